@@ -1,0 +1,97 @@
+package schema
+
+import "feedproof/schema/quantity"
+
+// GaugeData describes an instrument.
+type GaugeData struct {
+	Name       string               `json:"name"`
+	Measures   Measures             `json:"measures"`
+	Serial     string               `json:"serial,omitempty"`
+	RangeLow   quantity.Written     `json:"range_low,omitzero"`
+	RangeHigh  quantity.Written     `json:"range_high,omitzero"`
+	Class      Q[quantity.Fraction] `json:"class,omitzero"`      // accuracy class: % of span
+	Accuracy   quantity.Written     `json:"accuracy,omitzero"`   // or a plain half-width, in the gauge's unit
+	Resolution quantity.Written     `json:"resolution,omitzero"` // smallest division
+	Sensor     Sensor               `json:"sensor,omitempty"`    // gas meters
+	SpanGas    string               `json:"span_gas,omitempty"`  // gas meters: what it is calibrated with
+	GasFactor  Q[quantity.Fraction] `json:"gas_factor,omitzero"` // gas meters: true = reading x factor for this fuel
+}
+
+// EntryKind names the kind.
+func (GaugeData) EntryKind() string { return "gauge" }
+
+// Measures is what an instrument measures.
+type Measures string
+
+// What instruments measure.
+const (
+	MeasuresPressure Measures = "pressure"
+	MeasuresManifold Measures = "manifold pressure"
+	MeasuresVolts    Measures = "voltage"
+	MeasuresAmps     Measures = "current"
+	MeasuresGas      Measures = "gas"
+	MeasuresTorque   Measures = "torque"
+	MeasuresOther    Measures = "other"
+)
+
+// Values lists the words a Measures may be, for the schema.
+func (Measures) Values() []string {
+	return []string{"pressure", "manifold pressure", "voltage", "current", "voltage and current", "resistance", "gas", "torque", "temperature", "length", "flow", "ethanol", "lambda", "other"}
+}
+
+// Sensor is the principle of a gas meter.
+type Sensor string
+
+// Values lists the words a Sensor may be, for the schema.
+func (Sensor) Values() []string { return []string{"catalytic", "infrared", "other"} }
+
+// CalibrationData is one calibration of an instrument.
+type CalibrationData struct {
+	Date        string `json:"date"` // RFC 3339 full-date
+	Due         string `json:"due"`
+	Lab         string `json:"lab,omitempty"`
+	Certificate string `json:"certificate,omitempty"`
+	Accredited  Answer `json:"accredited,omitempty"` // ISO/IEC 17025
+	AsFound     string `json:"as_found,omitempty"`
+	AsLeft      string `json:"as_left,omitempty"`
+}
+
+// EntryKind names the kind.
+func (CalibrationData) EntryKind() string { return "calibration" }
+
+// CheckData is a check of an instrument between calibrations: a gas meter's
+// bump test, a zero, a comparison, or the finding that it is bad.
+type CheckData struct {
+	Check  GaugeCheck       `json:"check"`
+	Result CheckResult      `json:"result"`
+	Value  quantity.Written `json:"value,omitzero"`
+	Note   string           `json:"note,omitempty"`
+}
+
+// EntryKind names the kind.
+func (CheckData) EntryKind() string { return "check" }
+
+// GaugeCheck is the sort of check.
+type GaugeCheck string
+
+// Checks of instruments.
+const (
+	BumpTest   GaugeCheck = "bump test"
+	ZeroCheck  GaugeCheck = "zero"
+	Comparison GaugeCheck = "comparison"
+)
+
+// Values lists the words a GaugeCheck may be, for the schema.
+func (GaugeCheck) Values() []string { return []string{"bump test", "zero", "comparison"} }
+
+// CheckResult is how a check ended.
+type CheckResult string
+
+// Results of a check.
+const (
+	Good CheckResult = "good"
+	Bad  CheckResult = "bad"
+)
+
+// Values lists the words a CheckResult may be, for the schema.
+func (CheckResult) Values() []string { return []string{"good", "bad"} }

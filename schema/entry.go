@@ -1,0 +1,180 @@
+// Package schema is the on-disk form of feedproof's records: one JSON document
+// per vehicle, gauge or part and one for the shop, each an envelope and an
+// append-only list of entries.
+//
+// Start with [DecodeRecord] and [NewEntry]. Reading is strict: duplicate keys,
+// wrong case, unknown fields, unknown units, trailing data, absurd sizes and
+// depths are refused with the entry and the field named.
+//
+// Rules for changing the format, which is a promise to every record written:
+//   - the bytes of an entry never change; readers keep [Entry.Raw];
+//   - no floats: quantities are text and unit, as written;
+//   - a new optional field or entry kind is a new version of the schema;
+//   - the examples in testdata/formats are frozen with their date. If one of
+//     their tests fails, take a different approach; never edit the example.
+//
+// What is deliberately absent: judgement. Rules live in checklist.
+package schema
+
+import (
+	"bytes"
+	"crypto/rand"
+	"encoding/json"
+	"fmt"
+	"regexp"
+	"time"
+
+	"github.com/gowebpki/jcs"
+	"github.com/oklog/ulid/v2"
+)
+
+// Sizes that no honest entry reaches. Larger is refused on reading.
+const (
+	MaxEntryBytes  = 256 << 10
+	MaxRecordBytes = 64 << 20
+	MaxEntries     = 200_000
+	MaxDepth       = 16
+)
+
+// Entry is one fact, by one person, at one time. It is never edited or
+// removed; a later entry corrects or voids it.
+type Entry struct {
+	ID      string          // ULID, unique in the shop
+	Kind    string          // names the schema of Data
+	At      time.Time       // when it happened, as claimed
+	Entered time.Time       // when it was typed, by this device's clock
+	By      string          // person id
+	Device  string          // device id
+	Counter int64           // order: one more than the highest its writer had seen
+	Data    json.RawMessage // the fact, by the schema of Kind
+
+	raw []byte
+}
+
+// entryJSON is the entry as it stands in a line.
+type entryJSON struct {
+	At      string          `json:"at"`
+	By      string          `json:"by"`
+	Counter int64           `json:"counter"`
+	Data    json.RawMessage `json:"data"`
+	Device  string          `json:"device"`
+	Entered string          `json:"entered"`
+	ID      string          `json:"id"`
+	Kind    string          `json:"kind"`
+}
+
+var entryKeys = []string{"at", "by", "counter", "data", "device", "entered", "id", "kind"}
+
+var idPattern = regexp.MustCompile(`^[A-Za-z0-9][A-Za-z0-9._-]{0,63}$`)
+
+// ValidID reports whether s can name a record, person, device or entry: up to
+// 64 letters, digits, dots, dashes and underscores, safe as a file name.
+func ValidID(s string) bool { return idPattern.MatchString(s) }
+
+// NewID makes a ULID, which sorts by the time it was made.
+func NewID(now time.Time) string {
+	ms := ulid.Timestamp(now)
+	if now.Before(time.Unix(0, 0)) {
+		ms = 0
+	}
+	return ulid.MustNew(ms, rand.Reader).String()
+}
+
+// Origin is who wrote an entry, where and when.
+type Origin struct {
+	By      string
+	Device  string
+	Counter int64
+	At      time.Time // zero: the same as Entered
+	Entered time.Time
+}
+
+// NewEntry makes an entry in canonical form (RFC 8785) from typed data.
+// Times are kept in UTC to the second.
+func NewEntry(o Origin, data Data) (Entry, error) {
+	if o.At.IsZero() {
+		o.At = o.Entered
+	}
+	body, err := json.Marshal(data)
+	if err != nil {
+		return Entry{}, fmt.Errorf("%s entry: %w", data.EntryKind(), err)
+	}
+	line, err := json.Marshal(entryJSON{
+		At: stamp(o.At), By: o.By, Counter: o.Counter, Data: body, Device: o.Device,
+		Entered: stamp(o.Entered), ID: NewID(o.Entered), Kind: data.EntryKind(),
+	})
+	if err != nil {
+		return Entry{}, fmt.Errorf("%s entry: %w", data.EntryKind(), err)
+	}
+	canonical, err := Canonical(line)
+	if err != nil {
+		return Entry{}, fmt.Errorf("%s entry: %w", data.EntryKind(), err)
+	}
+	return DecodeEntry(canonical)
+}
+
+// Canonical is JSON in the form of RFC 8785.
+func Canonical(b []byte) ([]byte, error) { return jcs.Transform(b) }
+
+func stamp(t time.Time) string { return t.UTC().Truncate(time.Second).Format(time.RFC3339) }
+
+// Raw is the entry's bytes exactly as they were written.
+func (e Entry) Raw() []byte { return bytes.Clone(e.raw) }
+
+// Late reports that the entry was typed noticeably after it happened.
+func (e Entry) Late() bool { return e.Entered.Sub(e.At) > 10*time.Minute }
+
+// DecodeEntry reads one entry. The bytes are kept as they are; only their
+// meaning is checked: one JSON object, no duplicate or unknown or miscased key,
+// times in RFC 3339, ids that are ids.
+func DecodeEntry(line []byte) (Entry, error) {
+	if len(line) > MaxEntryBytes {
+		return Entry{}, fmt.Errorf("entry: %d bytes, more than %d", len(line), MaxEntryBytes)
+	}
+	if err := checkJSON(line); err != nil {
+		return Entry{}, fmt.Errorf("entry: %w", err)
+	}
+	if err := exactKeys(line, entryKeys); err != nil {
+		return Entry{}, fmt.Errorf("entry: %w", err)
+	}
+	var j entryJSON
+	if err := json.Unmarshal(line, &j); err != nil {
+		return Entry{}, fmt.Errorf("entry: %w", err)
+	}
+	return j.entry(line)
+}
+
+func (j entryJSON) entry(line []byte) (Entry, error) {
+	e := Entry{ID: j.ID, Kind: j.Kind, By: j.By, Device: j.Device, Counter: j.Counter, Data: j.Data, raw: bytes.Clone(line)}
+	for _, id := range []struct{ field, value string }{{"id", j.ID}, {"by", j.By}, {"device", j.Device}} {
+		if !ValidID(id.value) {
+			return Entry{}, fmt.Errorf("entry %s: %s: %q is not an id", j.ID, id.field, id.value)
+		}
+	}
+	if j.Counter < 1 || j.Counter > 1<<52 {
+		return Entry{}, fmt.Errorf("entry %s: counter: %d is out of range", j.ID, j.Counter)
+	}
+	var err error
+	if e.At, err = time.Parse(time.RFC3339, j.At); err != nil {
+		return Entry{}, fmt.Errorf("entry %s: at: %q is not an RFC 3339 time", j.ID, j.At)
+	}
+	if e.Entered, err = time.Parse(time.RFC3339, j.Entered); err != nil {
+		return Entry{}, fmt.Errorf("entry %s: entered: %q is not an RFC 3339 time", j.ID, j.Entered)
+	}
+	return e, nil
+}
+
+// Into decodes the entry's data into its type. Data of a kind that this
+// version knows always fits, because it was validated when it came in.
+func Into[T Data](e Entry) (T, error) {
+	var data T
+	if e.Kind != data.EntryKind() {
+		return data, fmt.Errorf("entry %s: is a %s, not a %s", e.ID, e.Kind, data.EntryKind())
+	}
+	dec := json.NewDecoder(bytes.NewReader(e.Data))
+	dec.DisallowUnknownFields()
+	if err := dec.Decode(&data); err != nil {
+		return data, fmt.Errorf("entry %s: data: %w", e.ID, err)
+	}
+	return data, nil
+}

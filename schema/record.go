@@ -1,0 +1,172 @@
+package schema
+
+import (
+	"bytes"
+	"cmp"
+	"encoding/json"
+	"fmt"
+	"slices"
+)
+
+// RecordKind names the four kinds of record.
+type RecordKind string
+
+// Kinds of record.
+const (
+	VehicleRecord RecordKind = "vehicle"
+	ShopRecord    RecordKind = "shop"
+	GaugeRecord   RecordKind = "gauge"
+	PartRecord    RecordKind = "part"
+)
+
+// RecordKinds lists the kinds of record.
+var RecordKinds = []RecordKind{VehicleRecord, ShopRecord, GaugeRecord, PartRecord}
+
+// Versions of the record format: the oldest and newest that can be read, and
+// the one that is written. A record of a newer version is carried along
+// untouched and is read-only.
+const (
+	MinVersion     = 1
+	MaxVersion     = 1
+	WrittenVersion = 1
+)
+
+// Record is one JSON document: an envelope and its entries in order of
+// (counter, id), never of time.
+type Record struct {
+	Kind    RecordKind
+	Version int
+	ID      string
+	Entries []Entry
+}
+
+// TooNewError says that a record wants a newer program.
+type TooNewError struct {
+	ID         string
+	Have, Need int
+}
+
+func (e *TooNewError) Error() string {
+	return fmt.Sprintf("record %s: read-only: needs version %d, this program knows %d", e.ID, e.Need, e.Have)
+}
+
+type envelope struct {
+	Record  RecordKind        `json:"record"`
+	Version int               `json:"version"`
+	ID      string            `json:"id"`
+	Entries []json.RawMessage `json:"entries"`
+}
+
+var envelopeKeys = []string{"record", "version", "id", "entries"}
+
+// NewRecord is an empty record of the version that is written.
+func NewRecord(kind RecordKind, id string) Record {
+	return Record{Kind: kind, Version: WrittenVersion, ID: id}
+}
+
+// DecodeRecord reads a record strictly and keeps the bytes of every entry.
+// A record of a newer version comes back with a *[TooNewError] beside it.
+func DecodeRecord(b []byte) (Record, error) {
+	if len(b) > MaxRecordBytes {
+		return Record{}, fmt.Errorf("record: %d bytes, more than %d", len(b), MaxRecordBytes)
+	}
+	if err := checkJSON(b); err != nil {
+		return Record{}, fmt.Errorf("record: %w", err)
+	}
+	if err := exactKeys(b, envelopeKeys); err != nil {
+		return Record{}, fmt.Errorf("record: %w", err)
+	}
+	var env envelope
+	if err := json.Unmarshal(b, &env); err != nil {
+		return Record{}, fmt.Errorf("record: %w", err)
+	}
+	return env.record()
+}
+
+func (env envelope) record() (Record, error) {
+	if !slices.Contains(RecordKinds, env.Record) {
+		return Record{}, fmt.Errorf("record %s: kind %q is unknown", env.ID, env.Record)
+	}
+	if !ValidID(env.ID) {
+		return Record{}, fmt.Errorf("record: id: %q is not an id", env.ID)
+	}
+	if len(env.Entries) > MaxEntries {
+		return Record{}, fmt.Errorf("record %s: %d entries, more than %d", env.ID, len(env.Entries), MaxEntries)
+	}
+	r := Record{Kind: env.Record, Version: env.Version, ID: env.ID}
+	seen := map[string]bool{}
+	for i, raw := range env.Entries {
+		e, err := DecodeEntry(raw)
+		if err != nil {
+			return Record{}, fmt.Errorf("record %s: entries[%d]: %w", env.ID, i, err)
+		}
+		if seen[e.ID] {
+			return Record{}, fmt.Errorf("record %s: entry %s stands twice", env.ID, e.ID)
+		}
+		seen[e.ID] = true
+		r.Entries = append(r.Entries, e)
+	}
+	if env.Version < MinVersion {
+		return Record{}, fmt.Errorf("record %s: version %d is not a version", env.ID, env.Version)
+	}
+	if env.Version > MaxVersion {
+		return r, &TooNewError{ID: env.ID, Have: MaxVersion, Need: env.Version}
+	}
+	return r, nil
+}
+
+// Encode writes the record: the envelope, then one entry a line, each with the
+// bytes it always had.
+func (r Record) Encode() []byte {
+	var b bytes.Buffer
+	fmt.Fprintf(&b, `{"record":%q,"version":%d,"id":%q,"entries":[`, r.Kind, r.Version, r.ID)
+	for i, e := range r.Entries {
+		if i > 0 {
+			b.WriteByte(',')
+		}
+		b.WriteByte('\n')
+		b.Write(e.raw)
+	}
+	b.WriteString("\n]}\n")
+	return b.Bytes()
+}
+
+// With is the record with more entries: a union by id, in order of
+// (counter, id). The receiver is not changed.
+func (r Record) With(more ...Entry) Record {
+	seen := make(map[string]bool, len(r.Entries))
+	union := make([]Entry, 0, len(r.Entries)+len(more))
+	for _, e := range append(slices.Clip(r.Entries), more...) {
+		if !seen[e.ID] {
+			seen[e.ID] = true
+			union = append(union, e)
+		}
+	}
+	slices.SortStableFunc(union, Order)
+	r.Entries = union
+	return r
+}
+
+// Order compares two entries by (counter, id).
+func Order(a, b Entry) int {
+	return cmp.Or(cmp.Compare(a.Counter, b.Counter), cmp.Compare(a.ID, b.ID))
+}
+
+// MaxCounter is the highest counter among the entries; 0 without any.
+func (r Record) MaxCounter() int64 {
+	var highest int64
+	for _, e := range r.Entries {
+		highest = max(highest, e.Counter)
+	}
+	return highest
+}
+
+// Entry finds an entry by id.
+func (r Record) Entry(id string) (Entry, bool) {
+	for _, e := range r.Entries {
+		if e.ID == id {
+			return e, true
+		}
+	}
+	return Entry{}, false
+}

@@ -1,0 +1,155 @@
+package schema
+
+import (
+	"bytes"
+	"embed"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"regexp"
+	"strconv"
+	"strings"
+	"sync"
+
+	"github.com/santhosh-tekuri/jsonschema/v5"
+)
+
+//go:generate go run ./generate
+
+//go:embed v1/*.schema.json
+var files embed.FS
+
+// compiled holds the JSON Schema of each record kind, compiled when first used.
+var compiled sync.Map // RecordKind -> func() (*jsonschema.Schema, error)
+
+// Schema is the JSON Schema (2020-12) of a record kind, as text.
+func Schema(kind RecordKind) ([]byte, error) { return files.ReadFile(schemaPath(kind)) }
+
+func schemaPath(kind RecordKind) string { return fmt.Sprintf("v1/%s.schema.json", kind) }
+
+func validator(kind RecordKind) (*jsonschema.Schema, error) {
+	once, _ := compiled.LoadOrStore(kind, sync.OnceValues(func() (*jsonschema.Schema, error) { return compile(kind) }))
+	return once.(func() (*jsonschema.Schema, error))()
+}
+
+func compile(kind RecordKind) (*jsonschema.Schema, error) {
+	text, err := Schema(kind)
+	if err != nil {
+		return nil, fmt.Errorf("record kind %q: no schema", kind)
+	}
+	c := jsonschema.NewCompiler()
+	c.AssertFormat = true
+	c.LoadURL = func(url string) (io.ReadCloser, error) {
+		return nil, fmt.Errorf("%s: schemas are never loaded from outside", url)
+	}
+	if err := c.AddResource(schemaPath(kind), bytes.NewReader(text)); err != nil {
+		return nil, fmt.Errorf("schema %s: %w", kind, err)
+	}
+	return c.Compile(schemaPath(kind))
+}
+
+// InvalidError lists every place in which a record breaks its schema.
+type InvalidError struct {
+	ID       string
+	Problems []string // "entry 01J... (reading): values/0/unit: ..."
+}
+
+func (e *InvalidError) Error() string {
+	return fmt.Sprintf("record %s: %s", e.ID, strings.Join(e.Problems, "; "))
+}
+
+// Validate checks the whole record: its JSON Schema first, then what a schema
+// cannot say (units that fit, tests that exist and their values).
+//
+// Errors: *[InvalidError] naming each entry and field; *[TooNewError].
+func (r Record) Validate() error {
+	if r.Version > MaxVersion {
+		return &TooNewError{ID: r.ID, Have: MaxVersion, Need: r.Version}
+	}
+	s, err := validator(r.Kind)
+	if err != nil {
+		return err
+	}
+	var document any
+	dec := json.NewDecoder(bytes.NewReader(r.Encode()))
+	dec.UseNumber()
+	if err := dec.Decode(&document); err != nil {
+		return fmt.Errorf("record %s: %w", r.ID, err)
+	}
+	problems := schemaProblems(s.Validate(document), r)
+	if len(problems) == 0 {
+		problems = r.meaningProblems()
+	}
+	if len(problems) > 0 {
+		return &InvalidError{ID: r.ID, Problems: problems}
+	}
+	return nil
+}
+
+// ValidateEntry checks one new entry as part of a record of that kind.
+func ValidateEntry(kind RecordKind, id string, e Entry) error {
+	return NewRecord(kind, id).With(e).Validate()
+}
+
+func (r Record) meaningProblems() []string {
+	var problems []string
+	for _, e := range r.Entries {
+		data, err := decodeData(r.Kind, e)
+		if err == nil {
+			if m, ok := data.(interface{ meaning() error }); ok {
+				err = m.meaning()
+			}
+		}
+		if err != nil {
+			problems = append(problems, fmt.Sprintf("entry %s (%s): %v", e.ID, e.Kind, err))
+		}
+	}
+	return problems
+}
+
+// schemaProblems flattens a validation error to its leaves: jsonschema's own
+// Error() would show only the first.
+func schemaProblems(err error, r Record) []string {
+	var invalid *jsonschema.ValidationError
+	if !errors.As(err, &invalid) {
+		if err != nil {
+			return []string{err.Error()}
+		}
+		return nil
+	}
+	var problems []string
+	seen := map[string]bool{}
+	var walk func(*jsonschema.ValidationError)
+	walk = func(v *jsonschema.ValidationError) {
+		for _, cause := range v.Causes {
+			walk(cause)
+		}
+		if len(v.Causes) > 0 {
+			return
+		}
+		text := place(v.InstanceLocation, r) + ": " + v.Message
+		if !seen[text] {
+			seen[text] = true
+			problems = append(problems, text)
+		}
+	}
+	walk(invalid)
+	return problems
+}
+
+var entryPlace = regexp.MustCompile(`^/entries/(\d+)(?:/(.*))?$`)
+
+// place turns a JSON pointer into the entry and field a person knows.
+func place(pointer string, r Record) string {
+	m := entryPlace.FindStringSubmatch(pointer)
+	if m == nil {
+		return strings.TrimPrefix(pointer, "/")
+	}
+	i, err := strconv.Atoi(m[1])
+	if err != nil || i >= len(r.Entries) {
+		return pointer
+	}
+	e := r.Entries[i]
+	return fmt.Sprintf("entry %s (%s): %s", e.ID, e.Kind, strings.TrimPrefix(m[2], "data/"))
+}
