@@ -1,0 +1,59 @@
+# make demo | test | ci | bench | lint | fuzz | crosscheck
+
+include tools/versions.mk
+
+GO        ?= go
+PYTHON    ?= /usr/bin/python3 # Debian's, which has python3-jsonschema
+FUZZTIME  ?= 1m
+PLATFORMS := linux/amd64 linux/arm64 windows/amd64 windows/arm64 darwin/amd64 darwin/arm64
+
+CACHE     ?= $(or $(XDG_CACHE_HOME),$(HOME)/.cache)/feedproof
+LINT      := $(CACHE)/golangci-lint-$(GOLANGCI_LINT_VERSION)/golangci-lint
+
+.NOTPARALLEL:
+.PHONY: demo test ci bench lint fuzz crosscheck gofmt vet generated platforms fuzz-short formats
+
+demo: ## an invented shop, one car from intake to sign-off
+	$(GO) run ./cmd/feedproof demo
+
+test: ## everything, with the race detector
+	$(GO) test -race -timeout 30m ./...
+
+# Cheap checks first; the tests last, so that their summary ends the output.
+ci: gofmt vet lint generated platforms formats fuzz-short test
+
+bench: ## every benchmark, with ratios, and start-up
+	$(GO) run ./tools/bench
+
+lint: $(LINT)
+	$(LINT) run ./...
+
+$(LINT):
+	GOFLAGS= GOBIN=$(@D) $(GO) install github.com/golangci/golangci-lint/v2/cmd/golangci-lint@$(GOLANGCI_LINT_VERSION)
+
+fuzz: ## each fuzz target for FUZZTIME
+	tools/fuzz.sh $(FUZZTIME)
+
+fuzz-short:
+	tools/fuzz.sh 5s
+
+crosscheck: ## the hydraulic model beside EPANET
+	$(GO) run ./checklist/fuel/crosscheck
+
+gofmt:
+	@bad=$$(gofmt -l .); test -z "$$bad" || { echo "not gofmt'ed (run gofmt -w):"; echo "$$bad"; exit 1; }
+
+vet:
+	$(GO) vet ./...
+
+generated: ## generated files are what go generate writes
+	tools/generated.sh
+
+platforms: ## builds everywhere without cgo
+	@for p in $(PLATFORMS); do \
+		echo "build $$p"; \
+		CGO_ENABLED=0 GOOS=$${p%/*} GOARCH=$${p#*/} $(GO) build ./... || exit 1; \
+	done
+
+formats: ## frozen records against the schemas, by another validator than ours
+	$(PYTHON) tools/validate-formats.py
