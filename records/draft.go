@@ -1,0 +1,193 @@
+package records
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path"
+	"slices"
+	"strings"
+
+	"feedproof/schema"
+
+	"github.com/go-git/go-git/v5/plumbing"
+)
+
+// Drafts lists the vehicles with entries not yet committed on this machine.
+func (s *Shop) Drafts() ([]string, error) {
+	files, err := s.disk.ReadDir(draftsDir)
+	if err != nil {
+		return nil, err
+	}
+	var vehicles []string
+	for _, f := range files {
+		if name := f.Name(); path.Ext(name) == ".jsonl" && f.Size() > 0 {
+			vehicles = append(vehicles, strings.TrimSuffix(name, ".jsonl"))
+		}
+	}
+	return vehicles, nil
+}
+
+// Draft is the entries of a vehicle that are not committed yet, in the order they were written. A broken line, such as a power cut can
+// leave, was never acknowledged: it is no part of the draft, and Torn shows it.
+func (s *Shop) Draft(vehicle string) ([]schema.Entry, error) {
+	entries, _, err := s.readDraft(vehicle)
+	return entries, err
+}
+
+// Torn is the broken lines of a vehicle's draft, those still in it and those kept aside.
+func (s *Shop) Torn(vehicle string) ([]string, error) {
+	_, torn, err := s.readDraft(vehicle)
+	if err != nil {
+		return nil, err
+	}
+	aside, err := s.disk.ReadFile(tornPath(vehicle))
+	if err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return nil, err
+	}
+	for line := range bytes.Lines(aside) {
+		torn = append(torn, strings.TrimSuffix(string(line), "\n"))
+	}
+	return torn, nil
+}
+
+// readDraft reads the whole lines and the broken ones.
+func (s *Shop) readDraft(vehicle string) (entries []schema.Entry, torn []string, err error) {
+	if !schema.ValidID(vehicle) {
+		return nil, nil, fmt.Errorf("vehicle %q: is not an id", vehicle)
+	}
+	content, err := s.disk.ReadFile(draftPath(vehicle))
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil, nil, nil
+	}
+	if err != nil {
+		return nil, nil, err
+	}
+	seen := map[string]bool{}
+	for line := range bytes.Lines(content) {
+		text := bytes.TrimSuffix(line, []byte("\n"))
+		e, err := schema.DecodeEntry(text)
+		switch {
+		case len(text) == 0:
+		case err != nil:
+			torn = append(torn, string(text))
+		case !seen[e.ID]:
+			seen[e.ID] = true
+			entries = append(entries, e)
+		}
+	}
+	return entries, torn, nil
+}
+
+// Append adds an entry to a vehicle's draft. It is durable when Append returns. Several processes may append at once.
+func (s *Shop) Append(vehicle string, e schema.Entry) error {
+	if !schema.ValidID(vehicle) {
+		return fmt.Errorf("vehicle %q: is not an id", vehicle)
+	}
+	line := e.Raw()
+	if bytes.ContainsRune(line, '\n') {
+		return fmt.Errorf("entry %s: spans lines: a draft holds one entry a line", e.ID)
+	}
+	release, err := s.lock(context.Background(), draftsDir)
+	if err != nil {
+		return err
+	}
+	defer release()
+	return s.appendLine(draftPath(vehicle), append(line, '\n'))
+}
+
+// appendLine adds a line at the end, after a broken one has been ended, or leaves the file as it was.
+func (s *Shop) appendLine(name string, line []byte) error {
+	f, err := s.disk.OpenFile(name, os.O_RDWR|os.O_CREATE, 0o644)
+	if err != nil {
+		return err
+	}
+	size, err := f.Seek(0, io.SeekEnd)
+	if err == nil && size > 0 {
+		last := make([]byte, 1)
+		if _, err = f.ReadAt(last, size-1); err == nil && last[0] != '\n' {
+			line = append([]byte{'\n'}, line...)
+		}
+	}
+	if err == nil {
+		if _, err = f.Write(line); err != nil {
+			f.Truncate(size)
+		}
+	}
+	if closed := f.Close(); err == nil {
+		err = closed
+	}
+	return err
+}
+
+// settleDraft takes out of a draft what the record holds by now, and puts broken lines aside.
+func (s *Shop) settleDraft(commit plumbing.Hash, vehicle string) error {
+	release, err := s.lock(context.Background(), draftsDir)
+	if err != nil {
+		return err
+	}
+	defer release()
+	entries, torn, err := s.readDraft(vehicle)
+	if err != nil || len(entries)+len(torn) == 0 {
+		return err
+	}
+	snap, err := s.at(commit)
+	if err != nil {
+		return err
+	}
+	r, err := snap.record(schema.VehicleRecord, vehicle)
+	if missing := (*NotFoundError)(nil); err != nil && !errors.As(err, &missing) {
+		return err
+	}
+	left := slices.DeleteFunc(slices.Clone(entries), func(e schema.Entry) bool { return holds(r, e) })
+	if len(left) == len(entries) && len(torn) == 0 {
+		return nil
+	}
+	for _, line := range torn {
+		if err := s.appendLine(tornPath(vehicle), []byte(line+"\n")); err != nil {
+			return err
+		}
+	}
+	return s.writeDraft(vehicle, left)
+}
+
+// holds reports whether the record has exactly this entry.
+func holds(r schema.Record, e schema.Entry) bool {
+	have, there := r.Entry(e.ID)
+	return there && bytes.Equal(have.Raw(), e.Raw())
+}
+
+func (s *Shop) writeDraft(vehicle string, entries []schema.Entry) error {
+	if len(entries) == 0 {
+		return s.disk.Remove(draftPath(vehicle))
+	}
+	var lines bytes.Buffer
+	for _, e := range entries {
+		lines.Write(e.Raw())
+		lines.WriteByte('\n')
+	}
+	return s.disk.WriteFile(draftPath(vehicle), lines.Bytes(), 0o644)
+}
+
+// NextCounter is the counter of the next entry of a record: one more than the highest in the record and, for a vehicle, its draft.
+func (s *Shop) NextCounter(kind schema.RecordKind, id string) (int64, error) {
+	r, err := s.Record(kind, id)
+	if missing := (*NotFoundError)(nil); err != nil && !errors.As(err, &missing) {
+		return 0, err
+	}
+	highest := r.MaxCounter()
+	if kind == schema.VehicleRecord {
+		draft, err := s.Draft(id)
+		if err != nil {
+			return 0, err
+		}
+		for _, e := range draft {
+			highest = max(highest, e.Counter)
+		}
+	}
+	return highest + 1, nil
+}

@@ -1,0 +1,18 @@
+//go:build !windows
+
+package gitfs
+
+import "os"
+
+// SyncDir implements Disk.
+func (d Folder) SyncDir(name string) error {
+	dir, err := os.Open(d.path(name))
+	if err != nil {
+		return err
+	}
+	if err := dir.Sync(); err != nil {
+		dir.Close()
+		return err
+	}
+	return dir.Close()
+}

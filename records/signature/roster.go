@@ -1,0 +1,192 @@
+package signature
+
+import (
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+
+	"feedproof/schema"
+
+	"golang.org/x/crypto/ssh"
+)
+
+// Roster is who is in the shop: the person and key entries of its record, folded in order. The zero value is empty.
+type Roster struct {
+	people   map[string]*Member
+	problems []error
+}
+
+// Member is a person of the roster as it stands now.
+type Member struct {
+	schema.PersonData
+	Keys []Key // every key that ever counted, oldest first
+}
+
+const (
+	addKey    schema.KeyAction = "add"
+	revokeKey schema.KeyAction = "revoke"
+)
+
+// Key is one of a person's keys.
+type Key struct {
+	Public  ssh.PublicKey
+	From    int64 // counter of the entry that added it
+	Revoked int64 // counter of the entry that revoked it; 0 while it counts
+}
+
+// NewRoster folds the shop's record. An entry that cannot count, such as one that gives a person another's key, changes nothing and is
+// among the Problems: a merge must never lock a shop out of its own roster.
+func NewRoster(shop schema.Record) Roster {
+	r := Roster{people: map[string]*Member{}}
+	for _, e := range shop.Entries {
+		if err := r.add(e); err != nil {
+			r.problems = append(r.problems, fmt.Errorf("entry %s: %w", e.ID, err))
+		}
+	}
+	return r
+}
+
+func (r Roster) add(e schema.Entry) error {
+	switch e.Kind {
+	case schema.PersonData{}.EntryKind():
+		data, err := schema.Into[schema.PersonData](e)
+		if err != nil {
+			return err
+		}
+		return r.addPerson(data, e.Counter)
+	case schema.KeyData{}.EntryKind():
+		data, err := schema.Into[schema.KeyData](e)
+		if err != nil {
+			return err
+		}
+		return r.changeKey(data, e.Counter)
+	}
+	return nil
+}
+
+func (r Roster) addPerson(data schema.PersonData, counter int64) error {
+	m, known := r.people[data.Person]
+	if !known {
+		m = &Member{}
+	}
+	if err := r.addKey(m, data.Person, data.Key, counter); err != nil {
+		return err
+	}
+	m.PersonData = data
+	r.people[data.Person] = m
+	return nil
+}
+
+// addKey gives a person a key. A key is one person's for ever, and one that was revoked does not come back.
+func (r Roster) addKey(m *Member, person, line string, counter int64) error {
+	public, err := ParseKey(line)
+	if err != nil {
+		return fmt.Errorf("person %s: %w", person, err)
+	}
+	owner, key := r.find(public)
+	switch {
+	case key == nil:
+		m.Keys = append(m.Keys, Key{Public: public, From: counter})
+	case owner.Person != person:
+		return fmt.Errorf("person %s: key %s belongs to %s already", person, Fingerprint(public), owner.Person)
+	case key.Revoked > 0:
+		return fmt.Errorf("person %s: key %s was revoked and does not come back: make a new one", person, Fingerprint(public))
+	}
+	return nil
+}
+
+func (r Roster) changeKey(data schema.KeyData, counter int64) error {
+	m, known := r.people[data.Person]
+	if !known {
+		return fmt.Errorf("person %s: is not in the roster", data.Person)
+	}
+	switch data.Action {
+	case addKey:
+		return r.addKey(m, data.Person, data.Key, counter)
+	case revokeKey:
+		return m.revoke(data.Key, counter)
+	}
+	return fmt.Errorf("person %s: %q cannot be done to a key", data.Person, data.Action)
+}
+
+func (m *Member) revoke(line string, counter int64) error {
+	public, err := ParseKey(line)
+	if err != nil {
+		return fmt.Errorf("person %s: %w", m.Person, err)
+	}
+	for i := range m.Keys {
+		if k := &m.Keys[i]; SameKey(k.Public, public) {
+			if k.Revoked == 0 {
+				k.Revoked = counter
+			}
+			return nil
+		}
+	}
+	return fmt.Errorf("person %s: has no key %s", m.Person, Fingerprint(public))
+}
+
+// find is whose key this is or ever was.
+func (r Roster) find(public ssh.PublicKey) (*Member, *Key) {
+	for _, m := range r.people {
+		for i := range m.Keys {
+			if SameKey(m.Keys[i].Public, public) {
+				return m, &m.Keys[i]
+			}
+		}
+	}
+	return nil, nil
+}
+
+// Active reports whether the person has a key that counts.
+func (m Member) Active() bool {
+	return slices.ContainsFunc(m.Keys, func(k Key) bool { return k.Revoked == 0 })
+}
+
+// Has reports whether the person has the role.
+func (m Member) Has(role schema.Role) bool { return slices.Contains(m.Roles, role) }
+
+// Member is a person by id, also one whose keys are all revoked.
+func (r Roster) Member(id string) (Member, bool) {
+	m, known := r.people[id]
+	if !known {
+		return Member{}, false
+	}
+	return *m, true
+}
+
+// Members lists everyone, by id.
+func (r Roster) Members() []Member {
+	var all []Member
+	for _, id := range slices.Sorted(maps.Keys(r.people)) {
+		all = append(all, *r.people[id])
+	}
+	return all
+}
+
+// Problems lists the entries that changed nothing, and why.
+func (r Roster) Problems() []error { return r.problems }
+
+// Signer finds whose key this is. One that was revoked is an error that says so.
+func (r Roster) Signer(public ssh.PublicKey) (Member, error) {
+	m, key := r.find(public)
+	if m == nil {
+		return Member{}, fmt.Errorf("key %s: is nobody's in this shop's roster", Fingerprint(public))
+	}
+	if key.Revoked > 0 {
+		return *m, fmt.Errorf("person %s: key %s was revoked at counter %d", m.Person, Fingerprint(public), key.Revoked)
+	}
+	return *m, nil
+}
+
+// AllowedSigners is the roster in OpenSSH's allowed_signers format: a line for each key that ever counted, so that what it signed then
+// still verifies. The principal is the person's id.
+func (r Roster) AllowedSigners() string {
+	var lines strings.Builder
+	for _, m := range r.Members() {
+		for _, k := range m.Keys {
+			fmt.Fprintf(&lines, "%s namespaces=\"%s,%s\" %s\n", m.Person, Git, Statement, KeyLine(k.Public))
+		}
+	}
+	return lines.String()
+}

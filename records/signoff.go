@@ -1,0 +1,71 @@
+package records
+
+import (
+	"encoding/json"
+	"fmt"
+
+	"feedproof/records/signature"
+	"feedproof/schema"
+
+	"golang.org/x/crypto/ssh"
+)
+
+// checkEntry holds a new entry to the roster, and a sign-off to what it was made on. Seen is the record before the entry.
+func checkEntry(roster signature.Roster, signer string, seen schema.Record, e schema.Entry) error {
+	if err := roster.MaySign(signer, e); err != nil {
+		return &RoleError{Person: signer, Entry: e.ID, Reason: err}
+	}
+	if e.Kind != (schema.SignOffData{}).EntryKind() {
+		return nil
+	}
+	key, err := StatementKey(e)
+	if err != nil {
+		return err
+	}
+	owner, err := roster.Signer(key)
+	if err == nil && owner.Person != e.By {
+		err = fmt.Errorf("person %s: the statement is signed with %s's key", e.By, owner.Person)
+	}
+	if err != nil {
+		return &RoleError{Person: e.By, Entry: e.ID, Reason: err}
+	}
+	return checkStatement(seen, e)
+}
+
+// checkStatement holds a sign-off to the record it was made on: the same vehicle, exactly these entries, and the signer's own statement.
+func checkStatement(seen schema.Record, e schema.Entry) error {
+	data, err := schema.Into[schema.SignOffData](e)
+	if err != nil {
+		return err
+	}
+	switch st := data.Statement; {
+	case st.Record != seen.ID:
+		return fmt.Errorf("entry %s: signs off %s, and stands in %s", e.ID, st.Record, seen.ID)
+	case st.Person != e.By:
+		return fmt.Errorf("entry %s: is by %s, and its statement by %s", e.ID, e.By, st.Person)
+	case st.Entries != len(seen.Entries) || st.Digest != schema.Digest(seen.Entries):
+		return fmt.Errorf("entry %s: signs off other entries than the record holds: read it again and sign that", e.ID)
+	}
+	return nil
+}
+
+// StatementKey is the key that signed a sign-off's statement. The signature is over the canonical bytes of the statement, in the
+// namespace signature.Statement.
+func StatementKey(e schema.Entry) (ssh.PublicKey, error) {
+	var data struct {
+		Statement json.RawMessage `json:"statement"`
+		Signature string          `json:"signature"`
+	}
+	if err := json.Unmarshal(e.Data, &data); err != nil {
+		return nil, fmt.Errorf("entry %s: %w", e.ID, err)
+	}
+	statement, err := schema.Canonical(data.Statement)
+	if err != nil {
+		return nil, fmt.Errorf("entry %s: %w", e.ID, err)
+	}
+	key, err := signature.Verify(signature.Statement, statement, []byte(data.Signature))
+	if err != nil {
+		return nil, fmt.Errorf("entry %s: statement: %w", e.ID, err)
+	}
+	return key, nil
+}

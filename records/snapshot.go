@@ -1,0 +1,194 @@
+package records
+
+import (
+	"errors"
+	"fmt"
+	"path"
+	"slices"
+	"strings"
+
+	"feedproof/records/signature"
+	"feedproof/schema"
+
+	"github.com/go-git/go-git/v5/plumbing"
+	"github.com/go-git/go-git/v5/plumbing/filemode"
+	"github.com/go-git/go-git/v5/plumbing/object"
+	"github.com/go-git/go-git/v5/plumbing/storer"
+)
+
+// snapshot is the shop as one commit holds it.
+type snapshot struct {
+	store storer.EncodedObjectStorer
+	root  plumbing.Hash // tree; zero for an empty one
+}
+
+// snapshot is the shop as it is committed, and the commit.
+func (s *Shop) snapshot() (snapshot, plumbing.Hash, error) {
+	head, err := s.head()
+	if err != nil {
+		return snapshot{}, head, err
+	}
+	snap, err := s.at(head)
+	return snap, head, err
+}
+
+func (s *Shop) at(commit plumbing.Hash) (snapshot, error) {
+	c, err := s.commitObject(commit)
+	if err != nil {
+		return snapshot{}, err
+	}
+	return snapshot{store: s.store, root: c.TreeHash}, nil
+}
+
+// commitObject reads a commit, also one that another process has just packed.
+func (s *Shop) commitObject(hash plumbing.Hash) (*object.Commit, error) {
+	c, err := readCommit(s.store, hash)
+	if errors.Is(err, plumbing.ErrObjectNotFound) {
+		s.store.Reindex()
+		return readCommit(s.store, hash)
+	}
+	return c, err
+}
+
+// lookup finds what stands at a path; the zero entry when nothing does.
+func (n snapshot) lookup(p string) (object.TreeEntry, error) {
+	at := object.TreeEntry{Mode: filemode.Dir, Hash: n.root}
+	for name := range strings.SplitSeq(p, "/") {
+		tree, err := readTree(n.store, at.Hash)
+		if err != nil {
+			return at, err
+		}
+		next, there := find(tree, name)
+		if !there {
+			return object.TreeEntry{}, nil
+		}
+		at = next
+	}
+	return at, nil
+}
+
+// record reads a record. A missing one is a *NotFoundError; a newer one comes back with a *schema.TooNewError.
+func (n snapshot) record(kind schema.RecordKind, id string) (schema.Record, error) {
+	p, err := recordPath(kind, id)
+	if err != nil {
+		return schema.Record{}, err
+	}
+	entry, err := n.lookup(p)
+	if err != nil {
+		return schema.Record{}, err
+	}
+	if entry.Hash.IsZero() {
+		return schema.Record{}, &NotFoundError{Kind: kind, ID: id}
+	}
+	return n.recordBlob(p, entry.Hash)
+}
+
+func (n snapshot) recordBlob(p string, blob plumbing.Hash) (schema.Record, error) {
+	content, err := readBlob(n.store, blob)
+	if err != nil {
+		return schema.Record{}, fmt.Errorf("%s: %w", p, err)
+	}
+	r, err := schema.DecodeRecord(content)
+	if err != nil {
+		return r, fmt.Errorf("%s: %w", p, err)
+	}
+	return r, nil
+}
+
+// ids lists the records of a kind, sorted.
+func (n snapshot) ids(kind schema.RecordKind) ([]string, error) {
+	if kind == schema.ShopRecord {
+		r, err := n.record(kind, "")
+		return []string{r.ID}, err
+	}
+	folder, known := folders[kind]
+	if !known {
+		return nil, fmt.Errorf("record kind %q: is unknown", kind)
+	}
+	entry, err := n.lookup(folder.name)
+	if err != nil {
+		return nil, err
+	}
+	ids, err := n.names(entry.Hash)
+	slices.Sort(ids)
+	return ids, err
+}
+
+// names lists the JSON files in a folder and its shards.
+func (n snapshot) names(dir plumbing.Hash) ([]string, error) {
+	tree, err := readTree(n.store, dir)
+	if err != nil {
+		return nil, err
+	}
+	var all []string
+	for _, e := range tree.Entries {
+		if e.Mode == filemode.Dir {
+			below, err := n.names(e.Hash)
+			if err != nil {
+				return nil, err
+			}
+			all = append(all, below...)
+		} else if path.Ext(e.Name) == jsonExt {
+			all = append(all, strings.TrimSuffix(e.Name, jsonExt))
+		}
+	}
+	return all, nil
+}
+
+// facts is what rules may know beside a vehicle's record. A gauge or part that cannot be read is unknown to them.
+func (n snapshot) facts() (schema.Shop, error) {
+	own, err := n.record(schema.ShopRecord, "")
+	lookup := func(kind schema.RecordKind) func(string) (schema.Record, bool) {
+		return func(id string) (schema.Record, bool) {
+			r, err := n.record(kind, id)
+			return r, err == nil
+		}
+	}
+	return schema.Shop{Record: own, Gauge: lookup(schema.GaugeRecord), Part: lookup(schema.PartRecord)}, err
+}
+
+func (n snapshot) roster() (signature.Roster, error) {
+	own, err := n.record(schema.ShopRecord, "")
+	if err != nil {
+		return signature.Roster{}, err
+	}
+	return signature.NewRoster(own), nil
+}
+
+// Record is a record as it is committed. A missing one is a *NotFoundError; one of a newer version comes back with a *schema.TooNewError
+// and is read-only. The shop's own record needs no id.
+func (s *Shop) Record(kind schema.RecordKind, id string) (schema.Record, error) {
+	snap, _, err := s.snapshot()
+	if err != nil {
+		return schema.Record{}, err
+	}
+	return snap.record(kind, id)
+}
+
+// IDs lists the records of a kind, sorted.
+func (s *Shop) IDs(kind schema.RecordKind) ([]string, error) {
+	snap, _, err := s.snapshot()
+	if err != nil {
+		return nil, err
+	}
+	return snap.ids(kind)
+}
+
+// Facts is what rules may know beside a vehicle's record: the shop's own, and any gauge or part by id, read when asked for. All are of
+// one moment.
+func (s *Shop) Facts() (schema.Shop, error) {
+	snap, _, err := s.snapshot()
+	if err != nil {
+		return schema.Shop{}, err
+	}
+	return snap.facts()
+}
+
+// Roster is who is in the shop, as committed.
+func (s *Shop) Roster() (signature.Roster, error) {
+	snap, _, err := s.snapshot()
+	if err != nil {
+		return signature.Roster{}, err
+	}
+	return snap.roster()
+}
