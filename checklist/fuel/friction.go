@@ -1,0 +1,68 @@
+package fuel
+
+import "math"
+
+// Friction is a law for the Darcy friction factor from Reynolds number and
+// relative roughness e/D. Between Reynolds 2000 and 4000 the laws differ by up
+// to 40 %, above by 3 %.
+type Friction func(re, roughness float64) float64
+
+// Reynolds numbers between which pipe flow is neither laminar nor turbulent.
+const (
+	LaminarBelow   = 2000
+	TurbulentAbove = 4000
+)
+
+// Laminar is f = 64/Re (Hagen-Poiseuille), Re below 2000 to 2300.
+func Laminar(re, _ float64) float64 { return 64 / re }
+
+// Churchill covers every Reynolds number without a step:
+// f = 8[(8/Re)^12 + (A+B)^-1.5]^(1/12), A = [2.457 ln(1/((7/Re)^0.9 + 0.27 e/D))]^16,
+// B = (37530/Re)^16. Source: Churchill (1977), Chem. Eng. 84(24), 91.
+func Churchill(re, roughness float64) float64 {
+	a := math.Pow(2.457*math.Log(1/(math.Pow(7/re, 0.9)+0.27*roughness)), 16)
+	b := math.Pow(37530/re, 16)
+	return 8 * math.Pow(math.Pow(8/re, 12)+math.Pow(a+b, -1.5), 1.0/12)
+}
+
+// Colebrook solves 1/sqrt f = -2 log10(e/3.7D + 2.51/(Re sqrt f)) by Newton's
+// method. Re above 4000. Source: Colebrook (1939), J. ICE 11, 133.
+func Colebrook(re, roughness float64) float64 {
+	x := 1 / math.Sqrt(Haaland(re, roughness))
+	for range 20 {
+		inner := roughness/3.7 + 2.51*x/re
+		residual := x + 2*math.Log10(inner)
+		step := residual / (1 + 2*2.51/(re*inner*math.Ln10))
+		x -= step
+		if math.Abs(step) < 1e-15*x {
+			break
+		}
+	}
+	return 1 / (x * x)
+}
+
+// Haaland is 1/sqrt f = -1.8 log10((e/3.7D)^1.11 + 6.9/Re). Re above 4000.
+// Source: Haaland (1983), J. Fluids Eng. 105, 89.
+func Haaland(re, roughness float64) float64 {
+	x := -1.8 * math.Log10(math.Pow(roughness/3.7, 1.11)+6.9/re)
+	return 1 / (x * x)
+}
+
+// SwameeJain is f = 0.25/[log10(e/3.7D + (6.97/Re)^0.9)]^2. Re 5e3 to 1e8, e/D
+// 1e-6 to 5e-2. Source: Swamee & Jain (1976), J. Hyd. Div. 102(5), 657.
+func SwameeJain(re, roughness float64) float64 {
+	x := math.Log10(roughness/3.7 + math.Pow(6.97/re, 0.9))
+	return 0.25 / (x * x)
+}
+
+// Blasius is f = 0.316/Re^0.25 for smooth pipe. Re 4000 to 1e5.
+func Blasius(re, _ float64) float64 { return 0.316 / math.Sqrt(math.Sqrt(re)) }
+
+// Moody is Colebrook above Reynolds 2040 and laminar below, with the step a
+// real pipe has somewhere there.
+func Moody(re, roughness float64) float64 {
+	if re < 2040 {
+		return Laminar(re, roughness)
+	}
+	return Colebrook(re, roughness)
+}

@@ -1,0 +1,296 @@
+package fuel
+
+import (
+	"fmt"
+	"math"
+	"sort"
+
+	"feedproof/schema/quantity"
+)
+
+// CurvePoint is one measured point of a pump.
+type CurvePoint struct {
+	Pressure quantity.Difference // outlet over inlet
+	Voltage  quantity.Voltage    // at the terminals
+	Flow     quantity.Flow
+	Current  quantity.Current // zero: not measured here
+}
+
+// Pump is one pump as bought.
+type Pump struct {
+	Name       string
+	Curve      []CurvePoint
+	Relief     quantity.Difference // internal relief; zero unknown
+	Ageing     quantity.Fraction   // of new flow; zero: [Ageing]
+	Resistance quantity.Resistance // of the winding; lets one curve serve other voltages
+}
+
+// Shop practice for what is left of a new pump's flow.
+const (
+	Ageing            quantity.Fraction    = 0.95
+	HotFuel           quantity.Fraction    = 0.95
+	HotFuelFrom       quantity.Temperature = 318.15 // 45 degC
+	EfficiencyCeiling quantity.Fraction    = 0.45   // a claim above it is a typing error
+)
+
+// row is the curve at one voltage, by rising pressure.
+type row struct {
+	voltage quantity.Voltage
+	points  []CurvePoint
+}
+
+// Curve is a pump's checked curve in two axes.
+//
+// Flow and current are linear in pressure between points, which never
+// overshoots. Between two voltages they are linear in voltage at constant
+// pressure: at constant torque a brushed motor's speed is linear in voltage
+// (V = I R + k w). Beyond the outermost voltages the same line runs on for at
+// most the measured span, and not at all with one voltage unless the winding
+// resistance is known; then speed scales with back-emf and the affinity laws
+// carry flow and pressure.
+type Curve struct {
+	name       string
+	rows       []row
+	resistance quantity.Resistance
+}
+
+// NewCurve checks a pump's points and orders them. Errors name the pump, the
+// point and what is wrong: fewer than three points at a voltage, a point twice,
+// flow that rises with pressure or falls with voltage, an efficiency above 45 %.
+func NewCurve(p Pump) (Curve, error) {
+	c := Curve{name: p.Name, resistance: p.Resistance}
+	if c.name == "" {
+		c.name = "pump"
+	}
+	for _, q := range p.Curve {
+		if err := c.checkPoint(q); err != nil {
+			return Curve{}, err
+		}
+		c.add(q)
+	}
+	if len(c.rows) == 0 {
+		return Curve{}, fmt.Errorf("%s: the curve has no points", c.name)
+	}
+	sort.Slice(c.rows, func(a, b int) bool { return c.rows[a].voltage < c.rows[b].voltage })
+	for _, r := range c.rows {
+		sort.Slice(r.points, func(a, b int) bool { return r.points[a].Pressure < r.points[b].Pressure })
+		if err := c.checkRow(r); err != nil {
+			return Curve{}, err
+		}
+	}
+	return c, c.checkVoltages()
+}
+
+func (c *Curve) add(q CurvePoint) {
+	for i := range c.rows {
+		if c.rows[i].voltage == q.Voltage {
+			c.rows[i].points = append(c.rows[i].points, q)
+			return
+		}
+	}
+	c.rows = append(c.rows, row{q.Voltage, []CurvePoint{q}})
+}
+
+func (c *Curve) checkPoint(q CurvePoint) error {
+	at := fmt.Sprintf("%s curve at %s and %s", c.name, quantity.Text(q.Pressure), quantity.Text(q.Voltage))
+	err := first(within(at+", voltage", q.Voltage, 5, 60), within(at+", pressure", q.Pressure, 0, 20e5),
+		within(at+", flow", q.Flow, 0, 3000*quantity.LPerH), within(at+", current", q.Current, 0, 100))
+	if err != nil || q.Current == 0 {
+		return err
+	}
+	if eff := Efficiency(q.Pressure, q.Flow, q.Voltage, q.Current); eff > EfficiencyCeiling {
+		return fmt.Errorf("%s: %s at %s is an efficiency of %s, more than %s: a typing error or a claim that cannot be", at,
+			quantity.Text(q.Flow), quantity.Text(q.Current), quantity.Format(eff, "%", 0), quantity.Format(EfficiencyCeiling, "%", 0))
+	}
+	return nil
+}
+
+func (c *Curve) checkRow(r row) error {
+	at := fmt.Sprintf("%s curve at %s", c.name, quantity.Text(r.voltage))
+	for i := 1; i < len(r.points); i++ {
+		a, b := r.points[i-1], r.points[i]
+		if a.Pressure == b.Pressure {
+			return fmt.Errorf("%s: %s is given twice", at, quantity.Text(a.Pressure))
+		}
+		if b.Flow > a.Flow {
+			return fmt.Errorf("%s: flow rises from %s to %s as pressure rises from %s to %s; are pressure and flow in each other's column?", at,
+				quantity.Text(a.Flow), quantity.Text(b.Flow), quantity.Text(a.Pressure), quantity.Text(b.Pressure))
+		}
+	}
+	if len(r.points) < 3 {
+		return fmt.Errorf("%s: %d points, at least three are needed to see its shape", at, len(r.points))
+	}
+	return nil
+}
+
+func (c *Curve) checkVoltages() error {
+	for i := 1; i < len(c.rows); i++ {
+		lo, hi := c.rows[i-1], c.rows[i]
+		for _, q := range hi.points {
+			if q.Pressure < lo.low() || q.Pressure > lo.high() {
+				continue
+			}
+			if below := lo.flow(q.Pressure); below > q.Flow {
+				return fmt.Errorf("%s curve at %s: more flow at %s (%s) than at %s (%s)", c.name, quantity.Text(q.Pressure),
+					quantity.Text(lo.voltage), quantity.Text(below), quantity.Text(hi.voltage), quantity.Text(q.Flow))
+			}
+		}
+	}
+	return nil
+}
+
+func (r row) low() quantity.Difference  { return r.points[0].Pressure }
+func (r row) high() quantity.Difference { return r.points[len(r.points)-1].Pressure }
+
+// segment is the pair of points around p; the end pairs serve beyond the ends.
+func (r row) segment(p quantity.Difference) (a, b CurvePoint, t float64) {
+	k := sort.Search(len(r.points)-2, func(k int) bool { return p <= r.points[k+1].Pressure })
+	a, b = r.points[k], r.points[k+1]
+	return a, b, float64((p - a.Pressure) / (b.Pressure - a.Pressure))
+}
+
+func (r row) flow(p quantity.Difference) quantity.Flow {
+	a, b, t := r.segment(p)
+	return a.Flow + (b.Flow-a.Flow)*quantity.Flow(t)
+}
+
+func (r row) current(p quantity.Difference) (quantity.Current, bool) {
+	a, b, t := r.segment(p)
+	if a.Current == 0 || b.Current == 0 {
+		return 0, false
+	}
+	return a.Current + (b.Current-a.Current)*quantity.Current(t), true
+}
+
+// around is the pair of rows for a voltage and the weight of the upper one.
+func (c Curve) around(v quantity.Voltage) (lo, hi row, t float64) {
+	k := sort.Search(len(c.rows)-2, func(k int) bool { return v <= c.rows[k+1].voltage })
+	lo, hi = c.rows[k], c.rows[k+1]
+	return lo, hi, float64((v - lo.voltage) / (hi.voltage - lo.voltage))
+}
+
+// Range is the pressures the curve covers at a voltage.
+func (c Curve) Range(v quantity.Voltage) (low, high quantity.Difference) {
+	if len(c.rows) == 1 {
+		return c.rows[0].low(), c.rows[0].high()
+	}
+	lo, hi, _ := c.around(v)
+	return max(lo.low(), hi.low()), min(lo.high(), hi.high())
+}
+
+// VoltageRange is the voltages the curve answers for.
+func (c Curve) VoltageRange() (low, high quantity.Voltage) {
+	low, high = c.rows[0].voltage, c.rows[len(c.rows)-1].voltage
+	if len(c.rows) > 1 {
+		return low - (high - low), high + (high - low)
+	}
+	if c.resistance > 0 {
+		return low - 3, low + 3
+	}
+	return low, low + 3
+}
+
+// Flow is the delivery of a new pump at a pressure and terminal voltage.
+// A pressure or voltage outside the curve is a [RangeError].
+func (c Curve) Flow(p quantity.Difference, v quantity.Voltage) (quantity.Flow, error) {
+	low, high := c.Range(v)
+	if err := within(fmt.Sprintf("%s at %s", c.name, quantity.Text(v)), p, low, high); err != nil {
+		return 0, err
+	}
+	return c.beyond(p, v)
+}
+
+// beyond is Flow with the last segments carried on past the measured pressures.
+func (c Curve) beyond(p quantity.Difference, v quantity.Voltage) (quantity.Flow, error) {
+	low, high := c.VoltageRange()
+	if err := within(c.name+" terminal voltage", v, low, high); err != nil {
+		return 0, err
+	}
+	if len(c.rows) == 1 {
+		return max(0, c.single(p, v)), nil
+	}
+	lo, hi, t := c.around(v)
+	a, b := lo.flow(p), hi.flow(p)
+	return max(0, a+(b-a)*quantity.Flow(t)), nil
+}
+
+// single serves a pump measured at one voltage. Without winding resistance a
+// higher voltage gives no more than was measured.
+func (c Curve) single(p quantity.Difference, v quantity.Voltage) quantity.Flow {
+	r := c.rows[0]
+	current, known := r.current(p)
+	if c.resistance == 0 || !known || v == r.voltage {
+		return r.flow(p)
+	}
+	w := MotorSpeedRatio(v, r.voltage, current, c.resistance)
+	if w <= 0 {
+		return 0
+	}
+	return quantity.Flow(float64(w)) * r.flow(p/quantity.Difference(w*w))
+}
+
+// Current drawn at a pressure and voltage; false when the curve has none.
+// With current measured at one voltage only, that current serves all
+// voltages: a brushed pump draws a little less as volts fall, so the wire
+// drop comes out on the high side.
+func (c Curve) Current(p quantity.Difference, v quantity.Voltage) (quantity.Current, bool) {
+	var known []row
+	for _, r := range c.rows {
+		if _, ok := r.current(p); ok {
+			known = append(known, r)
+		}
+	}
+	switch len(known) {
+	case 0:
+		return 0, false
+	case 1:
+		return known[0].current(p)
+	}
+	measured := Curve{rows: known}
+	v = min(max(v, known[0].voltage), known[len(known)-1].voltage)
+	lo, hi, t := measured.around(v)
+	a, _ := lo.current(p)
+	b, _ := hi.current(p)
+	return a + (b-a)*quantity.Current(t), true
+}
+
+// HydraulicPower is p Q.
+func HydraulicPower(p quantity.Difference, q quantity.Flow) quantity.Power {
+	return quantity.Power(float64(p) * float64(q))
+}
+
+// Efficiency is hydraulic over electrical power, 15 to 30 % for a brushed
+// turbine pump, to 40 % brushless (common practice).
+func Efficiency(p quantity.Difference, q quantity.Flow, v quantity.Voltage, i quantity.Current) quantity.Fraction {
+	return quantity.Fraction(float64(HydraulicPower(p, q)) / (float64(v) * float64(i)))
+}
+
+// MotorSpeedRatio of a permanent-magnet motor at constant torque, so constant
+// current: (V - I R)/(V0 - I R). Source: machine theory, V = I R + k w (from memory).
+func MotorSpeedRatio(v, reference quantity.Voltage, i quantity.Current, r quantity.Resistance) quantity.Fraction {
+	lost := quantity.Voltage(float64(i) * float64(r))
+	return quantity.Fraction((v - lost) / (reference - lost))
+}
+
+// Affinity scales flow, pressure and power of a pump with its speed: w, w^2, w^3.
+// Incompressible, same pump, high Reynolds number. Source: DOE-HDBK-1012/3-92.
+func Affinity(w quantity.Fraction, q quantity.Flow, p quantity.Difference, power quantity.Power) (quantity.Flow, quantity.Difference, quantity.Power) {
+	x := float64(w)
+	return quantity.Flow(x) * q, quantity.Difference(x*x) * p, quantity.Power(x*x*x) * power
+}
+
+// PowerCurve is h = h0 - r q^n, in whatever units the points had.
+type PowerCurve struct{ H0, R, N float64 }
+
+// FitPowerCurve runs h = h0 - r q^n through (0,h0), (q1,h1), (q2,h2):
+// n = ln((h0-h2)/(h0-h1))/ln(q2/q1). Source: EPANET 2.2 manual, pump curve.
+func FitPowerCurve(h0, q1, h1, q2, h2 float64) (PowerCurve, error) {
+	if !(q1 > 0 && q2 > q1 && h0 > h1 && h1 > h2) {
+		return PowerCurve{}, fmt.Errorf("pump curve: points (0, %g) (%g, %g) (%g, %g) do not fall steadily", h0, q1, h1, q2, h2)
+	}
+	n := math.Log((h0-h2)/(h0-h1)) / math.Log(q2/q1)
+	return PowerCurve{h0, (h0 - h1) / math.Pow(q1, n), n}, nil
+}
+
+// Head at flow.
+func (c PowerCurve) Head(q float64) float64 { return c.H0 - c.R*math.Pow(q, c.N) }
