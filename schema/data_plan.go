@@ -1,24 +1,35 @@
 package schema
 
-import "feedproof/schema/quantity"
+import (
+	"fmt"
+	"strconv"
+
+	"feedproof/schema/quantity"
+)
 
 // PlanData holds the inputs of the calculation. Results are computed from them
 // and from the parts that are really fitted, and never stored.
 type PlanData struct {
-	Envelope  Envelope             `json:"envelope"`
-	Basis     PowerBasis           `json:"basis"`         // where the power is measured
-	Loss      Q[quantity.Fraction] `json:"loss,omitzero"` // drive loss, when at the wheels
-	Engine    EnginePlan           `json:"engine"`
-	Regulator RegulatorPlan        `json:"regulator"`
-	Injectors InjectorPlan         `json:"injectors"`
-	Pumps     PumpPlan             `json:"pumps"`
-	Feed      *LinePlan            `json:"feed,omitempty"`
-	Return    *LinePlan            `json:"return,omitempty"`
-	Rails     *RailPlan            `json:"rails,omitempty"`
-	Wiring    *WiringPlan          `json:"wiring,omitempty"`
-	Tank      *TankPlan            `json:"tank,omitempty"`
-	Fuel      *FuelPlan            `json:"fuel,omitempty"`
-	Note      string               `json:"note,omitempty"`
+	Envelope     Envelope                 `json:"envelope"`
+	Basis        PowerBasis               `json:"basis"`                 // where the power is measured
+	Loss         Q[quantity.Fraction]     `json:"loss,omitzero"`         // drive loss, when at the wheels
+	Correction   Q[quantity.Fraction]     `json:"correction,omitzero"`   // power as printed over power as observed
+	Engine       EnginePlan               `json:"engine"`                //
+	Fuel         *FuelPlan                `json:"fuel,omitempty"`        //
+	Regulator    *RegulatorPlan           `json:"regulator,omitempty"`   // of an injected engine
+	Injectors    *InjectorPlan            `json:"injectors,omitempty"`   // of an injected engine
+	Carburettor  *CarburettorPlan         `json:"carburettor,omitempty"` // instead of injectors
+	Pumps        PumpPlan                 `json:"pumps"`                 //
+	Feed         LinePlan                 `json:"feed"`                  // pump to rail
+	Return       *LinePlan                `json:"return,omitempty"`      // none: returnless
+	Rails        *RailPlan                `json:"rails,omitempty"`
+	Wiring       *WiringPlan              `json:"wiring,omitempty"`
+	Tank         *TankPlan                `json:"tank,omitempty"`
+	Suction      *SuctionPlan             `json:"suction,omitempty"`
+	Surge        *SurgePlan               `json:"surge,omitempty"`
+	Outlet       Q[quantity.Gauge]        `json:"outlet,omitzero"`       // pump outlet pressure as the lead rounds it up
+	Acceleration Q[quantity.Acceleration] `json:"acceleration,omitzero"` // longest forward
+	Note         string                   `json:"note,omitempty"`
 }
 
 // EntryKind names the kind.
@@ -38,10 +49,15 @@ func (PowerBasis) Values() []string { return []string{"crank", "wheel"} }
 
 // EnginePlan is the engine as the plan sees it.
 type EnginePlan struct {
-	Cylinders   int                             `json:"cylinders"`
-	Consumption Q[quantity.SpecificConsumption] `json:"consumption"` // brake specific, at full load
-	Lambda      Q[quantity.Lambda]              `json:"lambda,omitzero"`
-	Injections  int                             `json:"injections,omitempty"` // per 720 degrees; 0 is 1
+	Consumption Q[quantity.SpecificConsumption] `json:"consumption"`            // brake specific, full load, most ethanol
+	Lambda      Q[quantity.Lambda]              `json:"lambda,omitzero"`        // full load
+	Injections  int                             `json:"injections,omitempty"`   // per 720 degrees; left out: 1
+	Displaced   Q[quantity.Volume]              `json:"displacement,omitzero"`  // for the second route, by air
+	Filling     Q[quantity.Fraction]            `json:"filling,omitzero"`       // volumetric efficiency
+	Charge      Q[quantity.Temperature]         `json:"charge,omitzero"`        // charge temperature in the manifold
+	IdleFuel    Q[quantity.MassFlow]            `json:"idle_fuel,omitzero"`     //
+	IdleSpeed   Q[quantity.EngineSpeed]         `json:"idle_speed,omitzero"`    //
+	IdleIntake  Q[quantity.Absolute]            `json:"idle_manifold,omitzero"` //
 }
 
 // RegulatorKind is how fuel pressure is controlled.
@@ -49,7 +65,7 @@ type RegulatorKind string
 
 // Regulator kinds.
 const (
-	Referenced RegulatorKind = "referenced" // 1:1 to the manifold
+	Referenced RegulatorKind = "referenced" // to the manifold
 	Vented     RegulatorKind = "vented"     // to the atmosphere, with a return
 	Returnless RegulatorKind = "returnless" // fixed gauge pressure at the tank
 )
@@ -59,8 +75,10 @@ func (RegulatorKind) Values() []string { return []string{"referenced", "vented",
 
 // RegulatorPlan is the regulator and the base pressure it is set to.
 type RegulatorPlan struct {
-	Kind RegulatorKind          `json:"kind"`
-	Base Q[quantity.Difference] `json:"base"`
+	Kind   RegulatorKind          `json:"kind"`
+	Base   Q[quantity.Difference] `json:"base"`
+	Ratio  Q[quantity.Fraction]   `json:"ratio,omitzero"`  // rising rate; left out: 1
+	Rating Q[quantity.Gauge]      `json:"rating,omitzero"` // highest it can hold
 }
 
 // InjectorPlan is the injectors that the plan chooses.
@@ -69,60 +87,113 @@ type InjectorPlan struct {
 	Count int    `json:"count"`
 }
 
+// CarburettorPlan is the carburettors as one.
+type CarburettorPlan struct {
+	Pressure Q[quantity.Gauge]  `json:"pressure"`
+	Seats    int                `json:"seats"`
+	Seat     Q[quantity.Length] `json:"seat"`
+	Bowls    Q[quantity.Volume] `json:"bowls"`
+}
+
 // PumpPlan is the pumps that the plan chooses.
 type PumpPlan struct {
 	Part        string               `json:"part"` // part record
 	Count       int                  `json:"count"`
-	Arrangement string               `json:"arrangement,omitempty"` // single, parallel, series, staged
-	Ageing      Q[quantity.Fraction] `json:"ageing,omitzero"`       // delivery left when aged; default 95 %
-	Voltage     Q[quantity.Voltage]  `json:"voltage,omitzero"`      // at the terminals, when it is known
+	Arrangement Arrangement          `json:"arrangement,omitempty"`
+	Ageing      Q[quantity.Fraction] `json:"ageing,omitzero"`  // of new flow that is left; left out: 95 %
+	Voltage     Q[quantity.Voltage]  `json:"voltage,omitzero"` // at the terminals, instead of the wiring
 }
+
+// Arrangement is how pumps or rails stand to one another.
+type Arrangement string
+
+// Values lists the words an Arrangement may be, for the schema.
+func (Arrangement) Values() []string { return []string{"parallel", "series", "staged"} }
 
 // LinePlan is a hose or tube from end to end.
 type LinePlan struct {
-	Size            string                 `json:"size,omitempty"` // dash size
-	Bore            Q[quantity.Length]     `json:"bore,omitzero"`
-	Length          Q[quantity.Length]     `json:"length"`
-	Fittings        string                 `json:"fittings,omitempty"` // sum of minor loss coefficients, as written
-	FilterDrop      Q[quantity.Difference] `json:"filter_drop,omitzero"`
-	CheckValveDrop  Q[quantity.Difference] `json:"check_valve_drop,omitzero"`
-	AtFlow          Q[quantity.Flow]       `json:"at_flow,omitzero"` // flow at which those drops hold
-	Rise            Q[quantity.Length]     `json:"rise,omitzero"`    // height gained
+	Size            string                 `json:"size,omitempty"`            // dash size, as printed
+	Bore            Q[quantity.Length]     `json:"bore"`                      // smallest in the run
+	Length          Q[quantity.Length]     `json:"length"`                    //
+	Fittings        Number                 `json:"fittings,omitempty"`        // sum of minor-loss coefficients
+	FilterDrop      Q[quantity.Difference] `json:"filter_drop,omitzero"`      //
+	CheckDrop       Q[quantity.Difference] `json:"check_valve_drop,omitzero"` //
+	AtFlow          Q[quantity.Flow]       `json:"at_flow,omitzero"`          // at which those drops hold
+	Rise            Q[quantity.Length]     `json:"rise,omitzero"`             // of the far end
+	Forward         Q[quantity.Length]     `json:"forward,omitzero"`          // of the far end
 	WorkingPressure Q[quantity.Gauge]      `json:"working_pressure,omitzero"`
+}
+
+// Number is a plain number as written, such as a sum of coefficients: no
+// floats stand in signed data.
+type Number string
+
+// Float is the number; zero when nothing was written.
+func (n Number) Float() float64 {
+	f, _ := strconv.ParseFloat(string(n), 64)
+	return f
+}
+
+// UnmarshalText refuses what is not a plain number.
+func (n *Number) UnmarshalText(b []byte) error {
+	if err := quantity.Check(quantity.Written{Value: string(b), Unit: "ratio"}, quantity.Fraction(0).Dimension()); err != nil {
+		return fmt.Errorf("%q is not a plain number", b)
+	}
+	*n = Number(b)
+	return nil
 }
 
 // RailPlan is the rails.
 type RailPlan struct {
 	Count       int                `json:"count"`
-	Arrangement string             `json:"arrangement,omitempty"` // single, series, parallel
-	Bore        Q[quantity.Length] `json:"bore,omitzero"`
-	Length      Q[quantity.Length] `json:"length,omitzero"`
+	Arrangement Arrangement        `json:"arrangement,omitempty"`
+	Bore        Q[quantity.Length] `json:"bore"`
+	Length      Q[quantity.Length] `json:"length"`         // of each
+	Link        *LinePlan          `json:"link,omitempty"` // rail to rail, or to each rail
 }
 
-// WiringPlan is the pump's supply.
+// WiringPlan is the supply of each pump.
 type WiringPlan struct {
 	Source      Q[quantity.Voltage]     `json:"source"` // at the alternator or battery, at full load
 	Area        Q[quantity.Area]        `json:"area"`
-	FeedLength  Q[quantity.Length]      `json:"feed_length"`
-	GroundLen   Q[quantity.Length]      `json:"ground_length"`
-	Contacts    Q[quantity.Resistance]  `json:"contacts"`
+	Feed        Q[quantity.Length]      `json:"feed"`
+	Ground      Q[quantity.Length]      `json:"ground"`
+	Contacts    Q[quantity.Resistance]  `json:"contacts"` // relay, fuse and connectors together
 	Temperature Q[quantity.Temperature] `json:"temperature,omitzero"`
 	Fuse        Q[quantity.Current]     `json:"fuse,omitzero"`
-	Ampacity    Q[quantity.Current]     `json:"ampacity,omitzero"`
+	Ampacity    Q[quantity.Current]     `json:"ampacity,omitzero"` // of the wire in its bundle
 }
 
 // TankPlan is the tank as the plan sees it.
 type TankPlan struct {
-	Length       Q[quantity.Length]       `json:"length,omitzero"`
+	Volume       Q[quantity.Volume]       `json:"volume,omitzero"`
+	Unpumpable   Q[quantity.Volume]       `json:"unpumpable,omitzero"`
+	Length       Q[quantity.Length]       `json:"length,omitzero"` // along the acceleration asked about
 	Height       Q[quantity.Length]       `json:"height,omitzero"`
+	PickUp       Q[quantity.Length]       `json:"pick_up,omitzero"` // from the wall the fuel runs to
+	Cornering    Q[quantity.Acceleration] `json:"cornering,omitzero"`
 	Reservoir    Q[quantity.Volume]       `json:"reservoir,omitzero"`
 	ReturnInside Answer                   `json:"return_inside,omitempty"`
-	Lateral      Q[quantity.Acceleration] `json:"lateral,omitzero"`
+}
+
+// SuctionPlan is the line to an external pump.
+type SuctionPlan struct {
+	Line       LinePlan               `json:"line"`
+	Level      Q[quantity.Length]     `json:"level"` // of the fuel above the pump, at the lowest
+	OverVented Q[quantity.Difference] `json:"over_vented,omitzero"`
+}
+
+// SurgePlan is a surge tank with its lift pump.
+type SurgePlan struct {
+	Volume   Q[quantity.Volume]     `json:"volume"`
+	Lift     string                 `json:"lift"` // part record of the lift pump
+	Pressure Q[quantity.Difference] `json:"pressure"`
+	Voltage  Q[quantity.Voltage]    `json:"voltage"`
+	Dry      Q[quantity.Duration]   `json:"dry"` // longest the lift pump draws air
 }
 
 // FuelPlan is the fuel beyond its ethanol content.
 type FuelPlan struct {
-	RVP         Q[quantity.Absolute]    `json:"rvp,omitzero"` // Reid vapour pressure
-	Temperature Q[quantity.Temperature] `json:"temperature,omitzero"`
-	Density     Q[quantity.Density]     `json:"density,omitzero"` // at 15 degC, when known
+	RVP         Q[quantity.Absolute]    `json:"rvp,omitzero"`         // Reid vapour pressure
+	Temperature Q[quantity.Temperature] `json:"temperature,omitzero"` // highest of the envelope
 }

@@ -92,6 +92,8 @@ func (g generator) of(t reflect.Type) any {
 	switch {
 	case t == writtenType:
 		return g.written()
+	case t == reflect.TypeFor[schema.Number]():
+		return number
 	case t.Kind() == reflect.Pointer:
 		return g.of(t.Elem())
 	case t.Kind() == reflect.Slice:
