@@ -2,6 +2,7 @@ package quantity
 
 import (
 	"maps"
+	"math"
 	"slices"
 )
 
@@ -68,7 +69,6 @@ const (
 	hour            = 3600.0
 	zeroCelsius     = 273.15
 	degreesPerTurn  = 360.0
-	pi              = 3.14159265358979323846
 )
 
 // unit is one line of the table: how it is printed, other spellings that are
@@ -83,8 +83,8 @@ type unit struct {
 
 var pressureUnits = []unit{
 	{symbol: "bar", aliases: []string{"bars"}, factor: Bar, decimals: 2},
-	{symbol: "psi", aliases: []string{"lbf/in2", "lbf/in²"}, factor: PSI, decimals: 1},
-	{symbol: "kPa", factor: KPa, decimals: 1},
+	{symbol: "psi", aliases: []string{"PSI", "lbf/in2", "lbf/in²"}, factor: PSI, decimals: 1},
+	{symbol: "kPa", aliases: []string{"kpa"}, factor: KPa, decimals: 1},
 	{symbol: "mbar", aliases: []string{"hPa"}, factor: Mbar, decimals: 0},
 	{symbol: "inHg", aliases: []string{"in.Hg", "in Hg"}, factor: InHg, decimals: 1},
 	{symbol: "inH2O", aliases: []string{"in H2O", "inWC"}, factor: InH2O, decimals: 1},
@@ -115,8 +115,8 @@ var units = map[Dimension][]unit{
 		{symbol: "K", factor: 1, decimals: 1},
 	},
 	dimTemperatureDif: {
-		{symbol: "K", aliases: []string{"degC"}, factor: 1, decimals: 1},
-		{symbol: "degF", factor: 5.0 / 9, decimals: 1},
+		{symbol: "K", aliases: []string{"degC", "°C"}, factor: 1, decimals: 1},
+		{symbol: "degF", aliases: []string{"°F"}, factor: 5.0 / 9, decimals: 1},
 	},
 	dimVoltage: {
 		{symbol: "V", aliases: []string{"v", "volt", "volts"}, factor: 1, decimals: 2},
@@ -193,10 +193,10 @@ var units = map[Dimension][]unit{
 	},
 	dimFraction: {
 		{symbol: "%", aliases: []string{"percent", "% v/v", "% vol"}, factor: Percent, decimals: 1},
-		{symbol: "ratio", aliases: []string{"1"}, factor: 1, decimals: 3},
+		{symbol: "ratio", factor: 1, decimals: 3},
 	},
 	dimLEL: {
-		{symbol: "% LEL", aliases: []string{"%LEL", "LEL", "% lel", "%lel"}, factor: Percent, decimals: 1},
+		{symbol: "% LEL", aliases: []string{"%LEL", "% lel", "%lel"}, factor: Percent, decimals: 1},
 	},
 	dimLambda: {
 		{symbol: "lambda", aliases: []string{"λ", "Lambda"}, factor: 1, decimals: 3},
@@ -211,7 +211,7 @@ var units = map[Dimension][]unit{
 		{symbol: "kJ/kg", factor: 1e3, decimals: 0},
 	},
 	dimAngle: {
-		{symbol: "deg", aliases: []string{"°"}, factor: 2 * pi / degreesPerTurn, decimals: 0},
+		{symbol: "deg", aliases: []string{"°"}, factor: 2 * math.Pi / degreesPerTurn, decimals: 0},
 	},
 }
 
@@ -230,7 +230,8 @@ func reorder(list []unit, first string) []unit {
 	return out
 }
 
-// lookup finds a unit of a dimension by symbol or alias, exact case first.
+// lookup finds a unit of a dimension by symbol or alias. Case matters: mohm is
+// not Mohm.
 func lookup(d Dimension, symbol string) (unit, bool) {
 	for _, u := range units[d] {
 		if u.symbol == symbol {

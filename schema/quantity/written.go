@@ -3,7 +3,6 @@ package quantity
 import (
 	"fmt"
 	"math"
-	"math/big"
 	"strconv"
 	"strings"
 )
@@ -19,9 +18,10 @@ type Written struct {
 	Unit  string `json:"unit"`
 }
 
-// Limits of the text of a number: longer or larger is a slip, not a reading.
+// Limits of what is written: longer or larger is a slip, not a reading.
 const (
 	maxNumberText = 24
+	maxUnitText   = 32
 	maxMagnitude  = 1e12
 )
 
@@ -34,24 +34,49 @@ type Error struct {
 
 func (e *Error) Error() string {
 	if e.Remedy == "" {
-		return fmt.Sprintf("%q: %s", e.Text, e.Wrong)
+		return fmt.Sprintf("%.60q: %s", e.Text, e.Wrong)
 	}
-	return fmt.Sprintf("%q: %s; %s", e.Text, e.Wrong, e.Remedy)
+	return fmt.Sprintf("%.60q: %s; %s", e.Text, e.Wrong, e.Remedy)
 }
 
 // Read splits "43.5 psi" or "43.5psi" into number and unit without judging
-// the unit. A decimal comma is accepted and kept as a point. A missing unit is
+// the unit. A decimal comma is accepted and kept as a point; where the comma
+// could group thousands, as in 1,200, the number is refused. A missing unit is
 // left empty for [Of] to refuse with the units the quantity could have had.
+//
+// Errors are *Error: no plain number at the start, or text too long for a quantity.
 func Read(text string) (Written, error) {
 	trimmed := strings.TrimSpace(text)
 	end := numberEnd(trimmed)
-	number := strings.Replace(trimmed[:end], ",", ".", 1)
-	unit := strings.Join(strings.Fields(trimmed[end:]), " ")
-	w := Written{Value: number, Unit: unit}
-	if _, err := w.number(); err != nil {
+	value, err := withPoint(trimmed[:end])
+	w := Written{Value: value, Unit: strings.Join(strings.Fields(trimmed[end:]), " ")}
+	if err == nil {
+		_, err = w.number()
+	}
+	if err == nil && len(w.Unit) > maxUnitText {
+		err = fmt.Errorf("the unit has %d characters, more than %d", len(w.Unit), maxUnitText)
+	}
+	if err != nil {
 		return Written{}, &Error{Text: text, Wrong: err.Error(), Remedy: "write it like 43.5 psi"}
 	}
 	return w, nil
+}
+
+// withPoint writes a decimal comma as a point.
+func withPoint(number string) (string, error) {
+	if len(number) > maxNumberText || !strings.Contains(number, ",") {
+		return number, nil
+	}
+	whole, decimals, _ := strings.Cut(number, ",")
+	if strings.ContainsAny(whole, ".") || strings.ContainsAny(decimals, ".,") {
+		return "", fmt.Errorf("%s has more than one separator, leave out those of thousands", number)
+	}
+	point := whole + "." + decimals
+	figures := strings.TrimLeft(whole, "+-")
+	if len(decimals) == 3 && figures != "" && len(figures) <= 3 && figures[0] != '0' {
+		return "", fmt.Errorf("%s could be %s or %s, write one of them", number, point, whole+decimals)
+	}
+	return point, nil
 }
 
 // numberEnd is where the number at the start of s ends.
@@ -138,7 +163,7 @@ func split(unit string) (string, Reference) {
 		unit = whole
 	}
 	if i := strings.LastIndexByte(unit, ' '); i >= 0 {
-		if r, ok := referenceWords[strings.ToLower(unit[i+1:])]; ok {
+		if r, ok := referenceWords[unit[i+1:]]; ok {
 			return unit[:i], r
 		}
 	}
@@ -162,18 +187,15 @@ var accepted = map[Dimension]map[Reference]float64{
 // Of turns a written quantity into its type.
 //
 // Errors are *Error: no number, no unit, a unit of another quantity, a gauge
-// pressure where an absolute one is needed. A unit is never guessed.
+// pressure where an absolute one is needed, a vacuum with a minus. A unit is
+// never guessed.
 func Of[Q Quantity](w Written) (Q, error) {
 	var zero Q
-	u, sign, err := w.resolve(zero.Dimension())
+	u, n, err := w.resolve(zero.Dimension())
 	if err != nil {
 		return zero, err
 	}
-	n, err := w.number()
-	if err != nil {
-		return zero, &Error{Text: w.String(), Wrong: err.Error()}
-	}
-	return Q(sign*n*u.factor + u.offset), nil
+	return Q(n*u.factor + u.offset), nil
 }
 
 // Parse reads text such as "43.5 psi" as the quantity Q; see [Read] and [Of].
@@ -185,8 +207,16 @@ func Parse[Q Quantity](text string) (Q, error) {
 	return Of[Q](w)
 }
 
+// Check says what is wrong with a written quantity of a dimension that is known
+// only when the program runs; see [Of].
+func Check(w Written, d Dimension) error {
+	_, _, err := w.resolve(d)
+	return err
+}
+
 // Resolution is half the last digit as written, the least uncertainty the
-// text can carry: 43.5 psi has 0.05 psi. Its unit is SI.
+// text can carry: 43.5 psi has 0.05 psi. It is a width in SI, so that of a
+// temperature is in kelvin and has no zero point. Errors are those of [Of].
 func Resolution[Q Quantity](w Written) (Q, error) {
 	var zero Q
 	u, _, err := w.resolve(zero.Dimension())
@@ -197,10 +227,15 @@ func Resolution[Q Quantity](w Written) (Q, error) {
 	if i := strings.IndexByte(w.Value, '.'); i >= 0 {
 		decimals = len(w.Value) - i - 1
 	}
-	return Q(0.5 * math.Pow(10, -float64(decimals)) * u.factor), nil
+	return Q(0.5 * math.Pow10(-decimals) * u.factor), nil
 }
 
+// resolve is the unit of w and its number, negative for a vacuum.
 func (w Written) resolve(d Dimension) (unit, float64, error) {
+	n, err := w.number()
+	if err != nil {
+		return unit{}, 0, &Error{Text: w.String(), Wrong: err.Error()}
+	}
 	if w.Unit == "" {
 		return unit{}, 0, &Error{Text: w.Value, Wrong: "a number without a unit is refused", Remedy: couldBe(w.Value, d)}
 	}
@@ -209,7 +244,7 @@ func (w Written) resolve(d Dimension) (unit, float64, error) {
 	if signs, isPressure := accepted[d]; isPressure {
 		s, ok := signs[reference]
 		if !ok {
-			return unit{}, 0, &Error{Text: w.String(), Wrong: wrongReference(d, reference), Remedy: couldBe(w.Value, d)}
+			return unit{}, 0, w.wrongReference(d, reference)
 		}
 		sign = s
 	} else if reference != ReferenceNone {
@@ -217,19 +252,26 @@ func (w Written) resolve(d Dimension) (unit, float64, error) {
 	}
 	u, ok := lookup(d, symbol)
 	if !ok {
-		return unit{}, 0, &Error{Text: w.String(), Wrong: fmt.Sprintf("%q is not a unit of %s", symbol, d), Remedy: couldBe(w.Value, d)}
+		return unit{}, 0, &Error{Text: w.String(), Wrong: fmt.Sprintf("%.40q is not a unit of %s", symbol, d), Remedy: couldBe(w.Value, d)}
 	}
-	return u, sign, nil
+	if sign < 0 && strings.HasPrefix(w.Value, "-") {
+		return unit{}, 0, &Error{Text: w.String(), Wrong: "a vacuum is written without a minus", Remedy: "write " + w.Value[1:] + " " + w.Unit + ", or the gauge pressure with its minus"}
+	}
+	return u, sign * n, nil
 }
 
-func wrongReference(d Dimension, r Reference) string {
-	if d == dimAbsolute && r == ReferenceNone {
-		return "an absolute pressure must say so"
+func (w Written) wrongReference(d Dimension, r Reference) error {
+	e := &Error{Text: w.String(), Wrong: fmt.Sprintf("%q does not fit a %s", string(r), d)}
+	switch {
+	case d == dimAbsolute && r == ReferenceNone:
+		e.Wrong, e.Remedy = "an absolute pressure must say so", couldBe(w.Value, d)
+	case d == dimAbsolute:
+		e.Wrong = fmt.Sprintf("%q is not an absolute pressure", string(r))
+		e.Remedy = "add the barometer at that moment and write abs"
+	case d == dimGauge && r == ReferenceAbsolute:
+		e.Remedy = "take off the barometer at that moment and write gauge"
 	}
-	if d == dimAbsolute {
-		return fmt.Sprintf("%s is not an absolute pressure", r)
-	}
-	return fmt.Sprintf("%q does not fit a %s", string(r), d)
+	return e
 }
 
 // couldBe names what the bare number could have been: "it could be 43.5 bar, ...".
@@ -242,71 +284,73 @@ func couldBe(value string, d Dimension) string {
 	for _, s := range Symbols(d) {
 		options = append(options, value+" "+s+suffix)
 	}
+	if d == dimGauge && !strings.HasPrefix(value, "-") {
+		options = append(options, value+" inHg vacuum")
+	}
 	return "it could be " + strings.Join(options, ", ")
 }
 
-// In is the quantity in a unit of its dimension. An unknown unit gives NaN.
-func In[Q Quantity](q Q, symbol string) float64 {
-	name, _ := split(symbol)
-	u, ok := lookup(q.Dimension(), name)
-	if !ok {
+// In is the number of a quantity in a unit of its dimension. A pressure unit
+// may carry its reference: a gauge pressure in "inHg vacuum" is how far it lies
+// below the barometer. A unit that does not fit gives NaN.
+func In[Q Quantity](q Q, spelling string) float64 {
+	d := q.Dimension()
+	u, sign, err := Written{Value: "1", Unit: complete(d, spelling)}.resolve(d)
+	if err != nil {
 		return math.NaN()
 	}
-	return (float64(q) - u.offset) / u.factor
+	return sign * (float64(q) - u.offset) / u.factor
 }
 
-// Format prints a quantity in a unit with so many decimals: "43.5 psi".
-// Absolute pressures always say "abs".
-func Format[Q Quantity](q Q, symbol string, decimals int) string {
-	suffix := ""
-	if q.Dimension() == dimAbsolute {
-		suffix = " abs"
+// complete adds "abs" to the unit of an absolute pressure that lacks it.
+func complete(d Dimension, spelling string) string {
+	if _, r := split(spelling); d == dimAbsolute && r == ReferenceNone {
+		return spelling + " abs"
 	}
-	return fixed(In(q, symbol), decimals) + " " + symbol + suffix
+	return spelling
+}
+
+// Write is the quantity as it would be written in a unit with so many
+// decimals. Absolute pressures always say "abs". In a unit that does not fit
+// the number is "?".
+func Write[Q Quantity](q Q, spelling string, decimals int) Written {
+	return Written{Value: fixed(In(q, spelling), decimals), Unit: complete(q.Dimension(), spelling)}
+}
+
+// Format prints a quantity in a unit with so many decimals: "43.5 psi"; see [Write].
+func Format[Q Quantity](q Q, spelling string, decimals int) string {
+	return Write(q, spelling, decimals).String()
 }
 
 // Text prints a quantity in the usual unit of its dimension.
 func Text[Q Quantity](q Q) string {
-	u := units[q.Dimension()][0]
-	return Format(q, u.symbol, u.decimals)
+	return TextIn(q, units[q.Dimension()][0].symbol)
 }
 
-// TextIn prints a quantity in a unit with that unit's usual decimals.
-func TextIn[Q Quantity](q Q, symbol string) string {
-	name, _ := split(symbol)
-	u, _ := lookup(q.Dimension(), name)
-	return Format(q, name, u.decimals)
+// TextIn prints a quantity in a unit with that unit's usual decimals; see [Write].
+func TextIn[Q Quantity](q Q, spelling string) string {
+	symbol, _ := split(spelling)
+	u, _ := lookup(q.Dimension(), symbol)
+	return Format(q, spelling, u.decimals)
 }
 
-// Write is the quantity as it would be written in a unit with so many decimals.
-func Write[Q Quantity](q Q, symbol string, decimals int) Written {
-	unit := symbol
-	if q.Dimension() == dimAbsolute {
-		unit += " abs"
-	}
-	return Written{Value: fixed(In(q, symbol), decimals), Unit: unit}
-}
+// exactFigures is how many decimal figures a float64 surely holds.
+const exactFigures = 15
 
-// fixed prints without "-0" and rounds half away from zero like a person.
+// fixed prints without "-0" and rounds half away from zero like a person: what
+// conversions leave behind the 15th figure does not decide.
 func fixed(f float64, decimals int) string {
-	if math.IsNaN(f) || math.IsInf(f, 0) {
+	scale := math.Pow10(decimals)
+	if math.IsNaN(f*scale) || math.IsInf(f*scale, 0) {
 		return "?"
 	}
-	s := new(big.Float).SetFloat64(f).Text('f', decimals)
-	if strings.Trim(s, "-0.") == "" {
-		return strings.TrimPrefix(s, "-")
+	clean, err := strconv.ParseFloat(strconv.FormatFloat(f*scale, 'g', exactFigures, 64), 64)
+	if err != nil {
+		return "?"
 	}
-	return s
-}
-
-// Check reports whether w is a quantity of the dimension; the error is the one
-// [Of] would give.
-func Check(w Written, d Dimension) error {
-	if _, _, err := w.resolve(d); err != nil {
-		return err
+	rounded := math.Round(clean)
+	if rounded == 0 {
+		rounded = 0 // not -0
 	}
-	if _, err := w.number(); err != nil {
-		return &Error{Text: w.String(), Wrong: err.Error()}
-	}
-	return nil
+	return strconv.FormatFloat(rounded/scale, 'f', decimals, 64)
 }
