@@ -1,0 +1,352 @@
+package cmd_test
+
+import (
+	"bytes"
+	"fmt"
+	"go/ast"
+	"go/parser"
+	"go/token"
+	"io/fs"
+	"os"
+	"path"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+	"testing/fstest"
+
+	"github.com/google/go-cmp/cmp"
+)
+
+// This is the import order. It is policy: change it together with
+// DEVELOPERS.md, and not to make a build pass.
+
+const module = "feedproof"
+
+// place is where a package stands: what of this module it may import, and why
+// so. A pattern that ends in "/..." means the folder and all below it.
+type place struct {
+	packages string
+	may      []string
+	why      string
+}
+
+var order = []place{
+	{"cmd", nil, "holds this test alone"},
+	{"cmd/feedproof", []string{"cmd/internal/cli"}, "main hands over arguments and exits with a code; all else is importable and tested"},
+	{"cmd/internal/cli", []string{"cmd/internal/screen", "cmd/internal/sheet", "records/...", "checklist/...", "schema/..."},
+		"the only place that joins records to checklist"},
+	{"cmd/internal/screen", []string{"schema"}, "draws the findings it is handed; knows no store and no rule"},
+	{"cmd/internal/sheet", []string{"checklist/...", "schema/..."}, "pure: record and findings in, text out; reads no store"},
+
+	{"checklist", []string{"checklist/...", "schema/..."}, "pure: judges a record whatever store it came from"},
+	{"checklist/rules", []string{"checklist/planning", "checklist/car", "checklist/procedures", "checklist/datalog", "checklist/fuel/...", "schema/..."},
+		"a rule sees the folded car and the physics, never a store"},
+	{"checklist/planning", []string{"checklist/car", "checklist/fuel/...", "schema", "schema/quantity"}, "turns what a car is said to be into what the physics takes"},
+	{"checklist/car", []string{"checklist/procedures", "schema", "schema/quantity"}, "folds a record; judges nothing"},
+	{"checklist/procedures", []string{"schema", "schema/quantity"}, "data; adding a procedure needs no code"},
+	{"checklist/datalog", []string{"schema/quantity"}, "computes from a log; knows no record, so that its numbers can be checked alone"},
+	{"checklist/fuel", []string{"checklist/fuel/network", "schema/quantity"}, "physics; knows no record, so that it can be checked against handbooks"},
+	{"checklist/fuel/network", []string{"schema/quantity"}, "the hydraulic solver, which the rest of the physics asks"},
+	{"checklist/fuel/epanet", []string{"checklist/fuel/network", "schema/quantity"}, "reads another solver's networks, to be compared"},
+	{"checklist/fuel/crosscheck", []string{"checklist/fuel/...", "schema/quantity"}, "a program that compares the solver with another"},
+
+	{"records", []string{"records/...", "schema"}, "stores and proves; takes its judge as a function and never knows checklist"},
+	{"records/signature", []string{"schema"}, "signs bytes and folds the roster; knows no store"},
+	{"records/internal/gitfs", nil, "a file system; knows no record"},
+	{"records/internal/gitfstest", []string{"records/internal/gitfs"}, "breaks that file system on purpose"},
+
+	{"schema", []string{"schema/quantity", "schema/migrate"}, "the form on disk, below everything that reads or writes it"},
+	{"schema/generate", []string{"schema", "schema/quantity"}, "a program that writes the JSON Schemas from the types"},
+	{"schema/quantity", nil, "the bottom: numbers with units"},
+	{"schema/migrate", nil, "bytes to bytes: an old format is read without the types of the new one"},
+
+	{"tools/bench", nil, "measures the program from outside"},
+}
+
+// library is a module from outside and its one owner: who may import it.
+type library struct {
+	prefix string
+	owner  string // a pattern, or tests
+	why    string
+}
+
+const tests = "tests"
+
+var libraries = []library{
+	{"github.com/spf13/cobra", "cmd/internal/cli", "commands parse, call and print in one place"},
+	{"github.com/spf13/pflag", "cmd/internal/cli", "cobra's flags"},
+	{"github.com/charmbracelet", "cmd/internal/screen", "only screen knows whether there is a terminal"},
+	{"golang.org/x/term", "cmd/internal/screen", "only screen knows whether there is a terminal"},
+	{"gonum.org/v1/plot", "cmd/internal/sheet", "charts are part of the sheet"},
+	{"gonum.org/v1/gonum", "checklist/...", "numerics"},
+	{"github.com/santhosh-tekuri/jsonschema", "schema", "a record is validated in one place"},
+	{"github.com/gowebpki/jcs", "schema", "a record has one canonical form"},
+	{"github.com/oklog/ulid", "schema", "ids are made in one place"},
+	{"github.com/go-git/go-git", "records/...", "nobody else knows that the store is git"},
+	{"github.com/go-git/go-billy", "records/...", "nobody else knows that the store is git"},
+	{"github.com/gofrs/flock", "records", "one lock"},
+	{"github.com/hiddeco/sshsig", "records/signature", "signatures are made and checked in one place"},
+	{"golang.org/x/crypto/ssh", "records/...", "keys"},
+	{"golang.org/x/sys", "records/internal/gitfs", "durable writes"},
+	{"github.com/rogpeppe/go-internal", tests, "scripts that run the program"},
+	{"pgregory.net/rapid", tests, "laws over drawn values"},
+	{"github.com/google/go-cmp", tests, "whole values compared"},
+}
+
+// maxMainLines keeps main to build info in and exit code out.
+const maxMainLines = 19
+
+func TestLayout(t *testing.T) {
+	complaints, packages := check(os.DirFS(".."))
+	for _, c := range complaints {
+		t.Error(c)
+	}
+	if !slices.Contains(packages, "schema/quantity") {
+		t.Errorf("found the packages %v: this is not the module", packages)
+	}
+}
+
+// source is one parsed Go file.
+type source struct {
+	path, dir string
+	lines     int
+	tree      *ast.File
+}
+
+func (s source) isTest() bool { return strings.HasSuffix(s.path, "_test.go") }
+
+func (s source) imports() []string {
+	var out []string
+	for _, spec := range s.tree.Imports {
+		p, err := strconv.Unquote(spec.Path.Value)
+		if err == nil {
+			out = append(out, p)
+		}
+	}
+	return out
+}
+
+// check holds a module to the policy above: what is wrong, and the packages found.
+func check(root fs.FS) (complaints, packages []string) {
+	files, err := sources(root)
+	if err != nil {
+		return []string{err.Error()}, nil
+	}
+	if len(files) == 0 {
+		return []string{"no Go file found"}, nil
+	}
+	byDir := map[string][]source{}
+	for _, f := range files {
+		byDir[f.dir] = append(byDir[f.dir], f)
+		complaints = append(complaints, importComplaints(f)...)
+		if path.Base(f.path) == "main.go" && strings.HasPrefix(f.path, "cmd/") && f.lines > maxMainLines {
+			complaints = append(complaints, fmt.Sprintf("%s: %d lines, at most %d: move them to cmd/internal/cli", f.path, f.lines, maxMainLines))
+		}
+	}
+	for dir, files := range byDir {
+		packages = append(packages, dir)
+		complaints = append(complaints, packageComplaints(dir, files)...)
+	}
+	complaints = append(complaints, moduleComplaints(root)...)
+	slices.Sort(complaints)
+	slices.Sort(packages)
+	return complaints, packages
+}
+
+// sources parses every Go file that go build would see. It is done in this
+// process so that the test cache knows which files decided.
+func sources(root fs.FS) ([]source, error) {
+	var out []source
+	err := fs.WalkDir(root, ".", func(p string, entry fs.DirEntry, err error) error {
+		if err != nil {
+			return err
+		}
+		name := entry.Name()
+		if entry.IsDir() && p != "." && (name == "testdata" || name == "node_modules" || strings.HasPrefix(name, ".") || strings.HasPrefix(name, "_")) {
+			return fs.SkipDir
+		}
+		if entry.IsDir() || path.Ext(p) != ".go" {
+			return nil
+		}
+		text, err := fs.ReadFile(root, p)
+		if err != nil {
+			return err
+		}
+		tree, err := parser.ParseFile(token.NewFileSet(), p, text, parser.ImportsOnly|parser.ParseComments)
+		if err != nil {
+			return err
+		}
+		out = append(out, source{p, path.Dir(p), bytes.Count(text, []byte("\n")), tree})
+		return nil
+	})
+	return out, err
+}
+
+func importComplaints(f source) []string {
+	at := slices.IndexFunc(order, func(p place) bool { return p.packages == f.dir })
+	if at < 0 {
+		return []string{f.path + ": its package has no place in the import order: give it one in cmd/layout_test.go"}
+	}
+	var out []string
+	for _, p := range f.imports() {
+		own, isOwn := strings.CutPrefix(p, module+"/")
+		switch {
+		case isOwn && own != f.dir && !slices.ContainsFunc(order[at].may, func(m string) bool { return matches(m, own) }):
+			out = append(out, fmt.Sprintf("%s: may not import %s: %s %s", f.path, own, f.dir, order[at].why))
+		case p == "testing" && !f.isTest() && !strings.HasSuffix(f.dir, "test"):
+			out = append(out, f.path+": imports testing into the product: put test helpers into a package whose name ends in test")
+		case !isOwn && isOutside(p):
+			out = append(out, libraryComplaints(f, p)...)
+		}
+	}
+	return out
+}
+
+func libraryComplaints(f source, imported string) []string {
+	at := slices.IndexFunc(libraries, func(l library) bool { return matches(l.prefix+"/...", imported) })
+	if at < 0 {
+		return []string{fmt.Sprintf("%s: %s has no owner: give it one in cmd/layout_test.go and its reason in DEVELOPERS.md", f.path, imported)}
+	}
+	l := libraries[at]
+	if l.owner == tests && f.isTest() || l.owner != tests && matches(l.owner, f.dir) {
+		return nil
+	}
+	return []string{fmt.Sprintf("%s: may not import %s, which belongs to %s: %s", f.path, imported, l.owner, l.why)}
+}
+
+// isOutside reports that an import path is no standard library's: its first
+// element has a dot.
+func isOutside(p string) bool {
+	first, _, _ := strings.Cut(p, "/")
+	return strings.Contains(first, ".")
+}
+
+func matches(pattern, p string) bool {
+	if tree, ok := strings.CutSuffix(pattern, "/..."); ok {
+		return p == tree || strings.HasPrefix(p, tree+"/")
+	}
+	return p == pattern
+}
+
+// packageComplaints holds each package to one package comment, which is about it.
+func packageComplaints(dir string, files []source) []string {
+	var commented []string
+	code := 0
+	var out []string
+	for _, f := range files {
+		if f.isTest() {
+			continue
+		}
+		code++
+		if f.tree.Doc == nil {
+			continue
+		}
+		commented = append(commented, f.path)
+		want := "Package " + f.tree.Name.Name + " "
+		if f.tree.Name.Name == "main" {
+			want = "Command " + path.Base(dir) + " "
+		}
+		if text := f.tree.Doc.Text(); !strings.HasPrefix(text, want) {
+			out = append(out, fmt.Sprintf("%s: the package comment should begin %q", f.path, want))
+		}
+	}
+	if code > 0 && len(commented) != 1 {
+		slices.Sort(commented)
+		out = append(out, fmt.Sprintf("%s: %d package comments %v, want one", dir, len(commented), commented))
+	}
+	return out
+}
+
+func moduleComplaints(root fs.FS) []string {
+	text, err := fs.ReadFile(root, "go.mod")
+	if err != nil {
+		return []string{err.Error()}
+	}
+	var out []string
+	for line := range strings.Lines(string(text)) {
+		if words := strings.Fields(line); len(words) > 0 && words[0] == "replace" {
+			out = append(out, "go.mod: replace: others could not build this module")
+		}
+	}
+	return out
+}
+
+// TestLayoutNotices holds that each part of the policy can fail.
+func TestLayoutNotices(t *testing.T) {
+	file := func(text string) *fstest.MapFile { return &fstest.MapFile{Data: []byte(text)} }
+	good := func() fstest.MapFS {
+		return fstest.MapFS{
+			"go.mod":            file("module feedproof\n"),
+			"schema/schema.go":  file("// Package schema is the form.\npackage schema\n\nimport _ \"feedproof/schema/quantity\"\n"),
+			"testdata/other.go": file("package other\n\nimport _ \"feedproof/cmd\"\n"),
+		}
+	}
+	tests := []struct {
+		name, path, text string
+		want             []string
+	}{
+		{"nothing wrong", "schema/quantity/q.go", "// Package quantity has units.\npackage quantity\n\nimport _ \"math\"\n", nil},
+		{"import against the order", "records/r.go", "// Package records keeps.\npackage records\n\nimport _ \"feedproof/checklist\"\n",
+			[]string{"records/r.go: may not import checklist: records stores and proves; takes its judge as a function and never knows checklist"}},
+		{"the same in a test", "records/r_test.go", "package records\n\nimport _ \"feedproof/checklist\"\n",
+			[]string{"records/r_test.go: may not import checklist: records stores and proves; takes its judge as a function and never knows checklist"}},
+		{"library of another", "records/r.go", "// Package records keeps.\npackage records\n\nimport _ \"github.com/spf13/cobra\"\n",
+			[]string{"records/r.go: may not import github.com/spf13/cobra, which belongs to cmd/internal/cli: commands parse, call and print in one place"}},
+		{"part of a library of another", "schema/s.go", "package schema\n\nimport _ \"github.com/go-git/go-git/v5/plumbing\"\n",
+			[]string{"schema/s.go: may not import github.com/go-git/go-git/v5/plumbing, which belongs to records/...: nobody else knows that the store is git"}},
+		{"library of nobody", "schema/s.go", "package schema\n\nimport _ \"example.org/units\"\n",
+			[]string{"schema/s.go: example.org/units has no owner: give it one in cmd/layout_test.go and its reason in DEVELOPERS.md"}},
+		{"test library in the product", "schema/s.go", "package schema\n\nimport _ \"pgregory.net/rapid\"\n",
+			[]string{"schema/s.go: may not import pgregory.net/rapid, which belongs to tests: laws over drawn values"}},
+		{"testing in the product", "schema/s.go", "package schema\n\nimport _ \"testing\"\n",
+			[]string{"schema/s.go: imports testing into the product: put test helpers into a package whose name ends in test"}},
+		{"package without a place", "misc/m.go", "// Package misc is all the rest.\npackage misc\n",
+			[]string{"misc/m.go: its package has no place in the import order: give it one in cmd/layout_test.go"}},
+		{"no package comment", "schema/migrate/m.go", "package migrate\n", []string{"schema/migrate: 0 package comments [], want one"}},
+		{"two package comments", "schema/s.go", "// Package schema again.\npackage schema\n",
+			[]string{"schema: 2 package comments [schema/s.go schema/schema.go], want one"}},
+		{"a licence for a package comment", "schema/migrate/m.go", "// Copyright somebody.\npackage migrate\n",
+			[]string{`schema/migrate/m.go: the package comment should begin "Package migrate "`}},
+		{"long main", "cmd/feedproof/main.go", "// Command feedproof is it.\npackage main\n" + strings.Repeat("\n", 18),
+			[]string{"cmd/feedproof/main.go: 20 lines, at most 19: move them to cmd/internal/cli"}},
+		{"replace", "go.mod", "module feedproof\n\nreplace example.org/x => ../x\n", []string{"go.mod: replace: others could not build this module"}},
+		{"replace in a block", "go.mod", "module feedproof\n\nreplace (\n)\n", []string{"go.mod: replace: others could not build this module"}},
+	}
+	for _, test := range tests {
+		t.Run(test.name, func(t *testing.T) {
+			root := good()
+			root[test.path] = file(test.text)
+			got, _ := check(root)
+			if diff := cmp.Diff(test.want, got); diff != "" {
+				t.Errorf("(-want +got):\n%s", diff)
+			}
+		})
+	}
+	if got, _ := check(fstest.MapFS{}); len(got) != 1 || got[0] != "no Go file found" {
+		t.Errorf("an empty folder gives %q", got)
+	}
+}
+
+// TestOrderIsOne holds that the policy itself has no place twice, and no
+// two places that may import each other.
+func TestOrderIsOne(t *testing.T) {
+	below := map[string]int{}
+	for i, p := range order {
+		if _, twice := below[p.packages]; twice {
+			t.Errorf("%s stands twice", p.packages)
+		}
+		if p.why == "" {
+			t.Errorf("%s has no reason", p.packages)
+		}
+		below[p.packages] = i
+	}
+	for i, p := range order {
+		for j, other := range order {
+			if j <= i && p.packages != other.packages && slices.ContainsFunc(p.may, func(m string) bool { return matches(m, other.packages) }) &&
+				slices.ContainsFunc(other.may, func(m string) bool { return matches(m, p.packages) }) {
+				t.Errorf("%s and %s may import each other", p.packages, other.packages)
+			}
+		}
+	}
+}
