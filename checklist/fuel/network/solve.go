@@ -1,0 +1,348 @@
+package network
+
+import (
+	"fmt"
+	"math"
+	"strings"
+)
+
+// Limits of the iteration and of what counts as an answer.
+const (
+	maxSteps     = 200
+	maxSwitches  = 30
+	energyLimit  = 1e-2  // Pa, along any link
+	massLimit    = 1e-11 // m3/s at any node, 0.00004 L/h
+	settleLimit  = 1e-9  // of flow, relative change of the last step
+	pressureSlip = 1e-1  // Pa a regulator may be off before it changes state
+	flowSlip     = 1e-11 // m3/s
+)
+
+// workspace is the memory of a solve, kept between solves.
+type workspace struct {
+	ready  int // links and nodes it was made for
+	matrix []float64
+	rhs    []float64
+	pivot  []int
+	row    []int
+	next   []float64
+	y      []float64
+	slope  []float64
+}
+
+// Solve finds pressures and flows. It fails, naming the element, when a part of
+// the network hangs on no tank, when two regulators hold one node, when the
+// iteration does not settle, or when the numbers do not satisfy both
+// conservation laws; then pressures and flows must not be used.
+func (n *Network) Solve() error {
+	if err := n.prepare(); err != nil {
+		return err
+	}
+	for range maxSwitches {
+		if err := n.settle(); err != nil {
+			return err
+		}
+		if !n.switchRegulators() {
+			return n.Check()
+		}
+	}
+	return n.tryStates()
+}
+
+func (n *Network) prepare() error {
+	if n.fault != nil {
+		return n.fault
+	}
+	size := len(n.nodes) + len(n.links)
+	if n.work.ready == size {
+		return nil
+	}
+	if err := n.checkTanks(); err != nil {
+		return err
+	}
+	k := len(n.nodes)
+	n.work = workspace{ready: size, matrix: make([]float64, k*k), rhs: make([]float64, k), pivot: make([]int, k), row: make([]int, k),
+		next: make([]float64, len(n.links)), y: make([]float64, len(n.links)), slope: make([]float64, len(n.links))}
+	for i := range n.links {
+		n.flow[i] = n.guess(&n.links[i])
+	}
+	return nil
+}
+
+// guess is a first flow: about 1 m/s in a pipe, a twentieth of a litre a second elsewhere.
+func (n *Network) guess(l *link) float64 {
+	if l.kind == pipe && l.reynolds > 0 {
+		d := 4 / (math.Pi * float64(n.fluid.Viscosity) * l.reynolds)
+		return 0.3 * math.Pi / 4 * d * d
+	}
+	return 3e-5
+}
+
+// checkTanks refuses a part of the network from which no tank can be reached.
+func (n *Network) checkTanks() error {
+	reached := make([]bool, len(n.nodes))
+	for i := range n.nodes {
+		reached[i] = n.nodes[i].fixed
+	}
+	for changed := true; changed; {
+		changed = false
+		for i := range n.links {
+			a, b := n.links[i].from, n.links[i].to
+			if reached[a] != reached[b] {
+				reached[a], reached[b], changed = true, true, true
+			}
+		}
+	}
+	var lost []string
+	for i, ok := range reached {
+		if !ok {
+			lost = append(lost, n.nodes[i].name)
+		}
+	}
+	if len(lost) > 0 {
+		return fmt.Errorf("network: no tank is connected to %s", strings.Join(lost, ", "))
+	}
+	return nil
+}
+
+// settle iterates with the regulators as they stand.
+func (n *Network) settle() error {
+	previous := math.Inf(1)
+	for step := range maxSteps {
+		worst, at := n.residual()
+		near := step > 0 && worst < energyLimit
+		change := n.step(damping(step, near, worst > 0.9*previous))
+		if math.IsNaN(change) {
+			return fmt.Errorf("network: the equations cannot be solved at %s", n.links[at].name)
+		}
+		if near && change < settleLimit {
+			return nil
+		}
+		previous = worst
+	}
+	worst, at := n.residual()
+	return fmt.Errorf("network: no answer after %d steps; at %s the loss and the pressure difference disagree by %.3g Pa", maxSteps, n.links[at].name, worst)
+}
+
+// damping is the share of a step to take: all of it, less when the last step
+// made things worse, and less still in a pattern that breaks circles.
+func damping(step int, near, worse bool) float64 {
+	switch {
+	case near:
+		return 1
+	case step > 60:
+		return 0.3 + 0.6*float64(step%7)/7
+	case step > 8 && worse:
+		return 0.6
+	}
+	return 1
+}
+
+// residual evaluates every link and finds the largest disagreement between its
+// loss and the pressure difference along it.
+func (n *Network) residual() (worst float64, at int) {
+	w := &n.work
+	for i := range n.links {
+		l := &n.links[i]
+		if l.state == holding {
+			continue
+		}
+		w.y[i], w.slope[i] = n.loss(l, n.flow[i])
+		off := math.Abs(w.y[i] - (n.head[l.from] - n.head[l.to]))
+		if off > worst || math.IsNaN(off) {
+			worst, at = off, i
+		}
+	}
+	return worst, at
+}
+
+// step solves the linearised laws and moves heads and flows by a share of the
+// way. It returns the relative change of flow.
+func (n *Network) step(damping float64) float64 {
+	if !n.assemble() || !n.work.solve(len(n.nodes)) {
+		return math.NaN()
+	}
+	w := &n.work
+	change, total := 0.0, 0.0
+	for i := range n.links {
+		l := &n.links[i]
+		if l.state == holding {
+			continue
+		}
+		w.next[i] = n.flow[i] + (w.rhs[l.from]-w.rhs[l.to]-w.y[i])/w.slope[i]
+	}
+	n.regulatorFlows(w.next)
+	for i := range n.links {
+		change += math.Abs(w.next[i] - n.flow[i])
+		total += math.Abs(w.next[i])
+		n.flow[i] += damping * (w.next[i] - n.flow[i])
+	}
+	for i := range n.nodes {
+		n.head[i] += damping * (w.rhs[i] - n.head[i])
+	}
+	if total == 0 {
+		return change
+	}
+	return change / total
+}
+
+// assemble writes the linear system for the heads. Row i is the mass balance
+// of node i; a held node's balance is added to the row at the other end of its
+// regulator. It reports false when regulators hold one another in a ring.
+func (n *Network) assemble() bool {
+	k, w := len(n.nodes), &n.work
+	clear(w.matrix)
+	clear(w.rhs)
+	if !n.routeRows() {
+		return false
+	}
+	for i := range n.links {
+		l := &n.links[i]
+		if l.state != holding {
+			g := 1 / w.slope[i]
+			c := n.flow[i] - w.y[i]*g
+			n.entry(int(l.from), int(l.from), int(l.to), g, -c)
+			n.entry(int(l.to), int(l.to), int(l.from), g, c)
+		}
+	}
+	for i := range n.nodes {
+		if r := w.row[i]; r >= 0 {
+			w.rhs[r] -= n.nodes[i].demand
+		}
+	}
+	for i := range n.nodes {
+		if n.nodes[i].fixed {
+			w.matrix[i*k+i], w.rhs[i] = 1, n.head[i]
+		}
+	}
+	for i := range n.links {
+		if l := &n.links[i]; l.state == holding {
+			c := int(n.controlled(l))
+			w.matrix[c*k+c], w.rhs[c] = 1, n.nodes[c].elevation+l.setting
+		}
+	}
+	return true
+}
+
+// entry adds g(H_self - H_far) = c to the row of a node.
+func (n *Network) entry(of, self, far int, g, c float64) {
+	w, k := &n.work, len(n.nodes)
+	r := w.row[of]
+	if r < 0 {
+		return
+	}
+	w.matrix[r*k+self] += g
+	w.matrix[r*k+far] -= g
+	w.rhs[r] += c
+}
+
+// routeRows says to which row each node's mass balance goes; -1 is none.
+func (n *Network) routeRows() bool {
+	row := n.work.row
+	for i := range n.nodes {
+		row[i] = i
+		if n.nodes[i].fixed {
+			row[i] = -1
+		}
+	}
+	for i := range n.links {
+		if l := &n.links[i]; l.state == holding {
+			row[n.controlled(l)] = int(n.other(l))
+			if n.nodes[n.other(l)].fixed {
+				row[n.controlled(l)] = -1
+			}
+		}
+	}
+	for i := range n.nodes {
+		r := row[i]
+		for hops := 0; r >= 0 && row[r] != r; hops++ {
+			if hops > len(n.nodes) {
+				return false
+			}
+			r = row[r]
+		}
+		row[i] = r
+	}
+	return true
+}
+
+// regulatorFlows gives each holding regulator what its node has left over.
+func (n *Network) regulatorFlows(flow []float64) {
+	for range n.links {
+		changed := false
+		for i := range n.links {
+			l := &n.links[i]
+			if l.state != holding {
+				continue
+			}
+			c := n.controlled(l)
+			flow[i] = 0
+			left := n.surplus(c, flow)
+			if l.kind == reducing {
+				left = -left
+			}
+			changed = changed || left != n.work.y[i]
+			flow[i], n.work.y[i] = left, left
+		}
+		if !changed {
+			return
+		}
+	}
+}
+
+// surplus is what flows into a node less what leaves it and is drawn there.
+func (n *Network) surplus(id Node, flow []float64) float64 {
+	sum := -n.nodes[id].demand
+	for i := range n.links {
+		l := &n.links[i]
+		if l.to == id {
+			sum += flow[i]
+		}
+		if l.from == id {
+			sum -= flow[i]
+		}
+	}
+	return sum
+}
+
+// solve is Gaussian elimination with partial pivoting, in place; the answer is
+// left in rhs. Rows are nearly empty, so zero multipliers are skipped.
+func (w *workspace) solve(k int) bool {
+	a, b := w.matrix, w.rhs
+	for c := range k {
+		p, best := c, math.Abs(a[c*k+c])
+		for r := c + 1; r < k; r++ {
+			if v := math.Abs(a[r*k+c]); v > best {
+				p, best = r, v
+			}
+		}
+		if !(best > 0) {
+			return false
+		}
+		if p != c {
+			for j := c; j < k; j++ {
+				a[p*k+j], a[c*k+j] = a[c*k+j], a[p*k+j]
+			}
+			b[p], b[c] = b[c], b[p]
+		}
+		top := a[c*k : c*k+k]
+		for r := c + 1; r < k; r++ {
+			line := a[r*k : r*k+k]
+			if line[c] == 0 {
+				continue
+			}
+			m := line[c] / top[c]
+			for j := c + 1; j < k; j++ {
+				line[j] -= m * top[j]
+			}
+			b[r] -= m * b[c]
+		}
+	}
+	for r := k - 1; r >= 0; r-- {
+		line := a[r*k : r*k+k]
+		for j := r + 1; j < k; j++ {
+			b[r] -= line[j] * b[j]
+		}
+		b[r] /= line[r]
+	}
+	return true
+}
