@@ -47,8 +47,8 @@ func (Sensor) Values() []string { return []string{"catalytic", "infrared", "othe
 
 // CalibrationData is one calibration of an instrument.
 type CalibrationData struct {
-	Date        string `json:"date"` // RFC 3339 full-date
-	Due         string `json:"due"`
+	Date        string `json:"date" form:"date"` // RFC 3339 full-date
+	Due         string `json:"due" form:"date"`
 	Lab         string `json:"lab,omitempty"`
 	Certificate string `json:"certificate,omitempty"`
 	Accredited  Answer `json:"accredited,omitempty"` // ISO/IEC 17025

@@ -108,7 +108,7 @@ type FilterData struct {
 
 // ReceiptData records a delivery before the box is thrown away.
 type ReceiptData struct {
-	Date     string `json:"date"`
+	Date     string `json:"date" form:"date"`
 	Quantity int    `json:"quantity"`
 	Supplier string `json:"supplier,omitempty"`
 	Invoice  string `json:"invoice,omitempty"`

@@ -83,7 +83,7 @@ type RegulatorPlan struct {
 
 // InjectorPlan is the injectors that the plan chooses.
 type InjectorPlan struct {
-	Part  string `json:"part"` // part record
+	Part  string `json:"part" form:"id"` // part record
 	Count int    `json:"count"`
 }
 
@@ -97,7 +97,7 @@ type CarburettorPlan struct {
 
 // PumpPlan is the pumps that the plan chooses.
 type PumpPlan struct {
-	Part        string               `json:"part"` // part record
+	Part        string               `json:"part" form:"id"` // part record
 	Count       int                  `json:"count"`
 	Arrangement Arrangement          `json:"arrangement,omitempty"`
 	Ageing      Q[quantity.Fraction] `json:"ageing,omitzero"`  // of new flow that is left; left out: 95 %
@@ -186,7 +186,7 @@ type SuctionPlan struct {
 // SurgePlan is a surge tank with its lift pump.
 type SurgePlan struct {
 	Volume   Q[quantity.Volume]     `json:"volume"`
-	Lift     string                 `json:"lift"` // part record of the lift pump
+	Lift     string                 `json:"lift" form:"id"` // part record of the lift pump
 	Pressure Q[quantity.Difference] `json:"pressure"`
 	Voltage  Q[quantity.Voltage]    `json:"voltage"`
 	Dry      Q[quantity.Duration]   `json:"dry"` // longest the lift pump draws air

@@ -4,7 +4,7 @@ import "feedproof/schema/quantity"
 
 // PersonData adds or changes a person of the roster.
 type PersonData struct {
-	Person   string `json:"person"`             // id, never reused
+	Person   string `json:"person" form:"id"`   // id, never reused
 	Name     string `json:"name"`               //
 	Initials string `json:"initials,omitempty"` //
 	Roles    []Role `json:"roles"`              // what they may do
@@ -37,7 +37,7 @@ func (Role) Values() []string {
 // KeyData adds or revokes a signing key of a person. A revoked key signs no
 // new entry; what it signed up to the counter of this entry stays valid.
 type KeyData struct {
-	Person string    `json:"person"`
+	Person string    `json:"person" form:"id"`
 	Key    string    `json:"key"`
 	Action KeyAction `json:"action"`
 	Why    string    `json:"why,omitempty"`
@@ -55,8 +55,8 @@ func (KeyAction) Values() []string { return []string{"add", "revoke"} }
 // LimitData tightens a limit for this shop. Loosening what the code fixes has
 // no effect.
 type LimitData struct {
-	Limit string `json:"limit"` // L05, L06, ...
-	Value string `json:"value"` // number as written
+	Limit string `json:"limit"`               // L05, L06, ...
+	Value string `json:"value" form:"number"` // number as written
 	Unit  string `json:"unit,omitempty"`
 	Why   string `json:"why"`
 }

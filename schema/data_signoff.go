@@ -14,16 +14,16 @@ func (SignOffData) EntryKind() string { return "signoff" }
 // Statement is what a lead signs.
 type Statement struct {
 	Meaning  string    `json:"meaning"` // in words
-	Record   string    `json:"record"`
-	Entries  int       `json:"entries"` // how many entries were seen
-	Digest   string    `json:"digest"`  // SHA-256 over their bytes, see Digest
-	Person   string    `json:"person"`
+	Record   string    `json:"record" form:"id"`
+	Entries  int       `json:"entries"`              // how many entries were seen
+	Digest   string    `json:"digest" form:"sha256"` // SHA-256 over their bytes, see Digest
+	Person   string    `json:"person" form:"id"`
 	Role     Role      `json:"role"`
-	At       string    `json:"at"`
+	At       string    `json:"at" form:"time"`
 	RuleSet  string    `json:"rule_set"`
 	Envelope Envelope  `json:"envelope"`
-	Findings []Finding `json:"findings"` // every finding above OK, as shown
-	Recheck  string    `json:"recheck"`  // date the car is due back
+	Findings []Finding `json:"findings,omitempty"`  // every finding above OK, as shown
+	Recheck  string    `json:"recheck" form:"date"` // date the car is due back
 }
 
 // Envelope is the limits under which the car may leave.

@@ -82,9 +82,9 @@ type Declared struct {
 
 // FitData records a component going in.
 type FitData struct {
-	Position string   `json:"position"`           // pump, pump 2, injectors, rail, regulator, feed line, ...
-	Part     string   `json:"part,omitempty"`     // part record, or why there is none
-	WhyNone  string   `json:"why_none,omitempty"` // "untraceable", "customer's", "kept from the car"
+	Position string   `json:"position"`                 // pump, pump 2, injectors, rail, regulator, feed line, ...
+	Part     string   `json:"part,omitempty" form:"id"` // part record, or why there is none
+	WhyNone  string   `json:"why_none,omitempty"`       // "untraceable", "customer's", "kept from the car"
 	Count    int      `json:"count,omitempty"`
 	Serials  []string `json:"serials,omitempty"`
 	Opens    Answer   `json:"opens,omitempty"` // fitting it opened a fuel joint
@@ -97,7 +97,7 @@ func (FitData) EntryKind() string { return "fit" }
 // RemoveData records a component coming out.
 type RemoveData struct {
 	Position  string `json:"position"`
-	Part      string `json:"part,omitempty"`
+	Part      string `json:"part,omitempty" form:"id"`
 	Why       string `json:"why"`
 	Condition string `json:"condition,omitempty"`
 }
@@ -109,11 +109,11 @@ func (RemoveData) EntryKind() string { return "remove" }
 type StepData struct {
 	Step   string             `json:"step"`
 	State  StepState          `json:"state"`
-	Why    string             `json:"why,omitempty"`    // when not applicable
-	Joint  string             `json:"joint,omitempty"`  // the joint a step opened or closed
-	Torque Q[quantity.Torque] `json:"torque,omitzero"`  //
-	Tool   string             `json:"tool,omitempty"`   // gauge record of the tool
-	Second string             `json:"second,omitempty"` // second person
+	Why    string             `json:"why,omitempty"`            // when not applicable
+	Joint  string             `json:"joint,omitempty"`          // the joint a step opened or closed
+	Torque Q[quantity.Torque] `json:"torque,omitzero"`          //
+	Tool   string             `json:"tool,omitempty" form:"id"` // gauge record of the tool
+	Second string             `json:"second,omitempty"`         // second person
 	Note   string             `json:"note,omitempty"`
 }
 
@@ -150,15 +150,15 @@ func (ReadingData) EntryKind() string { return "reading" }
 
 // Value is one value of a reading: a quantity as written, or what was seen.
 type Value struct {
-	Name  string           `json:"name"`            // which value of the test
-	Value string           `json:"value,omitempty"` // number as written
-	Unit  string           `json:"unit,omitempty"`  //
-	Seen  string           `json:"seen,omitempty"`  // dry, damp, wet, smell, ...
-	State string           `json:"state,omitempty"` // unknown, not measured, not applicable
-	Why   string           `json:"why,omitempty"`   //
-	Port  string           `json:"port,omitempty"`  // where
-	Gauge *GaugeSnapshot   `json:"gauge,omitempty"` // the instrument as it was at that moment
-	Zero  quantity.Written `json:"zero,omitzero"`   // its reading before, vented
+	Name  string           `json:"name"`                          // which value of the test
+	Value string           `json:"value,omitempty" form:"number"` // number as written
+	Unit  string           `json:"unit,omitempty" form:"unit"`    //
+	Seen  string           `json:"seen,omitempty"`                // dry, damp, wet, smell, ...
+	State string           `json:"state,omitempty" form:"state"`  // unknown, not measured, not applicable
+	Why   string           `json:"why,omitempty"`                 //
+	Port  string           `json:"port,omitempty"`                // where
+	Gauge *GaugeSnapshot   `json:"gauge,omitempty"`               // the instrument as it was at that moment
+	Zero  quantity.Written `json:"zero,omitzero"`                 // its reading before, vented
 }
 
 // Written is the value as it was written.
@@ -167,15 +167,15 @@ func (v Value) Written() quantity.Written { return quantity.Written{Value: v.Val
 // GaugeSnapshot is an instrument's state copied at the moment of a reading, so
 // that an audit needs no look-up.
 type GaugeSnapshot struct {
-	Gauge      string           `json:"gauge"`
+	Gauge      string           `json:"gauge" form:"id"`
 	Class      string           `json:"class,omitempty"` // % of span
 	Span       quantity.Written `json:"span,omitzero"`
 	Accuracy   quantity.Written `json:"accuracy,omitzero"`
 	Resolution quantity.Written `json:"resolution,omitzero"`
-	Due        string           `json:"due,omitempty"`    // calibration due date
-	Bumped     string           `json:"bumped,omitempty"` // time of the last good bump test
-	Factor     string           `json:"factor,omitempty"` // gas factor
-	Sensor     string           `json:"sensor,omitempty"` // gas meters
+	Due        string           `json:"due,omitempty" form:"date"`    // calibration due date
+	Bumped     string           `json:"bumped,omitempty" form:"time"` // time of the last good bump test
+	Factor     string           `json:"factor,omitempty"`             // gas factor
+	Sensor     string           `json:"sensor,omitempty"`             // gas meters
 }
 
 // Conditions travel with every reading.
@@ -197,8 +197,8 @@ type CautionData struct {
 	State    CautionState `json:"state"`
 	Proof    string       `json:"proof,omitempty"` // what shows it
 	Why      string       `json:"why,omitempty"`   // when not applicable
-	Evidence []string     `json:"evidence,omitempty"`
-	Readings []string     `json:"readings,omitempty"`
+	Evidence []string     `json:"evidence,omitempty" form:"id"`
+	Readings []string     `json:"readings,omitempty" form:"id"`
 	Persons  []string     `json:"persons,omitempty"`
 	Where    string       `json:"where,omitempty"` // the joint, for a leak
 }
@@ -222,7 +222,7 @@ func (CautionState) Values() []string { return []string{"met", "seen", "not appl
 // DatalogData is a logged run kept by hash and judged by what is computed.
 type DatalogData struct {
 	File     string       `json:"file"`
-	SHA256   string       `json:"sha256"`
+	SHA256   string       `json:"sha256" form:"sha256"`
 	Bytes    int64        `json:"bytes"`
 	Run      string       `json:"run"` // idle, pull, road
 	Mapping  []ChannelMap `json:"mapping"`
@@ -240,7 +240,7 @@ func (DatalogData) EntryKind() string { return "datalog" }
 type ChannelMap struct {
 	Column  string `json:"column"`
 	Channel string `json:"channel"`
-	Unit    string `json:"unit"`
+	Unit    string `json:"unit" form:"blank"`
 	Sensor  string `json:"sensor,omitempty"` // gauge, absolute, sealed
 	Events  int    `json:"events,omitempty"` // injections per 720 degrees
 }
@@ -249,7 +249,7 @@ type ChannelMap struct {
 type NamedValue struct {
 	Name  string `json:"name"`
 	Value string `json:"value"`
-	Unit  string `json:"unit"`
+	Unit  string `json:"unit" form:"blank"`
 	At    string `json:"at,omitempty"` // seconds into the log
 }
 
@@ -262,13 +262,13 @@ type Verdict struct {
 
 // EvidenceData is a photo or file kept by hash.
 type EvidenceData struct {
-	SHA256   string   `json:"sha256"`
+	SHA256   string   `json:"sha256" form:"sha256"`
 	Bytes    int64    `json:"bytes"`
 	Type     string   `json:"type"` // media type
 	What     string   `json:"what"`
-	Original string   `json:"original,omitempty"` // SHA-256 of the file as it came
+	Original string   `json:"original,omitempty" form:"sha256"` // SHA-256 of the file as it came
 	Step     string   `json:"step,omitempty"`
-	Entries  []string `json:"entries,omitempty"`
+	Entries  []string `json:"entries,omitempty" form:"id"`
 }
 
 // EntryKind names the kind.
@@ -279,7 +279,7 @@ type HoldPointData struct {
 	Point  string      `json:"point"`
 	Action PointAction `json:"action"`
 	Second string      `json:"second,omitempty"`
-	Rests  []string    `json:"rests,omitempty"` // entries it rests on
+	Rests  []string    `json:"rests,omitempty" form:"id"` // entries it rests on
 	Late   string      `json:"late,omitempty"`
 	Why    string      `json:"why,omitempty"`
 }
@@ -301,8 +301,8 @@ func (PointAction) Values() []string { return []string{"close", "reopen"} }
 
 // AcknowledgeData answers a FLAG: who saw it and why it may stand.
 type AcknowledgeData struct {
-	Finding  string `json:"finding"`  // key of the finding
-	Measured string `json:"measured"` // as it was then: a change lapses the answer
+	Finding  string `json:"finding"`               // key of the finding
+	Measured string `json:"measured" form:"blank"` // as it was then: a change lapses the answer
 	Why      string `json:"why"`
 }
 
@@ -312,12 +312,12 @@ func (AcknowledgeData) EntryKind() string { return "acknowledge" }
 // WaiveData is a lead's bounded answer to a HOLD.
 type WaiveData struct {
 	Finding  string `json:"finding"`
-	Measured string `json:"measured"` // value at that moment: a change lapses the waiver
-	Limit    string `json:"limit"`
+	Measured string `json:"measured" form:"blank"` // value at that moment: a change lapses the waiver
+	Limit    string `json:"limit" form:"blank"`
 	Why      string `json:"why"`
-	Measure  string `json:"measure"`  // compensating measure
-	Expires  string `json:"expires"`  // RFC 3339 full-date
-	Informed Answer `json:"informed"` // the customer knows
+	Measure  string `json:"measure"`             // compensating measure
+	Expires  string `json:"expires" form:"date"` // RFC 3339 full-date
+	Informed Answer `json:"informed"`            // the customer knows
 }
 
 // EntryKind names the kind.

@@ -20,6 +20,7 @@ import (
 	"bytes"
 	"crypto/rand"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"regexp"
 	"time"
@@ -33,7 +34,8 @@ const (
 	MaxEntryBytes  = 256 << 10
 	MaxRecordBytes = 64 << 20
 	MaxEntries     = 200_000
-	MaxDepth       = 16
+	MaxDepth       = 16 // of an entry; a record is two deeper
+	MaxCounter     = 1 << 52
 )
 
 // Entry is one fact, by one person, at one time. It is never edited or
@@ -71,10 +73,11 @@ var idPattern = regexp.MustCompile(`^[A-Za-z0-9][A-Za-z0-9._-]{0,63}$`)
 // 64 letters, digits, dots, dashes and underscores, safe as a file name.
 func ValidID(s string) bool { return idPattern.MatchString(s) }
 
-// NewID makes a ULID, which sorts by the time it was made.
+// NewID makes a ULID, which sorts by the time it was made. A clock before 1970
+// or past the year 10889 counts as 1970.
 func NewID(now time.Time) string {
 	ms := ulid.Timestamp(now)
-	if now.Before(time.Unix(0, 0)) {
+	if now.Before(time.Unix(0, 0)) || ms > ulid.MaxTime() {
 		ms = 0
 	}
 	return ulid.MustNew(ms, rand.Reader).String()
@@ -126,39 +129,55 @@ func (e Entry) Late() bool { return e.Entered.Sub(e.At) > 10*time.Minute }
 
 // DecodeEntry reads one entry. The bytes are kept as they are; only their
 // meaning is checked: one JSON object, no duplicate or unknown or miscased key,
-// times in RFC 3339, ids that are ids.
+// times in RFC 3339, ids that are ids. Whether they are canonical is for
+// [Record.Validate] to say.
 func DecodeEntry(line []byte) (Entry, error) {
 	if len(line) > MaxEntryBytes {
 		return Entry{}, fmt.Errorf("entry: %d bytes, more than %d", len(line), MaxEntryBytes)
 	}
-	if err := checkJSON(line); err != nil {
+	if err := checkJSON(line, MaxDepth); err != nil {
 		return Entry{}, fmt.Errorf("entry: %w", err)
 	}
-	if err := exactKeys(line, entryKeys); err != nil {
+	if len(bytes.TrimSpace(line)) != len(line) {
+		return Entry{}, errors.New("entry: there is white space around the JSON value")
+	}
+	object, err := fields(line)
+	if err == nil {
+		err = exactKeys(object, entryKeys)
+	}
+	if err != nil {
 		return Entry{}, fmt.Errorf("entry: %w", err)
 	}
 	var j entryJSON
 	if err := json.Unmarshal(line, &j); err != nil {
-		return Entry{}, fmt.Errorf("entry: %w", err)
+		return Entry{}, fmt.Errorf("%s: %w", j.name(), wrongType(err))
 	}
 	return j.entry(line)
+}
+
+// name is "entry" and its id, as far as the id can be printed.
+func (j entryJSON) name() string {
+	if !ValidID(j.ID) {
+		return "entry"
+	}
+	return "entry " + j.ID
 }
 
 func (j entryJSON) entry(line []byte) (Entry, error) {
 	e := Entry{ID: j.ID, Kind: j.Kind, By: j.By, Device: j.Device, Counter: j.Counter, Data: j.Data, raw: bytes.Clone(line)}
 	for _, id := range []struct{ field, value string }{{"id", j.ID}, {"by", j.By}, {"device", j.Device}} {
 		if !ValidID(id.value) {
-			return Entry{}, fmt.Errorf("entry %s: %s: %q is not an id", j.ID, id.field, id.value)
+			return Entry{}, fmt.Errorf("%s: %s: %q is not an id", j.name(), id.field, id.value)
 		}
 	}
-	if j.Counter < 1 || j.Counter > 1<<52 {
+	if j.Counter < 1 || j.Counter > MaxCounter {
 		return Entry{}, fmt.Errorf("entry %s: counter: %d is out of range", j.ID, j.Counter)
 	}
-	var err error
-	if e.At, err = time.Parse(time.RFC3339, j.At); err != nil {
+	// UnmarshalText is strict where time.Parse lets a comma or a one-figure hour pass.
+	if err := e.At.UnmarshalText([]byte(j.At)); err != nil {
 		return Entry{}, fmt.Errorf("entry %s: at: %q is not an RFC 3339 time", j.ID, j.At)
 	}
-	if e.Entered, err = time.Parse(time.RFC3339, j.Entered); err != nil {
+	if err := e.Entered.UnmarshalText([]byte(j.Entered)); err != nil {
 		return Entry{}, fmt.Errorf("entry %s: entered: %q is not an RFC 3339 time", j.ID, j.Entered)
 	}
 	return e, nil

@@ -41,15 +41,15 @@ func (s *Severity) UnmarshalText(b []byte) error {
 
 // Finding is what a rule says about a record.
 type Finding struct {
-	Rule     string   `json:"rule"`               // L01, K05, ...
-	Severity Severity `json:"severity"`           //
-	About    string   `json:"about"`              // what was judged: "flow margin", "base pressure"
-	Measured string   `json:"measured"`           // what was measured or computed, with its unit
-	Limit    string   `json:"limit"`              // the limit it was compared with
-	Means    string   `json:"means"`              // what it means for the car
-	Next     string   `json:"next"`               // what to do next
-	Entries  []string `json:"entries,omitempty"`  // the entries it rests on
-	Answered string   `json:"answered,omitempty"` // the entry that acknowledged or waived it
+	Rule     string   `json:"rule"`                         // L01, K05, ...
+	Severity Severity `json:"severity"`                     //
+	About    string   `json:"about"`                        // what was judged: "flow margin", "base pressure"
+	Measured string   `json:"measured" form:"blank"`        // what was measured or computed, with its unit
+	Limit    string   `json:"limit" form:"blank"`           // the limit it was compared with
+	Means    string   `json:"means" form:"blank"`           // what it means for the car
+	Next     string   `json:"next" form:"blank"`            // what to do next
+	Entries  []string `json:"entries,omitempty" form:"id"`  // the entries it rests on
+	Answered string   `json:"answered,omitempty" form:"id"` // the entry that acknowledged or waived it
 }
 
 // Key names the finding so that an answer can point at it: the rule and what

@@ -38,6 +38,8 @@ type Record struct {
 	Version int
 	ID      string
 	Entries []Entry
+
+	whole []byte // all of a record of a newer version
 }
 
 // TooNewError says that a record wants a newer program.
@@ -70,25 +72,62 @@ func DecodeRecord(b []byte) (Record, error) {
 	if len(b) > MaxRecordBytes {
 		return Record{}, fmt.Errorf("record: %d bytes, more than %d", len(b), MaxRecordBytes)
 	}
-	if err := checkJSON(b); err != nil {
+	if err := checkJSON(b, MaxDepth+2); err != nil {
 		return Record{}, fmt.Errorf("record: %w", err)
 	}
-	if err := exactKeys(b, envelopeKeys); err != nil {
+	object, err := fields(b)
+	if err != nil {
+		return Record{}, fmt.Errorf("record: %w", err)
+	}
+	var version int
+	if json.Unmarshal(object["version"], &version) == nil && version > MaxVersion {
+		return newer(b, object, version)
+	}
+	if err := exactKeys(object, envelopeKeys); err != nil {
 		return Record{}, fmt.Errorf("record: %w", err)
 	}
 	var env envelope
 	if err := json.Unmarshal(b, &env); err != nil {
-		return Record{}, fmt.Errorf("record: %w", err)
+		return Record{}, fmt.Errorf("record: %w", wrongType(err))
 	}
 	return env.record()
 }
 
+// newer takes of a later version's record what this version can name, and keeps
+// all of its bytes. Entries that it cannot read are in the bytes only.
+func newer(b []byte, object map[string]json.RawMessage, version int) (Record, error) {
+	r := Record{Version: version, whole: bytes.Clone(b)}
+	if json.Unmarshal(object["id"], &r.ID) != nil || !ValidID(r.ID) {
+		return Record{}, fmt.Errorf("record: id: %.80q is not an id", object["id"])
+	}
+	var lines []json.RawMessage
+	if json.Unmarshal(object["record"], &r.Kind) != nil || json.Unmarshal(object["entries"], &lines) != nil {
+		lines = nil
+	}
+	for _, line := range lines {
+		var j entryJSON
+		if json.Unmarshal(line, &j) != nil {
+			continue
+		}
+		if e, err := j.entry(line); err == nil {
+			r.Entries = append(r.Entries, e)
+		}
+	}
+	return r, &TooNewError{ID: r.ID, Have: MaxVersion, Need: version}
+}
+
 func (env envelope) record() (Record, error) {
+	if !ValidID(env.ID) {
+		return Record{}, fmt.Errorf("record: id: %q is not an id", env.ID)
+	}
 	if !slices.Contains(RecordKinds, env.Record) {
 		return Record{}, fmt.Errorf("record %s: kind %q is unknown", env.ID, env.Record)
 	}
-	if !ValidID(env.ID) {
-		return Record{}, fmt.Errorf("record: id: %q is not an id", env.ID)
+	if env.Version < MinVersion {
+		return Record{}, fmt.Errorf("record %s: version %d is not a version", env.ID, env.Version)
+	}
+	if env.Entries == nil {
+		return Record{}, fmt.Errorf("record %s: entries: is not a list", env.ID)
 	}
 	if len(env.Entries) > MaxEntries {
 		return Record{}, fmt.Errorf("record %s: %d entries, more than %d", env.ID, len(env.Entries), MaxEntries)
@@ -106,18 +145,15 @@ func (env envelope) record() (Record, error) {
 		seen[e.ID] = true
 		r.Entries = append(r.Entries, e)
 	}
-	if env.Version < MinVersion {
-		return Record{}, fmt.Errorf("record %s: version %d is not a version", env.ID, env.Version)
-	}
-	if env.Version > MaxVersion {
-		return r, &TooNewError{ID: env.ID, Have: MaxVersion, Need: env.Version}
-	}
 	return r, nil
 }
 
 // Encode writes the record: the envelope, then one entry a line, each with the
-// bytes it always had.
+// bytes it always had. A record of a newer version is given back as it came.
 func (r Record) Encode() []byte {
+	if r.whole != nil {
+		return bytes.Clone(r.whole)
+	}
 	var b bytes.Buffer
 	fmt.Fprintf(&b, `{"record":%q,"version":%d,"id":%q,"entries":[`, r.Kind, r.Version, r.ID)
 	for i, e := range r.Entries {
@@ -132,7 +168,9 @@ func (r Record) Encode() []byte {
 }
 
 // With is the record with more entries: a union by id, in order of
-// (counter, id). The receiver is not changed.
+// (counter, id). The receiver is not changed; where an id comes with other
+// bytes, those of the receiver stand. A record of a newer version is read-only,
+// and is encoded as it came.
 func (r Record) With(more ...Entry) Record {
 	seen := make(map[string]bool, len(r.Entries))
 	union := make([]Entry, 0, len(r.Entries)+len(more))

@@ -2,24 +2,27 @@ package schema
 
 import (
 	"bytes"
+	"cmp"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
+	"maps"
+	"reflect"
 	"slices"
 	"unicode/utf8"
 )
 
 // checkJSON refuses what encoding/json lets pass and a signed record must not
-// hold: invalid UTF-8, duplicate keys, nesting past [MaxDepth], anything after
-// the value.
-func checkJSON(b []byte) error {
+// hold: invalid UTF-8, duplicate keys, nesting past a depth, anything after the
+// value.
+func checkJSON(b []byte, depth int) error {
 	if !utf8.Valid(b) {
 		return errors.New("not valid UTF-8")
 	}
 	dec := json.NewDecoder(bytes.NewReader(b))
 	dec.UseNumber()
-	if err := checkValue(dec, 0); err != nil {
+	if err := checkValue(dec, depth); err != nil {
 		return err
 	}
 	if _, err := dec.Token(); !errors.Is(err, io.EOF) {
@@ -29,8 +32,8 @@ func checkJSON(b []byte) error {
 }
 
 func checkValue(dec *json.Decoder, depth int) error {
-	if depth > MaxDepth {
-		return fmt.Errorf("nested deeper than %d", MaxDepth)
+	if depth < 0 {
+		return errors.New("nested too deep")
 	}
 	token, err := dec.Token()
 	if err != nil {
@@ -57,7 +60,7 @@ func checkObject(dec *json.Decoder, depth int) error {
 			return fmt.Errorf("key %q stands twice", key)
 		}
 		seen[key] = true
-		if err := checkValue(dec, depth+1); err != nil {
+		if err := checkValue(dec, depth-1); err != nil {
 			return fmt.Errorf("%s: %w", key, err)
 		}
 	}
@@ -67,7 +70,7 @@ func checkObject(dec *json.Decoder, depth int) error {
 
 func checkArray(dec *json.Decoder, depth int) error {
 	for i := 0; dec.More(); i++ {
-		if err := checkValue(dec, depth+1); err != nil {
+		if err := checkValue(dec, depth-1); err != nil {
 			return fmt.Errorf("[%d]: %w", i, err)
 		}
 	}
@@ -82,14 +85,19 @@ func broken(err error) error {
 	return err
 }
 
+// fields splits an object into its fields, by their exact names.
+func fields(b []byte) (map[string]json.RawMessage, error) {
+	var object map[string]json.RawMessage
+	if err := json.Unmarshal(b, &object); err != nil || object == nil {
+		return nil, errors.New("not a JSON object")
+	}
+	return object, nil
+}
+
 // exactKeys demands that an object has just these keys, to the letter:
 // encoding/json alone would take "ID" for "id".
-func exactKeys(b []byte, want []string) error {
-	var object map[string]json.RawMessage
-	if err := json.Unmarshal(b, &object); err != nil {
-		return errors.New("not a JSON object")
-	}
-	for key := range object {
+func exactKeys(object map[string]json.RawMessage, want []string) error {
+	for _, key := range slices.Sorted(maps.Keys(object)) {
 		if !slices.Contains(want, key) {
 			return fmt.Errorf("unknown field %q", key)
 		}
@@ -100,4 +108,14 @@ func exactKeys(b []byte, want []string) error {
 		}
 	}
 	return nil
+}
+
+// wrongType says which field holds a JSON value of the wrong type.
+func wrongType(err error) error {
+	var t *json.UnmarshalTypeError
+	if !errors.As(err, &t) {
+		return err
+	}
+	want := map[reflect.Kind]string{reflect.String: "a text", reflect.Int: "a whole number", reflect.Int64: "a whole number", reflect.Slice: "a list"}[t.Type.Kind()]
+	return fmt.Errorf("%s: is a JSON %s, not %s", t.Field, t.Value, cmp.Or(want, "what belongs there"))
 }

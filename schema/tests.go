@@ -1,6 +1,7 @@
 package schema
 
 import (
+	"errors"
 	"fmt"
 	"slices"
 	"strings"
@@ -125,11 +126,19 @@ func (r ReadingData) meaning() error {
 	if !ok {
 		return fmt.Errorf("test: %q is not a test; see `feedproof read --help`", r.Test)
 	}
+	if len(r.Values) == 0 {
+		return errors.New("values: there is none")
+	}
+	seen := map[string]bool{}
 	for _, v := range r.Values {
 		tv, ok := t.Value(v.Name)
 		if !ok {
 			return fmt.Errorf("values: %q is not part of a %s reading", v.Name, t.Name)
 		}
+		if seen[v.Name] && !tv.Repeats {
+			return fmt.Errorf("values: %s: stands twice", v.Name)
+		}
+		seen[v.Name] = true
 		if err := tv.check(v); err != nil {
 			return fmt.Errorf("values: %s: %w", v.Name, err)
 		}
@@ -153,25 +162,74 @@ func (t Test) missing(r ReadingData) error {
 	return nil
 }
 
+// check holds a value to one of its three forms: a state, what was seen, or a
+// quantity of a dimension that fits.
 func (tv TestValue) check(v Value) error {
-	if v.State != "" {
-		return nil
+	written, zero := v.Written(), v.Zero
+	if !zero.IsZero() {
+		if err := tv.fits(zero); err != nil {
+			return fmt.Errorf("zero: %w", err)
+		}
 	}
-	if len(tv.Seen) > 0 {
-		if !slices.Contains(tv.Seen, v.Seen) {
-			return fmt.Errorf("%q is not one of %s", v.Seen, strings.Join(tv.Seen, ", "))
+	switch {
+	case v.State != "":
+		if !written.IsZero() || v.Seen != "" {
+			return fmt.Errorf("is %q and yet has a value", v.State)
+		}
+		return checkState(v.State, v.Why)
+	case len(tv.Seen) > 0:
+		if !slices.Contains(tv.Seen, v.Seen) || !written.IsZero() {
+			return fmt.Errorf("%q is not one of %s", v.Seen+written.String(), strings.Join(tv.Seen, ", "))
 		}
 		return nil
+	case v.Seen != "":
+		return fmt.Errorf("%q is seen, and this is measured", v.Seen)
 	}
-	var first error
+	return tv.fits(written)
+}
+
+// checkState says what is wrong with a state that stands in place of a value.
+func checkState(state, why string) error {
+	switch {
+	case state == Unknown:
+		return nil
+	case state != NotMeasured && state != NotApplicable:
+		return fmt.Errorf("state: %q is not one of %s, %s, %s", state, Unknown, NotMeasured, NotApplicable)
+	case why == "":
+		return fmt.Errorf("why: is missing for %q", state)
+	}
+	return nil
+}
+
+// fits reports whether w is in a unit that the value accepts; the error is that
+// of its usual dimension.
+func (tv TestValue) fits(w quantity.Written) error {
+	var problems []error
 	for _, d := range tv.Accepts {
-		err := quantity.Check(v.Written(), d)
+		err := quantity.Check(w, d)
 		if err == nil {
 			return nil
 		}
-		if first == nil {
-			first = err
-		}
+		problems = append(problems, err)
 	}
-	return first
+	if len(problems) == 0 {
+		return errors.New("is seen, not measured")
+	}
+	return problems[0]
+}
+
+// Describe says what the value may be: its dimension or its words.
+func (tv TestValue) Describe() string {
+	var parts []string
+	for _, d := range tv.Accepts {
+		parts = append(parts, fmt.Sprintf("%s (%s)", d, strings.Join(quantity.Symbols(d), ", ")))
+	}
+	text := strings.Join(append(parts, tv.Seen...), " or ")
+	if tv.Repeats {
+		text += ", as often as needed"
+	}
+	if tv.Optional {
+		text += ", if there is one"
+	}
+	return text
 }

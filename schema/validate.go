@@ -60,7 +60,8 @@ func (e *InvalidError) Error() string {
 }
 
 // Validate checks the whole record: its JSON Schema first, then what a schema
-// cannot say (units that fit, tests that exist and their values).
+// cannot say (units that fit, tests that exist and their values, the canonical
+// form and order of the entries), and that what is written can be read again.
 //
 // Errors: *[InvalidError] naming each entry and field; *[TooNewError].
 func (r Record) Validate() error {
@@ -71,15 +72,19 @@ func (r Record) Validate() error {
 	if err != nil {
 		return err
 	}
+	text := r.Encode()
+	if len(text) > MaxRecordBytes || len(r.Entries) > MaxEntries {
+		return fmt.Errorf("record %s: %d bytes and %d entries, more than %d or %d", r.ID, len(text), len(r.Entries), MaxRecordBytes, MaxEntries)
+	}
 	var document any
-	dec := json.NewDecoder(bytes.NewReader(r.Encode()))
+	dec := json.NewDecoder(bytes.NewReader(text))
 	dec.UseNumber()
 	if err := dec.Decode(&document); err != nil {
 		return fmt.Errorf("record %s: %w", r.ID, err)
 	}
 	problems := schemaProblems(s.Validate(document), r)
 	if len(problems) == 0 {
-		problems = r.meaningProblems()
+		problems = append(r.formProblems(), r.meaningProblems()...)
 	}
 	if len(problems) > 0 {
 		return &InvalidError{ID: r.ID, Problems: problems}
@@ -90,6 +95,21 @@ func (r Record) Validate() error {
 // ValidateEntry checks one new entry as part of a record of that kind.
 func ValidateEntry(kind RecordKind, id string, e Entry) error {
 	return NewRecord(kind, id).With(e).Validate()
+}
+
+// formProblems lists the entries whose bytes are not in the form of RFC 8785,
+// and those that stand out of order: both were not written by this program.
+func (r Record) formProblems() []string {
+	var problems []string
+	for i, e := range r.Entries {
+		if canonical, err := Canonical(e.raw); err != nil || !bytes.Equal(canonical, e.raw) {
+			problems = append(problems, fmt.Sprintf("entry %s (%s): is not in canonical form (RFC 8785)", e.ID, e.Kind))
+		}
+		if i > 0 && Order(r.Entries[i-1], e) >= 0 {
+			problems = append(problems, fmt.Sprintf("entry %s (%s): stands out of order", e.ID, e.Kind))
+		}
+	}
+	return problems
 }
 
 func (r Record) meaningProblems() []string {

@@ -5,9 +5,11 @@ package main
 import (
 	"encoding/json"
 	"fmt"
+	"maps"
 	"os"
 	"path/filepath"
 	"reflect"
+	"slices"
 	"strings"
 
 	"feedproof/schema"
@@ -49,14 +51,12 @@ func recordSchema(kind schema.RecordKind) object {
 			"then": object{"properties": object{"data": g.of(reflect.TypeOf(data))}},
 		})
 	}
-	id := object{"type": "string", "pattern": `^[A-Za-z0-9][A-Za-z0-9._-]{0,63}$`}
-	moment := object{"type": "string", "format": "date-time", "maxLength": 35}
 	g.defs["entry"] = object{
 		"type": "object", "additionalProperties": false,
 		"required": []string{"at", "by", "counter", "data", "device", "entered", "id", "kind"},
 		"properties": object{
-			"at": moment, "entered": moment, "by": id, "device": id, "id": id,
-			"counter": object{"type": "integer", "minimum": 1, "maximum": 1 << 52},
+			"at": forms["time"], "entered": forms["time"], "by": forms["id"], "device": forms["id"], "id": forms["id"],
+			"counter": object{"type": "integer", "minimum": 1, "maximum": int64(schema.MaxCounter)},
 			"kind":    object{"enum": names}, "data": object{"type": "object"},
 		},
 		"allOf": branches,
@@ -67,7 +67,7 @@ func recordSchema(kind schema.RecordKind) object {
 		"type":    "object", "additionalProperties": false,
 		"required": []string{"record", "version", "id", "entries"},
 		"properties": object{
-			"record": object{"const": kind}, "version": object{"const": schema.WrittenVersion}, "id": id,
+			"record": object{"const": kind}, "version": object{"const": schema.WrittenVersion}, "id": forms["id"],
 			"entries": object{"type": "array", "items": object{"$ref": "#/$defs/entry"}},
 		},
 		"$defs": g.defs,
@@ -79,8 +79,26 @@ type generator struct{ defs object }
 
 var (
 	writtenType = reflect.TypeFor[quantity.Written]()
-	number      = object{"type": "string", "pattern": `^[+-]?(\d+\.?\d*|\.\d+)$`, "maxLength": 24}
+	number      = object{"type": "string", "pattern": `^[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)$`, "maxLength": 24}
+	text        = object{"type": "string", "minLength": 1, "maxLength": 8000}
+	states      = []string{schema.Unknown, schema.NotMeasured, schema.NotApplicable}
 )
+
+// forms are what a form tag stands for. Patterns say again what a format says,
+// because validators need not check formats.
+var forms = map[string]object{
+	"blank":  {"type": "string", "maxLength": 8000},
+	"number": number,
+	"unit":   {"enum": readUnits()},
+	"state":  {"enum": states},
+	"id":     {"type": "string", "maxLength": 64, "pattern": `^[A-Za-z0-9][A-Za-z0-9._-]{0,63}$`},
+	"sha256": {"type": "string", "maxLength": 64, "pattern": `^[0-9a-f]{64}$`},
+	"date":   {"type": "string", "maxLength": 10, "format": "date", "pattern": `^[0-9]{4}-[0-9]{2}-[0-9]{2}$`},
+	"time": {
+		"type": "string", "maxLength": 35, "format": "date-time",
+		"pattern": `^[0-9]{4}-[0-9]{2}-[0-9]{2}T[0-9]{2}:[0-9]{2}:[0-9]{2}(\.[0-9]+)?(Z|[+-][0-9]{2}:[0-9]{2})$`,
+	},
+}
 
 func (g generator) of(t reflect.Type) any {
 	if d, ok := dimension(t); ok {
@@ -97,15 +115,15 @@ func (g generator) of(t reflect.Type) any {
 	case t.Kind() == reflect.Pointer:
 		return g.of(t.Elem())
 	case t.Kind() == reflect.Slice:
-		return object{"type": "array", "maxItems": 1000, "items": g.of(t.Elem())}
+		return list(g.of(t.Elem()))
 	case t.Kind() == reflect.Struct:
 		return g.structure(t)
 	case t.Kind() == reflect.String:
-		return object{"type": "string", "maxLength": 8000}
+		return text
 	case t == reflect.TypeFor[schema.Severity]():
 		return object{"enum": severities()}
 	case t.Kind() == reflect.Int, t.Kind() == reflect.Int64:
-		return object{"type": "integer", "minimum": 0, "maximum": 1 << 52}
+		return object{"type": "integer", "minimum": 0, "maximum": int64(schema.MaxCounter)}
 	}
 	panic("generate: no schema for " + t.String())
 }
@@ -127,41 +145,54 @@ func dimension(t reflect.Type) (quantity.Dimension, bool) {
 	return reflect.Zero(si.Type.Out(0)).Interface().(interface{ Dimension() quantity.Dimension }).Dimension(), true
 }
 
+// quantity is a value with its unit or a state. It is told by if and then, so
+// that an error names the field that is wrong.
 func (g generator) quantity(d quantity.Dimension) any {
 	name := strings.ReplaceAll(string(d), " ", "_")
-	g.defs[name] = object{"oneOf": []any{
-		object{
-			"type": "object", "additionalProperties": false, "required": []string{"value", "unit"},
-			"properties": object{"value": number, "unit": object{"enum": quantity.Spellings(d)}},
+	g.defs[name] = object{
+		"type": "object", "additionalProperties": false,
+		"properties": object{
+			"value": number, "unit": object{"enum": quantity.Spellings(d)}, "why": text,
+			"state": object{"enum": states},
 		},
-		g.state(),
-	}}
+		"if":   object{"required": []string{"state"}},
+		"then": g.state(),
+		"else": object{"required": []string{"value", "unit"}, "properties": object{"why": false}},
+	}
 	return object{"$ref": "#/$defs/" + name}
 }
 
 func (g generator) state() any {
-	g.defs["no_value"] = object{"oneOf": []any{
-		object{
-			"type": "object", "additionalProperties": false, "required": []string{"state"},
-			"properties": object{"state": object{"const": schema.Unknown}, "why": object{"type": "string", "maxLength": 8000}},
-		},
-		object{
-			"type": "object", "additionalProperties": false, "required": []string{"state", "why"},
-			"properties": object{
-				"state": object{"enum": []string{schema.NotMeasured, schema.NotApplicable}},
-				"why":   object{"type": "string", "minLength": 1, "maxLength": 8000},
-			},
-		},
-	}}
+	g.defs["no_value"] = object{
+		"properties": object{"value": false, "unit": false},
+		"if":         object{"properties": object{"state": object{"const": schema.Unknown}}},
+		"else":       object{"required": []string{"why"}},
+	}
 	return object{"$ref": "#/$defs/no_value"}
 }
 
+// written is a value with its unit where the dimension depends on the instrument.
 func (g generator) written() any {
 	g.defs["written"] = object{
 		"type": "object", "additionalProperties": false, "required": []string{"value", "unit"},
-		"properties": object{"value": number, "unit": object{"type": "string", "minLength": 1, "maxLength": 24}},
+		"properties": object{"value": number, "unit": forms["unit"]},
 	}
 	return object{"$ref": "#/$defs/written"}
+}
+
+// readUnits lists every unit in which some test is read.
+func readUnits() []string {
+	units := map[string]bool{}
+	for _, test := range schema.Tests {
+		for _, value := range test.Values {
+			for _, d := range value.Accepts {
+				for _, spelling := range quantity.Spellings(d) {
+					units[spelling] = true
+				}
+			}
+		}
+	}
+	return slices.Sorted(maps.Keys(units))
 }
 
 func (g generator) structure(t reflect.Type) any {
@@ -173,7 +204,7 @@ func (g generator) structure(t reflect.Type) any {
 		if name == "" {
 			panic(fmt.Sprintf("generate: %s.%s has no json tag", t, f.Name))
 		}
-		properties[name] = g.of(f.Type)
+		properties[name] = g.field(f)
 		if options == "" {
 			required = append(required, name)
 		}
@@ -184,3 +215,21 @@ func (g generator) structure(t reflect.Type) any {
 	g.defs[t.Name()] = object{"type": "object", "additionalProperties": false, "required": required, "properties": properties}
 	return object{"$ref": "#/$defs/" + t.Name()}
 }
+
+// field is the schema of a struct's field, by its form tag when it has one.
+func (g generator) field(f reflect.StructField) any {
+	tag, ok := f.Tag.Lookup("form")
+	if !ok {
+		return g.of(f.Type)
+	}
+	form, ok := forms[tag]
+	if !ok {
+		panic(fmt.Sprintf("generate: %s: %q is not a form", f.Name, tag))
+	}
+	if f.Type.Kind() == reflect.Slice {
+		return list(form)
+	}
+	return form
+}
+
+func list(items any) object { return object{"type": "array", "maxItems": 1000, "items": items} }
