@@ -1,0 +1,144 @@
+package car
+
+import (
+	"slices"
+
+	"feedproof/schema"
+	"feedproof/schema/quantity"
+)
+
+// InVisit reports that an entry belongs to the visit that is open or was last.
+func (c *Car) InVisit(e schema.Entry) bool {
+	return c.Visit == nil || schema.Order(e, c.Visit.Entry) >= 0
+}
+
+// Kinds are the job kinds of the visit.
+func (c *Car) Kinds() []schema.JobKind {
+	if c.Visit == nil {
+		return nil
+	}
+	return c.Visit.Data.Kinds
+}
+
+// Has reports that the visit includes one of the job kinds.
+func (c *Car) Has(kinds ...schema.JobKind) bool {
+	return slices.ContainsFunc(kinds, func(k schema.JobKind) bool { return slices.Contains(c.Kinds(), k) })
+}
+
+// Last finds the last reading of a test in this visit.
+func (c *Car) Last(test string) (Reading, bool) {
+	for i := len(c.Readings) - 1; i >= 0; i-- {
+		if r := c.Readings[i]; r.Data.Test == test && c.InVisit(r.Entry) {
+			return r, true
+		}
+	}
+	return Reading{}, false
+}
+
+// All lists the readings of a test in this visit, in order.
+func (c *Car) All(test string) []Reading {
+	var out []Reading
+	for _, r := range c.Readings {
+		if r.Data.Test == test && c.InVisit(r.Entry) {
+			out = append(out, r)
+		}
+	}
+	return out
+}
+
+// Value finds a value of the reading by name.
+func (r Reading) Value(name string) (schema.Value, bool) {
+	for _, v := range r.Data.Values {
+		if v.Name == name {
+			return v, v.State == ""
+		}
+	}
+	return schema.Value{}, false
+}
+
+// Values lists the values of that name, in order.
+func (r Reading) Values(name string) []schema.Value {
+	var out []schema.Value
+	for _, v := range r.Data.Values {
+		if v.Name == name && v.State == "" {
+			out = append(out, v)
+		}
+	}
+	return out
+}
+
+// ChangedAfter finds the last change of one of the positions after an entry.
+func (c *Car) ChangedAfter(e schema.Entry, positions ...string) (Change, bool) {
+	for i := len(c.Changes) - 1; i >= 0; i-- {
+		ch := c.Changes[i]
+		if schema.Order(ch.Entry, e) > 0 && slices.Contains(positions, ch.Position) {
+			return ch, true
+		}
+	}
+	return Change{}, false
+}
+
+// OpenedAfter finds the last opening after an entry.
+func (c *Car) OpenedAfter(e schema.Entry) (Opening, bool) {
+	for i := len(c.Openings) - 1; i >= 0; i-- {
+		if schema.Order(c.Openings[i].Entry, e) > 0 {
+			return c.Openings[i], true
+		}
+	}
+	return Opening{}, false
+}
+
+// VisitOpenings lists the openings of this visit, in order.
+func (c *Car) VisitOpenings() []Opening {
+	var out []Opening
+	for _, o := range c.Openings {
+		if c.InVisit(o.Entry) {
+			out = append(out, o)
+		}
+	}
+	return out
+}
+
+// FuelOpen reports that a joint was opened and no leak test came after it: the
+// screens say FUEL OPEN until one does.
+func (c *Car) FuelOpen() bool {
+	openings := c.VisitOpenings()
+	if len(openings) == 0 {
+		return false
+	}
+	last := openings[len(openings)-1]
+	test, ok := c.Last("leak")
+	return !ok || schema.Order(test.Entry, last.Entry) < 0
+}
+
+// Workers lists who did work on the car in this visit: steps, fittings,
+// removals and readings, and their second persons.
+func (c *Car) Workers() []string {
+	var out []string
+	add := func(id string) {
+		if id != "" && !slices.Contains(out, id) {
+			out = append(out, id)
+		}
+	}
+	for _, e := range c.Record.Entries {
+		if c.InVisit(e) && slices.Contains([]string{"step", "fit", "remove", "reading"}, e.Kind) {
+			add(e.By)
+		}
+	}
+	return out
+}
+
+// Base is the base pressure of the plan.
+func (c *Car) Base() (quantity.Difference, bool) {
+	if c.Plan == nil || c.Plan.Regulator == nil {
+		return 0, false
+	}
+	base, err := c.Plan.Regulator.Base.SI()
+	return base, err == nil
+}
+
+// MayReference reports that the regulator follows the manifold, or that nobody
+// has said that it does not.
+func (c *Car) MayReference() bool {
+	return c.Plan == nil || c.Plan.Regulator == nil || c.Plan.Regulator.Kind == schema.Referenced
+}

@@ -1,0 +1,73 @@
+// Package checklist judges a vehicle record: the findings of every rule, the
+// state of every hold point and step, and whether a point may be closed or the
+// car signed off.
+//
+// Start with [Evaluate] for the findings alone and [Assess] for all that a
+// screen shows. Both are pure functions of the record, the shop's facts and
+// the moment: same input, same answer, on every machine.
+//
+// What is deliberately absent: storage, and any word about what is legal.
+package checklist
+
+import (
+	"cmp"
+	"slices"
+	"strings"
+	"time"
+
+	"feedproof/checklist/car"
+	"feedproof/checklist/fuel"
+	"feedproof/checklist/planning"
+	"feedproof/checklist/rules"
+	"feedproof/schema"
+)
+
+// RuleSet names the version of the rules. A finding is kept as shown on the
+// day, under the set that said it.
+const RuleSet = "2026-11"
+
+// Assessment is everything that is known about a car at a moment.
+type Assessment struct {
+	Car      *car.Car
+	Findings []schema.Finding // heaviest first
+	Points   []Point
+	Steps    []Step
+	Next     string // the one next thing
+}
+
+// Evaluate judges the record at the moment; the heaviest finding first.
+// Findings within their limits come too, as OK, so that a screen can show what
+// is proven.
+func Evaluate(r schema.Record, shop schema.Shop, moment time.Time) []schema.Finding {
+	return evaluate(car.Fold(r, shop, moment))
+}
+
+// Assess is Evaluate with hold points, steps and the next thing.
+func Assess(r schema.Record, shop schema.Shop, moment time.Time) Assessment {
+	c := car.Fold(r, shop, moment)
+	a := Assessment{Car: c, Findings: evaluate(c)}
+	a.Steps = steps(c)
+	a.Points = points(c, a)
+	a.Next = next(a)
+	return a
+}
+
+func evaluate(c *car.Car) []schema.Finding {
+	var found []schema.Finding
+	for _, r := range rules.All() {
+		found = append(found, r.Judge(c)...)
+	}
+	answer(c, found)
+	slices.SortStableFunc(found, func(a, b schema.Finding) int {
+		return cmp.Or(cmp.Compare(b.Severity, a.Severity), strings.Compare(a.Rule, b.Rule))
+	})
+	return found
+}
+
+// Plan is the calculation on the car as it stands.
+func Plan(c *car.Car) (fuel.Result, error) { return planning.Compute(c) }
+
+// Open lists the findings that keep the car from a clean commit.
+func Open(findings []schema.Finding) []schema.Finding {
+	return slices.DeleteFunc(slices.Clone(findings), func(f schema.Finding) bool { return !f.Open() })
+}

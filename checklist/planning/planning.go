@@ -1,0 +1,314 @@
+// Package planning turns a car's plan and its parts into the fuel system that
+// package fuel computes: what is really fitted before what was planned, what
+// was measured before what was assumed.
+//
+// Start with [Compute].
+package planning
+
+import (
+	"errors"
+	"fmt"
+
+	"feedproof/checklist/car"
+	"feedproof/checklist/fuel"
+	"feedproof/schema"
+	"feedproof/schema/quantity"
+)
+
+// ErrNoPlan says that the car has no plan.
+var ErrNoPlan = errors.New("the car has no plan yet")
+
+// Compute is the calculation on the car as it stands.
+//
+// Errors: [ErrNoPlan]; an input that is missing, by name; what fuel.Plan
+// refuses.
+func Compute(c *car.Car) (fuel.Result, error) {
+	s, err := System(c)
+	if err != nil {
+		return fuel.Result{}, err
+	}
+	return fuel.Plan(s)
+}
+
+// System is the fuel system of the car as it stands.
+func System(c *car.Car) (fuel.System, error) {
+	if c.Plan == nil {
+		return fuel.System{}, ErrNoPlan
+	}
+	b := builder{car: c, plan: *c.Plan}
+	s := fuel.System{
+		Engine:      b.engine(),
+		Fuel:        b.fuel(),
+		Site:        fuel.Site{Altitude: need(&b, "altitude of the envelope", c.Plan.Envelope.Altitude)},
+		Arrangement: fuel.Arrangement(c.Plan.Pumps.Arrangement),
+		Pumps:       b.pumps(),
+		Feed:        b.line("feed line", c.Plan.Feed),
+		Supply:      b.supply(),
+		Rails:       b.rails(),
+		Tank:        b.tank(),
+		Suction:     b.suction(),
+		Surge:       b.surge(),
+
+		OutletPressure: c.Plan.Outlet.Or(0),
+		Acceleration:   c.Plan.Acceleration.Or(0),
+	}
+	if c.Plan.Return != nil {
+		line := b.line("return line", *c.Plan.Return)
+		s.Return = &line
+	}
+	if c.Plan.Carburettor != nil {
+		s.Carburettor = b.carburettor()
+	} else {
+		s.Regulator, s.Injectors = b.regulator(), b.injectors()
+	}
+	return s, b.err
+}
+
+// builder keeps the first input that is missing.
+type builder struct {
+	car  *car.Car
+	plan schema.PlanData
+	err  error
+}
+
+func (b *builder) fail(format string, args ...any) {
+	if b.err == nil {
+		b.err = fmt.Errorf(format, args...)
+	}
+}
+
+// need takes a value that the calculation cannot do without.
+func need[T quantity.Quantity](b *builder, name string, q schema.Q[T]) T {
+	v, err := q.SI()
+	if err != nil {
+		b.fail("plan: %s: %w", name, err)
+	}
+	return v
+}
+
+func (b *builder) engine() fuel.Engine {
+	e, p := b.plan.Engine, b.plan
+	engine := fuel.Engine{
+		Power:           need(b, "power of the envelope", p.Envelope.Power),
+		Basis:           fuel.PowerBasis(p.Basis),
+		DrivelineLoss:   p.Loss.Or(0),
+		PowerCorrection: p.Correction.Or(0),
+		BSFC:            need(b, "specific consumption", e.Consumption),
+		Lambda:          e.Lambda.Or(0),
+		SpeedMax:        need(b, "engine speed of the envelope", p.Envelope.Speed),
+		ManifoldMax:     need(b, "manifold pressure of the envelope", p.Envelope.Manifold),
+	}
+	if e.Displaced.Known() && e.Filling.Known() && e.Charge.Known() {
+		engine.Breathing = &fuel.Breathing{Displacement: e.Displaced.Or(0), VolumetricEfficiency: e.Filling.Or(0), Charge: e.Charge.Or(0)}
+	}
+	if e.IdleFuel.Known() && e.IdleSpeed.Known() && e.IdleIntake.Known() {
+		engine.Idle = &fuel.Idle{Fuel: e.IdleFuel.Or(0), Speed: e.IdleSpeed.Or(0), Manifold: e.IdleIntake.Or(0)}
+	}
+	return engine
+}
+
+func (b *builder) fuel() fuel.Fuel {
+	f := fuel.Fuel{
+		EthanolMax: need(b, "highest ethanol of the envelope", b.plan.Envelope.EthanolMax),
+		EthanolMin: b.plan.Envelope.EthanolMin.Or(0),
+	}
+	if b.plan.Fuel != nil {
+		f.Temperature, f.VapourPressure = b.plan.Fuel.Temperature.Or(0), b.plan.Fuel.RVP.Or(0)
+	}
+	return f
+}
+
+var regulatorKinds = map[schema.RegulatorKind]fuel.RegulatorKind{
+	schema.Referenced: fuel.Referenced, schema.Vented: fuel.Vented, schema.Returnless: fuel.Fixed,
+}
+
+func (b *builder) regulator() fuel.Regulator {
+	if b.plan.Regulator == nil {
+		b.fail("plan: regulator: not given")
+		return fuel.Regulator{}
+	}
+	r := b.plan.Regulator
+	return fuel.Regulator{
+		Kind: regulatorKinds[r.Kind], Base: quantity.Gauge(need(b, "base pressure", r.Base)),
+		Ratio: r.Ratio.Or(0), Rating: r.Rating.Or(0),
+	}
+}
+
+// fitted is the part in a position, or the planned one while it is empty.
+func (b *builder) fitted(position, planned string) (schema.PartData, string) {
+	id := planned
+	if f, ok := b.car.Fitted[position]; ok {
+		id = f.Data.Part
+	}
+	part := b.car.PartData(id)
+	if part == nil {
+		b.fail("part %q (%s): is not in the shop; see `feedproof part list`", id, position)
+		return schema.PartData{}, id
+	}
+	return *part, id
+}
+
+func (b *builder) injectors() *fuel.Injectors {
+	if b.plan.Injectors == nil {
+		b.fail("plan: injectors: not given")
+		return nil
+	}
+	part, id := b.fitted("injectors", b.plan.Injectors.Part)
+	if part.Injector == nil {
+		b.fail("part %s: holds no injector data", id)
+		return nil
+	}
+	d := part.Injector
+	i := &fuel.Injectors{
+		Count: b.plan.Injectors.Count, StaticFlow: d.StaticFlow.Or(0), StaticMass: d.StaticMass.Or(0),
+		RatedDifference: need(b, "rated pressure of injector "+id, d.Pressure), TestFluid: d.FluidDensity.Or(namedFluids[d.Fluid]),
+		EventsPerCycle: b.plan.Engine.Injections, Spread: d.Spread.Or(0), OpensUpTo: d.MaxPressure.Or(0),
+	}
+	for _, t := range d.DeadTime {
+		i.DeadTime = append(i.DeadTime, fuel.DeadTime{Voltage: t.Voltage.Or(0), Time: t.Time.Or(0)})
+	}
+	return i
+}
+
+// namedFluids are the test fluids that a flow sheet may name instead of giving
+// their density. "unknown" has none: the calculation then takes the low side.
+var namedFluids = map[string]quantity.Density{"n-heptane": fuel.TestFluidDensity}
+
+func (b *builder) carburettor() *fuel.Carburettor {
+	k := b.plan.Carburettor
+	return &fuel.Carburettor{
+		Pressure: need(b, "carburettor pressure", k.Pressure), Seats: k.Seats,
+		Seat: need(b, "needle seat", k.Seat), Bowls: need(b, "bowl volume", k.Bowls),
+	}
+}
+
+// pumps are those of the plan, each replaced by what is really fitted: "pump",
+// "pump 2", ...
+func (b *builder) pumps() []fuel.Pump {
+	var out []fuel.Pump
+	for i := range max(1, b.plan.Pumps.Count) {
+		position := "pump"
+		if i > 0 {
+			position = fmt.Sprintf("pump %d", i+1)
+		}
+		part, id := b.fitted(position, b.plan.Pumps.Part)
+		if part.Pump == nil {
+			b.fail("part %s: holds no pump curve", id)
+			continue
+		}
+		out = append(out, b.pump(part, id))
+	}
+	return out
+}
+
+func (b *builder) pump(part schema.PartData, id string) fuel.Pump {
+	p := fuel.Pump{Name: "pump " + id, Relief: part.Pump.Relief.Or(0), Ageing: b.plan.Pumps.Ageing.Or(0)}
+	for _, q := range part.Pump.Curve {
+		p.Curve = append(p.Curve, fuel.CurvePoint{
+			Pressure: q.Pressure.Or(0), Voltage: q.Voltage.Or(0), Flow: q.Flow.Or(0), Current: q.Current.Or(0),
+		})
+	}
+	return p
+}
+
+func (b *builder) line(name string, l schema.LinePlan) fuel.Line {
+	line := fuel.Line{
+		Name: name, Bore: need(b, name+" bore", l.Bore), Length: need(b, name+" length", l.Length), K: l.Fittings.Float(),
+		Rise: l.Rise.Or(0), Forward: l.Forward.Or(0), Rating: l.WorkingPressure.Or(0),
+	}
+	for _, d := range []struct {
+		name string
+		drop schema.Q[quantity.Difference]
+	}{{"filter", l.FilterDrop}, {"check valve", l.CheckDrop}} {
+		if d.drop.Known() {
+			line.Drops = append(line.Drops, fuel.Drop{Name: d.name, Difference: d.drop.Or(0), Flow: need(b, name+" flow of the "+d.name+" drop", l.AtFlow)})
+		}
+	}
+	return line
+}
+
+// supply is the wiring, with the pump's volts as measured at load since the
+// pump or the wiring last changed, else as planned.
+func (b *builder) supply() fuel.Supply {
+	s := fuel.Supply{Terminal: b.plan.Pumps.Voltage.Or(0)}
+	if w := b.plan.Wiring; w != nil {
+		s = fuel.Supply{
+			Terminal: s.Terminal, Source: need(b, "source voltage", w.Source), Area: need(b, "wire area", w.Area),
+			Feed: need(b, "feed wire length", w.Feed), Ground: need(b, "ground wire length", w.Ground),
+			Contacts: need(b, "contact resistance", w.Contacts), Temperature: w.Temperature.Or(0), Fuse: w.Fuse.Or(0), Ampacity: w.Ampacity.Or(0),
+		}
+	}
+	if v, ok := MeasuredVoltage(b.car); ok {
+		s.Terminal = v
+	}
+	return s
+}
+
+// MeasuredVoltage is the volts at the pump as last read at load, unless the
+// pump or the wiring changed since.
+func MeasuredVoltage(c *car.Car) (quantity.Voltage, bool) {
+	r, ok := c.Last("supply")
+	if !ok {
+		return 0, false
+	}
+	if _, gone := c.ChangedAfter(r.Entry, "pump", "wiring"); gone {
+		return 0, false
+	}
+	v, ok := r.Value("pump")
+	if !ok {
+		return 0, false
+	}
+	volts, err := quantity.Of[quantity.Voltage](v.Written())
+	return volts, err == nil
+}
+
+func (b *builder) rails() *fuel.Rails {
+	r := b.plan.Rails
+	if r == nil {
+		return nil
+	}
+	rails := &fuel.Rails{
+		Count: r.Count, Arrangement: fuel.RailArrangement(r.Arrangement),
+		Bore: need(b, "rail bore", r.Bore), Length: need(b, "rail length", r.Length),
+	}
+	if r.Link != nil {
+		rails.Link = b.line("rail link", *r.Link)
+	}
+	return rails
+}
+
+func (b *builder) tank() *fuel.Tank {
+	t := b.plan.Tank
+	if t == nil || !t.Volume.Known() {
+		return nil
+	}
+	return &fuel.Tank{
+		Geometric: t.Volume.Or(0), Unpumpable: t.Unpumpable.Or(0), Length: t.Length.Or(0), Height: t.Height.Or(0),
+		PickUp: t.PickUp.Or(0), Level: b.plan.Envelope.FuelLevel.Or(0), Cornering: t.Cornering.Or(0),
+		Reservoir: t.Reservoir.Or(0), ReturnsInto: t.ReturnInside == schema.Yes,
+	}
+}
+
+func (b *builder) suction() *fuel.Suction {
+	s := b.plan.Suction
+	if s == nil {
+		return nil
+	}
+	return &fuel.Suction{Line: b.line("suction line", s.Line), Level: need(b, "fuel level over the pump", s.Level), OverVented: s.OverVented.Or(0)}
+}
+
+func (b *builder) surge() *fuel.Surge {
+	s := b.plan.Surge
+	if s == nil {
+		return nil
+	}
+	part, id := b.fitted("lift pump", s.Lift)
+	if part.Pump == nil {
+		b.fail("part %s: holds no pump curve", id)
+		return nil
+	}
+	return &fuel.Surge{
+		Volume: need(b, "surge volume", s.Volume), Lift: b.pump(part, id), Pressure: need(b, "lift pressure", s.Pressure),
+		Terminal: need(b, "lift pump voltage", s.Voltage), Dry: need(b, "dry spell", s.Dry),
+	}
+}

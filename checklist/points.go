@@ -1,0 +1,208 @@
+package checklist
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"feedproof/checklist/car"
+	"feedproof/checklist/procedures"
+	"feedproof/checklist/rules"
+	"feedproof/schema"
+)
+
+// PointState is how a hold point stands.
+type PointState string
+
+// Hold point states.
+const (
+	PointOpen      PointState = "open"       // the next act is locked
+	PointClosed    PointState = "closed"     // proven
+	PointReopened  PointState = "re-opened"  // something changed after it was closed
+	PointNotProven PointState = "not proven" // the act was done before it was closed
+)
+
+// Point is a hold point that applies to the visit.
+type Point struct {
+	ID       string     `json:"id"`
+	Name     string     `json:"name"`
+	Before   string     `json:"before"`
+	State    PointState `json:"state"`
+	Why      string     `json:"why,omitempty"`     // of re-opened and not proven
+	Missing  []string   `json:"missing,omitempty"` // what must be there before it closes
+	ClosedBy string     `json:"closed_by,omitempty"`
+	At       time.Time  `json:"at,omitzero"`
+	Release  bool       `json:"release,omitempty"` // closed by the sign-off itself, or after it
+}
+
+func points(c *car.Car, a Assessment) []Point {
+	if c.Visit == nil {
+		return nil
+	}
+	var out []Point
+	for _, p := range c.Book.Points {
+		if !c.Applies(p.When) {
+			continue
+		}
+		point := Point{ID: p.ID, Name: p.Name, Before: p.Before, Release: p.AtRelease || p.AfterLeave}
+		point.State, point.Why, point.ClosedBy, point.At = state(c, p)
+		if point.State != PointClosed {
+			point.Missing = lacks(c, p, a)
+		}
+		out = append(out, point)
+	}
+	return out
+}
+
+func state(c *car.Car, p procedures.Point) (PointState, string, string, time.Time) {
+	closing, ok := lastClosing(c, p.ID)
+	if p.Guards != "" {
+		if why := actBefore(c, p, closing, ok); why != "" {
+			return PointNotProven, why, "", time.Time{}
+		}
+	}
+	if !ok {
+		return PointOpen, "", "", time.Time{}
+	}
+	if why := reopened(c, p, closing); why != "" {
+		return PointReopened, why, "", time.Time{}
+	}
+	if p.NeverLate && closing.Data.Late != "" {
+		return PointNotProven, "recorded late: " + closing.Data.Late, "", time.Time{}
+	}
+	return PointClosed, "", closing.Entry.By, closing.Entry.At
+}
+
+// lastClosing finds the closing that the last entry of the point is, in this
+// visit.
+func lastClosing(c *car.Car, id string) (car.PointEntry, bool) {
+	for i := len(c.Points) - 1; i >= 0; i-- {
+		if e := c.Points[i]; e.Data.Point == id && c.InVisit(e.Entry) {
+			return e, e.Data.Action == schema.ClosePoint
+		}
+	}
+	return car.PointEntry{}, false
+}
+
+func reopened(c *car.Car, p procedures.Point, closing car.PointEntry) string {
+	if slices.Contains(p.Reopens, "opening") {
+		if o, ok := c.OpenedAfter(closing.Entry); ok {
+			return o.Joint + " was opened after it"
+		}
+	}
+	if ch, ok := c.ChangedAfter(closing.Entry, p.Reopens...); ok {
+		return ch.Position + " changed after it"
+	}
+	return ""
+}
+
+// actBefore says that the act a point guards was done before the point was
+// closed: it can then never be shown.
+func actBefore(c *car.Car, p procedures.Point, closing car.PointEntry, closed bool) string {
+	act, ok := firstOfLastRun(c, p.Guards)
+	if !ok {
+		return ""
+	}
+	if p.Guards == procedures.ActOpening || p.Guards == procedures.ActCut {
+		if closedBeforeAct(c, p.ID, act) {
+			return ""
+		}
+		return "the " + string(p.Guards) + " came first"
+	}
+	if closed && schema.Order(closing.Entry, act) > 0 && reopened(c, p, closing) == "" {
+		return "the engine ran before it was closed"
+	}
+	return ""
+}
+
+// closedBeforeAct looks for a closing between the last leak test before the act
+// and the act itself.
+func closedBeforeAct(c *car.Car, id string, act schema.Entry) bool {
+	for _, e := range c.Points {
+		if e.Data.Point != id || e.Data.Action != schema.ClosePoint || e.Data.Late != "" || schema.Order(e.Entry, act) > 0 {
+			continue
+		}
+		between := slices.ContainsFunc(c.All("leak"), func(r car.Reading) bool {
+			return schema.Order(r.Entry, e.Entry) > 0 && schema.Order(r.Entry, act) < 0
+		})
+		if !between && c.InVisit(e.Entry) {
+			return true
+		}
+	}
+	return false
+}
+
+// firstOfLastRun is the first act since the system was last closed and tested:
+// the first opening of the last run of openings, or the first start after the
+// last opening.
+func firstOfLastRun(c *car.Car, act procedures.Act) (schema.Entry, bool) {
+	if act == procedures.ActStart {
+		return firstStart(c)
+	}
+	openings := slices.DeleteFunc(c.VisitOpenings(), func(o car.Opening) bool { return act == procedures.ActCut && !o.HotOrCut })
+	if len(openings) == 0 {
+		return schema.Entry{}, false
+	}
+	last := openings[len(openings)-1].Entry
+	first := last
+	for i := len(openings) - 1; i >= 0; i-- {
+		tested := slices.ContainsFunc(c.All("leak"), func(r car.Reading) bool {
+			return schema.Order(r.Entry, openings[i].Entry) > 0 && schema.Order(r.Entry, last) < 0
+		})
+		if tested {
+			break
+		}
+		first = openings[i].Entry
+	}
+	return first, true
+}
+
+var engineRuns = []string{"idle", "load", "supply", "hot restart"}
+
+func firstStart(c *car.Car) (schema.Entry, bool) {
+	openings := c.VisitOpenings()
+	if len(openings) == 0 {
+		return schema.Entry{}, false
+	}
+	last := openings[len(openings)-1].Entry
+	for _, r := range c.Readings {
+		if slices.Contains(engineRuns, r.Data.Test) && schema.Order(r.Entry, last) > 0 {
+			return r.Entry, true
+		}
+	}
+	return schema.Entry{}, false
+}
+
+// lacks lists what the point still needs: readings, steps and rules that are
+// satisfied.
+func lacks(c *car.Car, p procedures.Point, a Assessment) []string {
+	var missing []string
+	for _, test := range p.Tests {
+		if _, ok := c.Last(test); !ok {
+			missing = append(missing, "reading: "+test)
+		}
+	}
+	for _, s := range a.Steps {
+		if s.Point == p.ID && !s.Done && s.Test == "" {
+			missing = append(missing, fmt.Sprintf("step %s: %s", s.ID, s.Text))
+		}
+		if s.Point == p.ID && !s.Done && s.Test != "" && !slices.Contains(p.Tests, s.Test) {
+			missing = append(missing, fmt.Sprintf("reading: %s (step %s)", s.Test, s.ID))
+		}
+	}
+	for _, f := range judging(c, p, a) {
+		missing = append(missing, f.Rule+": "+f.About+": "+f.Measured)
+	}
+	return missing
+}
+
+// judging lists the findings that keep the point open.
+func judging(c *car.Car, p procedures.Point, a Assessment) []schema.Finding {
+	if p.Guards == procedures.ActOpening {
+		return rules.ReadyToOpen(c)
+	}
+	return slices.DeleteFunc(slices.Clone(a.Findings), func(f schema.Finding) bool {
+		return f.Severity < schema.Unproven || f.Answered != "" || !slices.Contains(p.Rules, strings.TrimSpace(f.Rule))
+	})
+}

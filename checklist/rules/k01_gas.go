@@ -1,0 +1,148 @@
+package rules
+
+import (
+	"fmt"
+	"strconv"
+	"time"
+
+	"feedproof/checklist/car"
+	"feedproof/schema"
+	"feedproof/schema/quantity"
+)
+
+// Gas limits, as fractions of the lower explosive limit after correction.
+const (
+	gasFindSource = 0.01 // common practice: find the source before opening
+	gasStop       = 0.05 // common practice, half of the 10 % of 29 CFR 1910.146(b)
+	gasEvacuate   = 0.10 // 29 CFR 1910.146(b): hazardous atmosphere above 10 % of the lower limit
+	gasValid      = 60 * time.Minute
+	gasWorst      = 2.0 // reading factor when the span gas is not known: heavy vapour on a methane calibration
+)
+
+var _ = register(Rule{
+	ID: "K01", Title: "gas reading before a fuel joint is opened", Never: true,
+	What: "Every opening of a fuel joint needs a combustible gas reading before it, at the floor and at work height, by a meter that is in calibration, " +
+		"was bump tested the same day and was zeroed in clean air. It holds for 60 minutes, and only until the system was closed and tested again.",
+	Formula: "corrected reading = reading x factor; factor from the span gas and the fuel, 2.0 when it is not known",
+	Limits:  "below 1 % LEL to open; 1 % or more: find the source first; 5 % or more: stop work; 10 % or more: leave and ventilate",
+	Source:  "10 %: 29 CFR 1910.146(b), hazardous atmosphere. 1 %, 5 %, 60 min, same-day bump test and the correction factor: common practice",
+	Means:   "Vapour is heavier than air and lies on the floor. Without a reading nobody knew whether the bay was safe to open fuel in; a nose is not an instrument. It cannot be shown afterwards.",
+	Next:    "Zero the meter in clean air, bump test it, read floor and work height, then open.",
+	Judge:   judgeGas,
+})
+
+func judgeGas(c *car.Car) []schema.Finding {
+	var found []schema.Finding
+	openings := c.VisitOpenings()
+	for i, o := range openings {
+		f, proven := gasBefore(c, o)
+		if proven && f.Severity == schema.OK {
+			continue
+		}
+		if !proven {
+			f.Severity = openingSeverity(c, openings, i, func(later car.Opening) bool { _, ok := gasBefore(c, later); return ok })
+		}
+		found = append(found, f)
+	}
+	return found
+}
+
+// gasBefore judges the last gas reading before an opening. It is not proven
+// when there is none that holds.
+func gasBefore(c *car.Car, o car.Opening) (schema.Finding, bool) {
+	f := schema.Finding{
+		Rule: "K01", About: "gas before opening " + o.Joint, Limit: "read within 60 min before, below 1 % LEL",
+		Means: "the bay was not shown free of vapour when the joint was opened",
+		Next:  "read floor and work height before a joint is opened again; this opening cannot be shown afterwards",
+	}
+	f.Entries = ids(o.Entry)
+	r, ok := lastBefore(c, "gas", o.Entry)
+	if !ok {
+		f.Measured = "no gas reading before it"
+		return f, false
+	}
+	f.Entries = ids(o.Entry, r.Entry)
+	if why := gasInvalid(c, r, o); why != "" {
+		f.Measured = why
+		return f, false
+	}
+	worst := worstGas(c, r)
+	f.Measured = fmt.Sprintf("%s corrected", quantity.Text(worst))
+	f.Severity, f.Means, f.Next = gasBand(float64(worst))
+	return f, true
+}
+
+func gasInvalid(c *car.Car, r car.Reading, o car.Opening) string {
+	age := o.Entry.At.Sub(r.Entry.At)
+	switch {
+	case closedBetween(c, r.Entry, o.Entry):
+		return "the last gas reading was before the system was closed and tested"
+	case age > gasValid || age < 0:
+		return fmt.Sprintf("the last gas reading was %.0f min before it", age.Minutes())
+	}
+	for _, name := range []string{"floor", "work"} {
+		m, ok := read[quantity.LEL](c, r, name)
+		if !ok {
+			return "no reading at " + map[string]string{"floor": "the floor", "work": "work height"}[name]
+		}
+		v, _ := r.Value(name)
+		if v.Gauge == nil {
+			return "no gas meter is named"
+		}
+		if why := gaugeTrouble(c, r, *v.Gauge); why != "" {
+			return why
+		}
+		if why := bumpTrouble(r, *v.Gauge); why != "" {
+			return why
+		}
+		_ = m
+	}
+	return ""
+}
+
+func bumpTrouble(r car.Reading, g schema.GaugeSnapshot) string {
+	bumped, err := time.Parse(time.RFC3339, g.Bumped)
+	if err != nil {
+		return fmt.Sprintf("meter %s was not bump tested", g.Gauge)
+	}
+	if bumped.UTC().Format(time.DateOnly) != r.Entry.At.UTC().Format(time.DateOnly) || bumped.After(r.Entry.At) {
+		return fmt.Sprintf("meter %s was last bump tested on %s", g.Gauge, g.Bumped[:len(time.DateOnly)])
+	}
+	return ""
+}
+
+// worstGas is the highest reading of the occasion, corrected for the span gas.
+func worstGas(c *car.Car, r car.Reading) quantity.LEL {
+	var worst quantity.LEL
+	for _, v := range r.Data.Values {
+		value, err := quantity.Of[quantity.LEL](v.Written())
+		if err != nil {
+			continue
+		}
+		worst = max(worst, value*quantity.LEL(gasFactor(v.Gauge)))
+	}
+	return worst
+}
+
+func gasFactor(g *schema.GaugeSnapshot) float64 {
+	if g == nil {
+		return gasWorst
+	}
+	factor, err := strconv.ParseFloat(g.Factor, 64)
+	if err != nil || factor <= 0 {
+		return gasWorst
+	}
+	return factor
+}
+
+func gasBand(x float64) (schema.Severity, string, string) {
+	switch {
+	case !exceeds(gasEvacuate, x):
+		return schema.Stop, "the air is hazardous", "everyone out, ventilate from outside, call the lead"
+	case !exceeds(gasStop, x):
+		return schema.Stop, "too much vapour to work in", "stop, ventilate, take away every source of ignition, read again"
+	case !exceeds(gasFindSource, x):
+		return schema.Hold, "vapour is coming from somewhere", "find the source before anything is opened, then read again"
+	}
+	return schema.OK, "no vapour was found", ""
+}

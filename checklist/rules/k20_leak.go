@@ -1,0 +1,67 @@
+package rules
+
+import (
+	"slices"
+
+	"feedproof/checklist/car"
+	"feedproof/schema"
+)
+
+var _ = register(Rule{
+	ID: "K20", Title: "external leak seen", Never: true,
+	What:   "A joint that was seen damp, wet or smelling stays leaking until a later leak test under pressure names the same joint and finds it dry.",
+	Limits: "dry; anything else: stop",
+	Source: "common practice",
+	Means:  "A 0.3 mm hole at 4 bar sprays about 86 mL a minute. A good leak-down does not show an outside leak.",
+	Next:   "Stop the pump, isolate, clean, mend the joint, and do the leak test again on that joint.",
+	Judge:  judgeLeak,
+})
+
+func judgeLeak(c *car.Car) []schema.Finding {
+	var found []schema.Finding
+	for _, l := range leaksSeen(c) {
+		if driedLater(c, l) {
+			continue
+		}
+		found = append(found, schema.Finding{
+			Rule: "K20", Severity: schema.Stop, About: "leak at " + l.joint, Measured: l.joint + ": " + l.seen, Limit: "dry",
+			Means:   "fuel is getting out",
+			Next:    "stop the pump, mend it, and test that joint again under pressure: feedproof read CAR leak pressure=... " + l.joint + "=dry",
+			Entries: ids(l.entry),
+		})
+	}
+	return found
+}
+
+type leak struct {
+	joint, seen string
+	entry       schema.Entry
+}
+
+// leaksSeen lists every joint that was seen other than dry, from leak tests and
+// from cautions, whenever it was.
+func leaksSeen(c *car.Car) []leak {
+	var out []leak
+	for _, r := range c.Readings {
+		for _, v := range r.Data.Values {
+			if leakWord(v.Seen) {
+				out = append(out, leak{v.Name, v.Seen, r.Entry})
+			}
+		}
+	}
+	for _, k := range c.Cautions {
+		if k.Data.Caution == "K20" && k.Data.State == schema.CautionSeen {
+			out = append(out, leak{k.Data.Where, "leak seen", k.Entry})
+		}
+	}
+	return out
+}
+
+func leakWord(seen string) bool { return slices.Contains([]string{"damp", "wet", "smell"}, seen) }
+
+func driedLater(c *car.Car, l leak) bool {
+	return slices.ContainsFunc(c.Readings, func(r car.Reading) bool {
+		return r.Data.Test == "leak" && schema.Order(r.Entry, l.entry) > 0 &&
+			slices.ContainsFunc(r.Data.Values, func(v schema.Value) bool { return v.Name == l.joint && v.Seen == "dry" })
+	})
+}

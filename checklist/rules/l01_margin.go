@@ -1,0 +1,86 @@
+package rules
+
+import (
+	"errors"
+	"fmt"
+
+	"feedproof/checklist/car"
+	"feedproof/checklist/fuel"
+	"feedproof/checklist/planning"
+	"feedproof/schema"
+	"feedproof/schema/quantity"
+)
+
+var marginScale = floorScale{{1.20, schema.Flag}, {1.10, schema.Hold}, {1.00, schema.Block}}
+
+const highEthanol = quantity.Fraction(0.50)
+
+var _ = register(Rule{
+	ID: "L01", Title: "flow margin, up to E50", Never: true,
+	What: "What the fitted pump delivers at the outlet pressure and terminal voltage of full load, aged, over what the engine takes at the envelope. " +
+		"Planned parts stand in for what is not fitted yet; measured volts replace planned ones. Above E50 see L01e.",
+	Formula: "margin = delivery(p_out, U) x ageing / (P x BSFC / rho); p_out = base + boost + line + filter + check valve + height",
+	Limits:  "OK from 1.20, FLAG from 1.10, HOLD from 1.00, BLOCK below. A shop may tighten these, never loosen them",
+	Source:  "common practice; ageing 0.95 and hot fuel 0.95 are shop policy",
+	Means:   "Below 1.00 the engine runs lean at the top of a pull, and a lean engine under boost breaks.",
+	Next:    "Fit a bigger pump, find lost volts, or lower the envelope until the margin is honest. A shortage is never waived.",
+	Judge:   func(c *car.Car) []schema.Finding { return judgeMargin(c, "L01", false, marginScale) },
+})
+
+func judgeMargin(c *car.Car, rule string, ethanol bool, s floorScale) []schema.Finding {
+	if c.Visit == nil {
+		return nil
+	}
+	limit := fmt.Sprintf("at least %.2f", s[0].above)
+	if c.Plan == nil {
+		if ethanol {
+			return nil
+		}
+		return missing(rule, "flow margin", limit, "plan the car first: feedproof plan CAR --power ... --boost ...")
+	}
+	if (c.Plan.Envelope.EthanolMax.Or(1) > highEthanol) != ethanol {
+		return nil
+	}
+	r, err := planning.Compute(c)
+	if err != nil {
+		return uncomputed(c, rule, "flow margin", limit, err)
+	}
+	return []schema.Finding{{
+		Rule: rule, Severity: s.grade(float64(r.Delivery.Margin)), About: "flow margin", Limit: limit, Entries: ids(c.PlanBy),
+		Measured: marginText(r),
+		Means:    "the pump has too little in hand for the engine at this envelope",
+		Next:     "fit a bigger pump, find lost volts, or lower the envelope; a shortage is never waived",
+	}}
+}
+
+func marginText(r fuel.Result) string {
+	return fmt.Sprintf("%s: delivery %s at %s and %s, demand %s", margin(float64(r.Delivery.Margin)),
+		flow(r.Delivery.Flow), bar(r.Pressures.Outlet), quantity.Format(r.Delivery.Voltage, "V", 1), flow(r.Demand.Volume))
+}
+
+// margin prints with two decimals, or with more where two would round it up
+// over a limit that it does not reach.
+func margin(m float64) string {
+	for decimals := 2; decimals < 6; decimals++ {
+		text := fmt.Sprintf("%.*f", decimals, m)
+		var shown float64
+		if _, err := fmt.Sscan(text, &shown); err == nil && marginScale.grade(shown) == marginScale.grade(m) {
+			return text
+		}
+	}
+	return fmt.Sprintf("%v", m)
+}
+
+// uncomputed is the finding when the calculation cannot be made. Operation
+// outside a pump's curve is a shortage of proof, not of fuel.
+func uncomputed(c *car.Car, rule, about, limit string, err error) []schema.Finding {
+	f := schema.Finding{
+		Rule: rule, Severity: schema.Unproven, About: about, Measured: err.Error(), Limit: limit, Entries: ids(c.PlanBy),
+		Means: "it cannot be computed", Next: "complete the plan or the part's data, then check again",
+	}
+	var outside *fuel.RangeError
+	if errors.As(err, &outside) {
+		f.Means = "it lies outside what the data covers"
+	}
+	return []schema.Finding{f}
+}

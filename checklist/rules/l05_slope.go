@@ -1,0 +1,124 @@
+package rules
+
+import (
+	"fmt"
+	"math"
+
+	"feedproof/checklist/car"
+	"feedproof/schema"
+	"feedproof/schema/quantity"
+)
+
+var slopeScale = scale{{0.03, schema.Flag}, {0.06, schema.Hold}}
+
+const (
+	slopeSpan  = quantity.Absolute(100 * quantity.KPa)
+	slopeBlock = 0.80
+)
+
+var _ = register(Rule{
+	ID: "L05", Title: "rail pressure follows the manifold 1:1",
+	What:    "Least-squares slope of rail pressure against manifold pressure, from the static test with regulated air, or from idle and full load. It needs a span of 100 kPa or more. It does not apply to a regulator that has no reference.",
+	Formula: "slope = sum (m - m0)(p - p0) / sum (m - m0)^2; U = hypot(U_rail, U_manifold) / sqrt(sum (m - m0)^2)",
+	Limits:  "OK 1.00 +- 0.03, FLAG to +- 0.06, HOLD beyond, BLOCK below 0.80",
+	Source:  "common practice",
+	Means:   "The pressure difference at the injectors falls as boost rises: a split or shared reference hose, a wrong port, a sticking diaphragm. Above 1.06: a rising-rate regulator or a wrong sensor scale.",
+	Next:    "Hand pump on the reference: 100 kPa must hold 60 s and the rail follow 1:1.",
+	Judge:   judgeSlope,
+})
+
+type slopePoint struct {
+	rail     measured[quantity.Gauge]
+	manifold measured[quantity.Absolute]
+	entry    schema.Entry
+}
+
+func judgeSlope(c *car.Car) []schema.Finding {
+	if !referenced(c) {
+		return nil
+	}
+	limit := "1.00 +- 0.03"
+	points := slopePoints(c)
+	if len(points) < 2 {
+		return missing("L05", "regulator slope", limit, "regulated air on the reference, 0 to 200 kPa in steps, or idle and full load: feedproof read CAR slope manifold=... rail=... manifold=... rail=...")
+	}
+	slope, u, span := fitSlope(points)
+	f := schema.Finding{
+		Rule: "L05", About: "regulator slope", Measured: fmt.Sprintf("%.3f over %s", slope, quantity.Format(quantity.Difference(span), "kPa", 0)), Limit: limit,
+		Means: "the pressure at the injectors changes with boost", Next: "hand pump on the reference hose: holds and follows 1:1?",
+	}
+	trouble := ""
+	for _, p := range points {
+		f.Entries = append(f.Entries, p.entry.ID)
+		trouble += p.rail.troubleUnless(trouble) + p.manifold.troubleUnless(trouble+p.rail.trouble)
+	}
+	if exceeds(float64(slopeSpan), float64(span)) {
+		return []schema.Finding{unproven(f, "the manifold pressures span less than 100 kPa")}
+	}
+	f.Severity = slopeScale.decide(math.Abs(slope-1), u)
+	if exceeds(slopeBlock, slope+u) {
+		f.Severity = schema.Block
+	}
+	if trouble == "" && f.Severity == schema.Unproven {
+		trouble = fmt.Sprintf("its uncertainty is %.3f", u)
+	}
+	if trouble != "" {
+		return []schema.Finding{unproven(f, trouble)}
+	}
+	return []schema.Finding{f}
+}
+
+// slopePoints gathers pairs since the regulator was last changed: of the static
+// test when there is one, else of idle and load.
+func slopePoints(c *car.Car) []slopePoint {
+	for _, tests := range [][]string{{"slope"}, {"idle", "load"}} {
+		var points []slopePoint
+		for _, test := range tests {
+			r, ok := c.Last(test)
+			if !ok {
+				continue
+			}
+			if _, gone := invalidated(c, r, "regulator"); !gone {
+				points = append(points, pairs(c, r)...)
+			}
+		}
+		if len(points) >= 2 {
+			return points
+		}
+	}
+	return nil
+}
+
+func pairs(c *car.Car, r car.Reading) []slopePoint {
+	rails, manifolds := r.Values("rail"), r.Values("manifold")
+	if r.Data.Test == "idle" {
+		rails = r.Values("on")
+	}
+	var points []slopePoint
+	for i := range min(len(rails), len(manifolds)) {
+		p, ok1 := take[quantity.Gauge](c, r, rails[i])
+		m, ok2 := manifold(c, r, manifolds[i])
+		if ok1 && ok2 {
+			points = append(points, slopePoint{p, m, r.Entry})
+		}
+	}
+	return points
+}
+
+func fitSlope(points []slopePoint) (slope, u float64, span quantity.Absolute) {
+	low, high := points[0].manifold.value, points[0].manifold.value
+	var m0, p0 float64
+	for _, p := range points {
+		m0 += float64(p.manifold.value) / float64(len(points))
+		p0 += float64(p.rail.value) / float64(len(points))
+		low, high = min(low, p.manifold.value), max(high, p.manifold.value)
+	}
+	var sxy, sxx, ur, um float64
+	for _, p := range points {
+		dm := float64(p.manifold.value) - m0
+		sxy += dm * (float64(p.rail.value) - p0)
+		sxx += dm * dm
+		ur, um = math.Max(ur, float64(p.rail.diff)), math.Max(um, float64(p.manifold.diff))
+	}
+	return sxy / sxx, math.Hypot(ur, um) / math.Sqrt(sxx), high - low
+}

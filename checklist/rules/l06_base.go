@@ -1,0 +1,72 @@
+package rules
+
+import (
+	"math"
+
+	"feedproof/checklist/car"
+	"feedproof/schema"
+	"feedproof/schema/quantity"
+)
+
+var baseScale = scale{{0.07 * quantity.Bar, schema.Flag}, {0.14 * quantity.Bar, schema.Hold}}
+
+var _ = register(Rule{
+	ID: "L06", Title: "base pressure against its target",
+	What:    "Rail pressure with the reference hose off and vented, pump running, against the base pressure of the plan.",
+	Formula: "deviation = |rail - base|, with the gauge's uncertainty U added on the way to a pass and taken off on the way to a fail",
+	Limits:  "OK to 0.07 bar (1.0 psi), FLAG to 0.14 bar, HOLD beyond. U must be at most a third of 0.07 bar; to a half of it: FLAG; more: UNPROVEN",
+	Source:  "limits: common practice. Decision: guard band of JCGM 106:2012 and ILAC-G8:09/2019, from memory",
+	Means:   "Injector flow goes with the root of the pressure difference: 0.3 bar low of 3.0 is 5 % less fuel everywhere.",
+	Next:    "Check the gauge's zero, set the regulator, read again; if it cannot be set, measure return back-pressure.",
+	Judge:   judgeBase,
+})
+
+func judgeBase(c *car.Car) []schema.Finding {
+	if c.Visit == nil || c.Plan == nil || c.Vehicle.FuelSystem == "carburettor" {
+		return nil
+	}
+	target, ok := c.Base()
+	if !ok {
+		return missing("L06", "base pressure", "a target in the plan", "plan the base pressure")
+	}
+	limit := bar(target) + " +- " + bar(quantity.Difference(0.07*quantity.Bar))
+	r, ok := c.Last("base")
+	if !ok {
+		return missing("L06", "base pressure", limit, "pump on, reference hose off and vented: feedproof read CAR base 3.00 bar")
+	}
+	if why, gone := invalidated(c, r, "regulator", "pump"); gone {
+		return missing("L06", "base pressure", limit, why+": read it again")
+	}
+	m, ok := read[quantity.Gauge](c, r, "rail")
+	if !ok {
+		return missing("L06", "base pressure", limit, "read it and write the number")
+	}
+	deviation := math.Abs(float64(m.value) - float64(target))
+	f := schema.Finding{
+		Rule: "L06", Severity: baseScale.decide(deviation, float64(m.u)), About: "base pressure", Measured: withU(m), Limit: limit,
+		Means: "base pressure is off target, and every injector with it", Next: "check the gauge's zero, set the regulator, read again", Entries: ids(r.Entry),
+	}
+	if r.Data.Conditions != nil && r.Data.Conditions.Hose == "on" {
+		return []schema.Finding{unproven(f, "the reference hose was on")}
+	}
+	return judged(f, m.trouble, float64(m.u), baseScale)
+}
+
+// withU prints a pressure with its uncertainty.
+func withU[Q pressure](m measured[Q]) string {
+	return bar(m.value) + " +- " + quantity.Format(quantity.Difference(m.u), "bar", 3)
+}
+
+// judged finishes a graded finding: trouble with the gauge makes it UNPROVEN,
+// and an UNPROVEN by uncertainty says so.
+func judged(f schema.Finding, trouble string, u float64, s scale) []schema.Finding {
+	if trouble != "" {
+		return []schema.Finding{unproven(f, trouble)}
+	}
+	if f.Severity == schema.Unproven {
+		f.Means = "the gauge is too coarse to tell: its uncertainty is " + quantity.Format(quantity.Difference(u), "bar", 3) +
+			", and a third of the tolerance is " + quantity.Format(quantity.Difference(s[0].above/3), "bar", 3)
+		f.Next = "read again with a finer gauge"
+	}
+	return []schema.Finding{f}
+}

@@ -1,0 +1,67 @@
+package rules
+
+import (
+	"feedproof/checklist/car"
+	"feedproof/schema"
+	"feedproof/schema/quantity"
+)
+
+var leakDownScale = scale{{0.35 * quantity.Bar, schema.Flag}, {0.70 * quantity.Bar, schema.Hold}}
+
+const leakDownTime = quantity.Duration(5 * quantity.Minute)
+
+var _ = register(Rule{
+	ID: "L07", Title: "leak-down after the pump stops",
+	What:    "The fall of rail pressure in 5 minutes after the pump stops, cold, with a check valve in the pump. Without a check valve it falls in seconds by design and this test does not apply.",
+	Formula: "fall = start - end, read on one gauge, U = 0.3 U(gauge) + half a division",
+	Limits:  "OK to 0.35 bar (5.1 psi), FLAG to 0.70 bar, HOLD beyond",
+	Source:  "common practice",
+	Means:   "Fuel goes back through the check valve or the regulator, or out through an injector.",
+	Next:    "Clamp the return: holds, it is the regulator. Clamp the feed: holds, it is the check valve. Neither: injectors.",
+	Judge:   judgeLeakDown,
+})
+
+func judgeLeakDown(c *car.Car) []schema.Finding {
+	if c.Visit == nil || c.Vehicle.FuelSystem == "carburettor" || noCheckValve(c) {
+		return nil
+	}
+	limit := "falls at most " + bar(quantity.Difference(0.35*quantity.Bar)) + " in 5 min"
+	r, ok := c.Last("leak-down")
+	if !ok {
+		return missing("L07", "leak-down", limit, "stop the pump, read at once and after 5 min: feedproof read CAR leak-down start=... end=... time=5min")
+	}
+	if why, gone := invalidated(c, r, "pump", "regulator", "injectors"); gone {
+		return missing("L07", "leak-down", limit, why+": do it again")
+	}
+	start, ok1 := read[quantity.Gauge](c, r, "start")
+	end, ok2 := read[quantity.Gauge](c, r, "end")
+	v, _ := r.Value("time")
+	time, err := quantity.Of[quantity.Duration](v.Written())
+	if !ok1 || !ok2 || err != nil {
+		return missing("L07", "leak-down", limit, "read start, end and time")
+	}
+	fall, u := start.value.Minus(end.value), float64(start.diff)
+	f := schema.Finding{
+		Rule: "L07", Severity: leakDownScale.decide(max(0, float64(fall)), u), About: "leak-down",
+		Measured: "fell " + bar(fall) + " in " + quantity.Format(time, "min", 1), Limit: limit, Entries: ids(r.Entry),
+		Means: "pressure gets away inside: check valve, regulator or an injector", Next: "clamp return, then feed, to see which",
+	}
+	if exceeds(float64(leakDownTime), float64(time)) {
+		return []schema.Finding{unproven(f, "it was shorter than 5 min")}
+	}
+	return judged(f, start.trouble+end.troubleUnless(start.trouble), u, leakDownScale)
+}
+
+// troubleUnless is the trouble when it says something new.
+func (m measured[Q]) troubleUnless(said string) string {
+	if said != "" {
+		return ""
+	}
+	return m.trouble
+}
+
+// noCheckValve reports that the fitted pump is known to have no check valve.
+func noCheckValve(c *car.Car) bool {
+	f, ok := c.Fitted["pump"]
+	return ok && f.Part != nil && f.Part.Pump != nil && f.Part.Pump.CheckValve == schema.No
+}

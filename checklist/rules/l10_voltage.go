@@ -1,0 +1,75 @@
+package rules
+
+import (
+	"math"
+
+	"feedproof/checklist/car"
+	"feedproof/schema"
+	"feedproof/schema/quantity"
+)
+
+var voltsLostScale = scale{{0.5, schema.Flag}, {1.0, schema.Hold}, {1.5, schema.Block}}
+
+var _ = register(Rule{
+	ID: "L10", Title: "voltage lost from source to pump",
+	What:    "Volts at the source less volts across the pump's terminals, read together at the highest current.",
+	Formula: "lost = U_source - U_pump",
+	Limits:  "OK to 0.5 V, FLAG to 1.0 V, HOLD to 1.5 V, BLOCK beyond. A charger on the battery makes the reading worthless",
+	Source:  "common practice; 0.5 V is also the allowable drop of a 14 V system in FAA AC 43.13-1B Table 11-6, from memory",
+	Means:   "Wire, relay, connector or ground eats what the pump needs; delivery falls much faster than volts at high pressure.",
+	Next:    "Measure the ground side first (0.2 V at most), then fuse, relay and feed wire one by one.",
+	Judge:   judgeVoltsLost,
+})
+
+func judgeVoltsLost(c *car.Car) []schema.Finding {
+	r, pump, found := supply(c, "L10", "voltage lost to the pump", "at most 0.5 V")
+	if found != nil || c.Visit == nil {
+		return found
+	}
+	source, ok := read[quantity.Voltage](c, r, "source")
+	if !ok {
+		return missing("L10", "voltage lost to the pump", "at most 0.5 V", "read volts at the source and at the pump together")
+	}
+	lost := math.Max(0, float64(source.value-pump.value))
+	f := schema.Finding{
+		Rule: "L10", Severity: voltsLostScale.decide(lost, float64(source.diff)), About: "voltage lost to the pump",
+		Measured: quantity.Format(quantity.Voltage(lost), "V", 2), Limit: "at most 0.5 V", Entries: ids(r.Entry),
+		Means: "the supply eats what the pump needs", Next: "measure the ground side first, then fuse, relay and feed wire",
+	}
+	return supplyJudged(f, r, source.trouble+pump.troubleUnless(source.trouble))
+}
+
+// supply finds the reading of pump volts and amps that still holds.
+func supply(c *car.Car, rule, about, limit string) (car.Reading, measured[quantity.Voltage], []schema.Finding) {
+	none := measured[quantity.Voltage]{}
+	if c.Visit == nil {
+		return car.Reading{}, none, nil
+	}
+	r, ok := c.Last("supply")
+	if !ok {
+		return r, none, missing(rule, about, limit, "at full load, all loads on: feedproof read CAR supply source=... pump=... current=...")
+	}
+	if why, gone := invalidated(c, r, "pump", "wiring"); gone {
+		return r, none, missing(rule, about, limit, why+": read it again")
+	}
+	pump, ok := read[quantity.Voltage](c, r, "pump")
+	if !ok {
+		return r, none, missing(rule, about, limit, "read volts at the pump's terminals")
+	}
+	return r, pump, nil
+}
+
+// supplyJudged makes a supply finding UNPROVEN when a charger was connected or
+// the meter cannot prove it.
+func supplyJudged(f schema.Finding, r car.Reading, trouble string) []schema.Finding {
+	if r.Data.Conditions != nil && r.Data.Conditions.Charger == schema.Yes {
+		trouble = "a battery charger was connected"
+	}
+	if trouble != "" {
+		return []schema.Finding{unproven(f, trouble)}
+	}
+	if f.Severity == schema.Unproven {
+		f.Means, f.Next = "the meter is too coarse to tell", "read again with a finer meter"
+	}
+	return []schema.Finding{f}
+}

@@ -1,0 +1,32 @@
+package rules
+
+import (
+	"feedproof/checklist/car"
+	"feedproof/schema"
+	"feedproof/schema/quantity"
+)
+
+var pumpVoltsScale = floorScale{{13.0, schema.Flag}, {12.5, schema.Hold}}
+
+var _ = register(Rule{
+	ID: "L10b", Title: "volts at the pump at full load",
+	What:    "Volts across the pump's terminals at the highest current, engine running, no charger.",
+	Formula: "U_pump as read",
+	Limits:  "OK from 13.0 V, FLAG from 12.5 V, HOLD below; the flow margin is computed again at the volts that were read",
+	Source:  "common practice",
+	Means:   "A pump that gives enough at 13.5 V may give a quarter less at 12 V and high pressure.",
+	Next:    "Find the lost volts; check the alternator at hot idle with all loads on.",
+	Judge:   judgePumpVolts,
+})
+
+func judgePumpVolts(c *car.Car) []schema.Finding {
+	r, pump, found := supply(c, "L10b", "volts at the pump", "at least 13.0 V")
+	if found != nil || c.Visit == nil {
+		return found
+	}
+	return supplyJudged(schema.Finding{
+		Rule: "L10b", Severity: pumpVoltsScale.decide(float64(pump.value), float64(pump.diff)), About: "volts at the pump",
+		Measured: quantity.Format(pump.value, "V", 2), Limit: "at least 13.0 V", Entries: ids(r.Entry),
+		Means: "the pump gets too few volts for its flow", Next: "find the lost volts; check the alternator at hot idle",
+	}, r, pump.trouble)
+}

@@ -1,0 +1,71 @@
+package rules
+
+import (
+	"math"
+
+	"feedproof/checklist/car"
+	"feedproof/schema"
+	"feedproof/schema/quantity"
+)
+
+var hoseScale = scale{{0.05 * quantity.Bar, schema.Flag}, {0.10 * quantity.Bar, schema.Hold}}
+
+var _ = register(Rule{
+	ID: "L26", Title: "idle: reference hose off and on",
+	What:    "At idle the rail must fall by just the manifold vacuum when the reference hose goes on. It does not apply to a regulator that has no reference.",
+	Formula: "deviation = |(rail_off - rail_on) - (barometer - manifold)|",
+	Limits:  "OK to 0.05 bar (0.7 psi), FLAG to 0.10 bar, HOLD beyond; no change at all: BLOCK",
+	Source:  "common practice; 20 inHg is 0.677 bar (NIST SP 811)",
+	Means:   "The hose is blocked, leaking or on the wrong port, or the regulator sticks. At altitude the fall is smaller and still right.",
+	Next:    "Hand pump on the hose: 1:1 and holds? Smell the hose: wet means the diaphragm is broken.",
+	Judge:   judgeHose,
+})
+
+func judgeHose(c *car.Car) []schema.Finding {
+	if !referenced(c) {
+		return nil
+	}
+	limit := "vacuum +- " + bar(quantity.Difference(0.05*quantity.Bar))
+	r, ok := c.Last("idle")
+	if !ok {
+		return missing("L26", "idle hose off and on", limit, "at idle: feedproof read CAR idle off=... on=... manifold=...")
+	}
+	if why, gone := invalidated(c, r, "regulator"); gone {
+		return missing("L26", "idle hose off and on", limit, why+": read it again")
+	}
+	off, ok1 := read[quantity.Gauge](c, r, "off")
+	on, ok2 := read[quantity.Gauge](c, r, "on")
+	v, ok3 := r.Value("manifold")
+	if !ok1 || !ok2 || !ok3 {
+		return missing("L26", "idle hose off and on", limit, "read rail pressure hose off and on, and manifold pressure")
+	}
+	m, ok := manifold(c, r, v)
+	if !ok {
+		return missing("L26", "idle hose off and on", limit, "write manifold pressure as kPa abs or inHg vacuum")
+	}
+	return hoseFinding(r, off, on, m, limit)
+}
+
+func hoseFinding(r car.Reading, off, on measured[quantity.Gauge], m measured[quantity.Absolute], limit string) []schema.Finding {
+	fall, vacuum := off.value.Minus(on.value), quantity.Difference(barometer(r)-m.value)
+	u := math.Hypot(float64(off.diff), float64(m.u))
+	f := schema.Finding{
+		Rule: "L26", Severity: hoseScale.decide(math.Abs(float64(fall-vacuum)), u), About: "idle hose off and on", Entries: ids(r.Entry),
+		Measured: "rail fell " + bar(fall) + ", vacuum " + bar(vacuum), Limit: limit,
+		Means: "the regulator does not follow the manifold", Next: "hand pump on the hose, look for a split, a tee or the wrong port",
+	}
+	if math.Abs(float64(fall)) <= float64(off.diff) && exceeds(float64(vacuum), 0.1*quantity.Bar) {
+		f.Severity = schema.Block
+		f.Means = "nothing changes: the reference is blocked, off, or there is none"
+	}
+	return judged(f, off.trouble+on.troubleUnless(off.trouble)+m.troubleUnless(off.trouble+on.trouble), u, hoseScale)
+}
+
+// referenced reports that the car has, or may have, a regulator that follows
+// the manifold. Not known counts as yes.
+func referenced(c *car.Car) bool {
+	if c.Visit == nil || c.Vehicle.FuelSystem == "carburettor" {
+		return false
+	}
+	return c.MayReference()
+}

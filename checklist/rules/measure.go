@@ -1,0 +1,178 @@
+package rules
+
+import (
+	"fmt"
+	"math"
+	"strconv"
+	"time"
+
+	"feedproof/checklist/car"
+	"feedproof/schema"
+	"feedproof/schema/quantity"
+)
+
+// measured is a value of a reading in SI with what is known of its gauge.
+type measured[Q quantity.Quantity] struct {
+	value   Q
+	u       Q      // half-width of its uncertainty
+	diff    Q      // half-width in a difference read on the same gauge at once
+	trouble string // why it cannot prove anything; empty when it can
+	gauge   string
+}
+
+// read takes a named value of a reading.
+func read[Q quantity.Quantity](c *car.Car, r car.Reading, name string) (measured[Q], bool) {
+	v, ok := r.Value(name)
+	if !ok {
+		return measured[Q]{}, false
+	}
+	return take[Q](c, r, v)
+}
+
+func take[Q quantity.Quantity](c *car.Car, r car.Reading, v schema.Value) (measured[Q], bool) {
+	value, err := quantity.Of[Q](v.Written())
+	if err != nil {
+		return measured[Q]{}, false
+	}
+	m := measured[Q]{value: value}
+	m.u, m.diff, m.trouble = uncertainty[Q](v)
+	if v.Gauge != nil {
+		m.gauge = v.Gauge.Gauge
+		if m.trouble == "" {
+			m.trouble = gaugeTrouble(c, r, *v.Gauge)
+		}
+	}
+	return m, true
+}
+
+// uncertainty is the half-width from the gauge's class (per cent of span, EN
+// 837-1) or accuracy, with half a division; and the half-width of a difference
+// read on the same gauge in the same minute, 0.3 U + resolution (common
+// practice).
+func uncertainty[Q quantity.Quantity](v schema.Value) (u, diff Q, trouble string) {
+	half, err := quantity.Resolution[Q](v.Written())
+	if err != nil {
+		return 0, 0, err.Error()
+	}
+	if v.Gauge == nil {
+		return half, half, "no gauge is named"
+	}
+	if division, ok := width[Q](v.Gauge.Resolution); ok {
+		half = max(half, division/2)
+	}
+	accuracy, ok := limitOfError[Q](*v.Gauge)
+	if !ok {
+		return half, half, "the gauge's accuracy is not known"
+	}
+	u = Q(math.Hypot(float64(accuracy), float64(half)))
+	return u, Q(0.3*float64(u)) + half, zeroTrouble(v, u)
+}
+
+func limitOfError[Q quantity.Quantity](g schema.GaugeSnapshot) (Q, bool) {
+	if a, ok := width[Q](g.Accuracy); ok {
+		return a, true
+	}
+	class, err := strconv.ParseFloat(g.Class, 64)
+	span, ok := width[Q](g.Span)
+	if err != nil || !ok || class <= 0 {
+		return 0, false
+	}
+	return Q(class / 100 * float64(span)), true
+}
+
+// width reads a span, an accuracy or a division: a difference in the unit of
+// the quantity, so that offsets of temperature scales and references of
+// pressures do not matter.
+func width[Q quantity.Quantity](w quantity.Written) (Q, bool) {
+	if w.IsZero() {
+		return 0, false
+	}
+	half, err := quantity.Width[Q](w)
+	return half, err == nil && half > 0
+}
+
+func zeroTrouble[Q quantity.Quantity](v schema.Value, u Q) string {
+	if v.Zero.IsZero() {
+		return ""
+	}
+	zero, err := quantity.Of[Q](v.Zero)
+	if err != nil {
+		return "its zero: " + err.Error()
+	}
+	if exceeds(math.Abs(float64(zero)), float64(u)) {
+		return fmt.Sprintf("gauge %s read %s before, vented: more than its own uncertainty", v.Gauge.Gauge, v.Zero)
+	}
+	return ""
+}
+
+// gaugeTrouble says why a gauge cannot prove anything at the reading's moment:
+// calibration lapsed on the day, or found bad with no good check in between.
+func gaugeTrouble(c *car.Car, r car.Reading, g schema.GaugeSnapshot) string {
+	if g.Due == "" {
+		return fmt.Sprintf("gauge %s has no calibration", g.Gauge)
+	}
+	due, err := time.Parse(time.DateOnly, g.Due)
+	if err != nil {
+		return fmt.Sprintf("gauge %s: due date %q cannot be read", g.Gauge, g.Due)
+	}
+	if r.Entry.At.After(due.AddDate(0, 0, 1)) {
+		return fmt.Sprintf("gauge %s was due %s", g.Gauge, g.Due)
+	}
+	return foundBad(c, r, g.Gauge)
+}
+
+// foundBad looks for a check that found the gauge bad after the reading, with
+// no good check or calibration between.
+func foundBad(c *car.Car, r car.Reading, gauge string) string {
+	if c.Shop.Gauge == nil {
+		return ""
+	}
+	record, ok := c.Shop.Gauge(gauge)
+	if !ok {
+		return ""
+	}
+	for _, e := range record.Entries {
+		if !e.At.After(r.Entry.At) {
+			continue
+		}
+		if e.Kind == "calibration" {
+			return ""
+		}
+		check, err := schema.Into[schema.CheckData](e)
+		if err != nil || check.Check == schema.BumpTest {
+			continue
+		}
+		if check.Result == schema.Bad {
+			return fmt.Sprintf("gauge %s was found bad on %s", gauge, e.At.Format(time.DateOnly))
+		}
+		return ""
+	}
+	return ""
+}
+
+// barometer is the barometer of a reading: as recorded with it, else the
+// plan's altitude is not guessed and sea level stands in.
+func barometer(r car.Reading) quantity.Absolute {
+	if r.Data.Conditions == nil {
+		return standardBarometer
+	}
+	return r.Data.Conditions.Barometer.Or(standardBarometer)
+}
+
+const standardBarometer = quantity.Absolute(101.325 * quantity.KPa)
+
+// manifold reads a manifold pressure, written absolute or against the
+// barometer, as absolute.
+func manifold(c *car.Car, r car.Reading, v schema.Value) (measured[quantity.Absolute], bool) {
+	if m, ok := take[quantity.Absolute](c, r, v); ok {
+		return m, true
+	}
+	g, ok := take[quantity.Gauge](c, r, v)
+	if !ok {
+		return measured[quantity.Absolute]{}, false
+	}
+	return measured[quantity.Absolute]{
+		value: g.value.Above(barometer(r)), u: quantity.Absolute(g.u), diff: quantity.Absolute(g.diff),
+		trouble: g.trouble, gauge: g.gauge,
+	}, true
+}

@@ -1,0 +1,76 @@
+// Package rules judges a folded car: one rule a file, its documentation being
+// the page that `feedproof explain` shows.
+//
+// A rule is a pure function of the car at a moment. Limits compare unrounded
+// SI values; making an input worse never improves a result, and a missing
+// reading never gives OK. Adding a rule is adding its file: [All] finds it.
+//
+// What is deliberately absent: answers. Acknowledgements and waivers are
+// matched to findings by package checklist.
+package rules
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"feedproof/checklist/car"
+	"feedproof/schema"
+)
+
+// Rule is one rule and its page.
+type Rule struct {
+	ID      string
+	Title   string
+	What    string // what is judged
+	Formula string // symbols with units
+	Limits  string // the bands, OK first
+	Source  string // a source, "common practice" or "from memory"
+	Means   string // what a bad result means
+	Next    string // the next check
+	Never   bool   // never waived, whatever the severity
+	Judge   func(*car.Car) []schema.Finding
+}
+
+var registry []Rule
+
+// register enters a rule into the list; each rule file calls it once.
+func register(r Rule) struct{} {
+	registry = append(registry, r)
+	return struct{}{}
+}
+
+// All lists the rules by id.
+func All() []Rule {
+	sorted := slices.Clone(registry)
+	slices.SortFunc(sorted, func(a, b Rule) int { return strings.Compare(a.ID, b.ID) })
+	return sorted
+}
+
+// Find finds a rule by id.
+func Find(id string) (Rule, bool) {
+	i := slices.IndexFunc(registry, func(r Rule) bool { return r.ID == id })
+	if i < 0 {
+		return Rule{}, false
+	}
+	return registry[i], true
+}
+
+// Page is the rule's page as Markdown.
+func (r Rule) Page() string {
+	var b strings.Builder
+	fmt.Fprintf(&b, "# %s: %s\n\n%s\n", r.ID, r.Title, r.What)
+	for _, part := range []struct{ head, text string }{
+		{"Formula", r.Formula}, {"Limits", r.Limits}, {"What a bad number means", r.Means},
+		{"What to do next", r.Next}, {"Where it comes from", r.Source},
+	} {
+		if part.text != "" {
+			fmt.Fprintf(&b, "\n## %s\n\n%s\n", part.head, part.text)
+		}
+	}
+	if r.Never {
+		b.WriteString("\nNobody can waive this: fix it, or lower the envelope.\n")
+	}
+	b.WriteString("\nMakers' instructions, local codes and licensed trades come before this page.\n")
+	return b.String()
+}

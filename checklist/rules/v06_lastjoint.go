@@ -1,0 +1,76 @@
+package rules
+
+import (
+	"fmt"
+
+	"feedproof/checklist/car"
+	"feedproof/schema"
+	"feedproof/schema/quantity"
+)
+
+var _ = register(Rule{
+	ID: "V-06", Title: "leak test after the last opened joint", Never: true,
+	What:   "The last joint that was opened must be followed by a leak test of every joint, under the highest rail pressure of the plan.",
+	Limits: "a leak test later than the last opening, at the plan's highest rail pressure or more",
+	Source: "common practice",
+	Means:  "A joint that was loosened after the test is an untested joint, whatever the test said.",
+	Next:   "Close it, raise the pressure with regulated air on the regulator's reference, hold 60 to 120 s, wipe every joint with white paper.",
+	Judge:  judgeLastJoint,
+})
+
+func judgeLastJoint(c *car.Car) []schema.Finding {
+	openings := c.VisitOpenings()
+	if len(openings) == 0 {
+		return nil
+	}
+	last := openings[len(openings)-1]
+	f := schema.Finding{
+		Rule: "V-06", Severity: schema.Block, About: "leak test after opening " + last.Joint, Limit: "tested after it",
+		Measured: "no leak test since", Means: "the joint is untested", Entries: ids(last.Entry),
+		Next: "close it and test every joint under pressure: feedproof read CAR leak pressure=... JOINT=dry",
+	}
+	test, ok := c.Last("leak")
+	if !ok || schema.Order(test.Entry, last.Entry) < 0 {
+		return []schema.Finding{f}
+	}
+	return leakPressure(c, test)
+}
+
+// leakPressure asks that the test was done at the highest rail pressure.
+func leakPressure(c *car.Car, test car.Reading) []schema.Finding {
+	highest, known := highestRail(c)
+	if !known {
+		return nil
+	}
+	f := schema.Finding{
+		Rule: "V-06", Severity: schema.Unproven, About: "pressure of the leak test", Limit: "at least " + bar(highest),
+		Means: "a joint can be tight at base pressure and leak under boost", Entries: ids(test.Entry),
+		Next: "test again at the highest rail pressure",
+	}
+	m, ok := read[quantity.Gauge](c, test, "pressure")
+	switch {
+	case !ok:
+		f.Measured = "no pressure recorded"
+	case m.trouble != "":
+		f.Measured = fmt.Sprintf("%s, but %s", bar(m.value), m.trouble)
+	case exceeds(float64(highest), float64(m.value+m.u)):
+		f.Measured = bar(m.value)
+	default:
+		return nil
+	}
+	return []schema.Finding{f}
+}
+
+// highestRail is base plus the highest manifold gauge pressure of the plan at
+// sea level, for a regulator that follows the manifold; else base.
+func highestRail(c *car.Car) (quantity.Gauge, bool) {
+	base, ok := c.Base()
+	if !ok {
+		return 0, false
+	}
+	manifold, err := c.Plan.Envelope.Manifold.SI()
+	if err != nil || !c.MayReference() {
+		return quantity.Gauge(base), true
+	}
+	return quantity.Gauge(base) + max(0, manifold.Over(standardBarometer)), true
+}
