@@ -1,9 +1,6 @@
 package car
 
 import (
-	"slices"
-	"strings"
-
 	"feedproof/checklist/procedures"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
@@ -60,40 +57,67 @@ func larger[T quantity.Quantity](a, b string) (bool, error) {
 // quantity, and whether it is known.
 type field func(*Car) (string, bool)
 
-// fields evaluates the fields that procedures names.
+// fields evaluates the fields that procedures names, as that list words them.
 var fields = map[string]field{
-	"road_use":            func(c *Car) (string, bool) { return answer(c.Vehicle.RoadUse) },
+	"alone":               (*Car).aloneField,
+	"boosted":             (*Car).boostedField,
+	"changed_bay":         (*Car).changedBayField,
+	"charger":             (*Car).chargerField,
+	"check_valve":         (*Car).checkValveField,
+	"compressed_air":      sure(func(c *Car) bool { return c.Has("b", "c", "d", "i") || c.hasReading("tank air", "slope") }),
+	"crash_zone":          sure(func(c *Car) bool { return c.Has("c", "d", "g") || c.touched("tank", "surge tank", "cabin line") }),
+	"cuts_tank":           sure(func(c *Car) bool { return c.Has("c") || c.opened(procedures.OpensTankCut) }),
+	"drains_fuel":         sure(func(c *Car) bool { return c.Has("a", "c", "d", "f", "g", "i") || c.hasStep("C1", "a4") }),
+	"electric_pump":       (*Car).electricPumpField,
 	"emission_controlled": func(c *Car) (string, bool) { return answer(c.Vehicle.EmissionControlled) },
-	"tank_ever_fuelled":   func(c *Car) (string, bool) { return answer(c.Vehicle.TankEverFuelled) },
-	"high_voltage":        func(c *Car) (string, bool) { return answer(c.Vehicle.HighVoltage) },
-	"induction":           func(c *Car) (string, bool) { return string(c.Vehicle.Induction), c.Vehicle.Induction != "" },
-	"fuel_system":         func(c *Car) (string, bool) { return string(c.Vehicle.FuelSystem), c.Vehicle.FuelSystem != "" },
-	"injection": func(c *Car) (string, bool) {
-		return isWord(string(c.Vehicle.FuelSystem), func(s string) bool { return s != "carburettor" })
-	},
-	"boosted": func(c *Car) (string, bool) {
-		return isWord(string(c.Vehicle.Induction), func(s string) bool { return s != "natural" })
-	},
-	"first_visit": func(c *Car) (string, bool) { return yesNo(len(c.Visits) <= 1), true },
-	"regulator":   (*Car).regulatorField,
-	"check_valve": (*Car).checkValveField,
+	"emissions_touched":   sure(func(c *Car) bool { return c.Has("b", "c", "d", "e", "f", "g", "i") }),
 	"ethanol_max": func(c *Car) (string, bool) {
-		return planned(c, func(p schema.PlanData) string { return p.Envelope.EthanolMax.String() }, func(p schema.PlanData) bool { return p.Envelope.EthanolMax.Known() })
+		return planned(c, func(p schema.PlanData) (string, bool) { q := p.Envelope.EthanolMax; return q.String(), q.Known() })
 	},
-	"several_pumps": func(c *Car) (string, bool) {
-		return planned(c, func(p schema.PlanData) string { return yesNo(p.Pumps.Count > 1) }, always)
+	"fuel_system":       (*Car).fuelSystemField,
+	"first_visit":       sure(func(c *Car) bool { return len(c.Visits) <= 1 }),
+	"handover":          sure((*Car).handedOver),
+	"high_voltage":      func(c *Car) (string, bool) { return answer(c.Vehicle.HighVoltage) },
+	"hose_submerged":    (*Car).hoseSubmergedField,
+	"hot_work":          sure(func(c *Car) bool { return c.Has("d") || c.seen("K11") }),
+	"induction":         func(c *Car) (string, bool) { return string(c.Vehicle.Induction), c.Vehicle.Induction != "" },
+	"injection":         (*Car).injectionField,
+	"leak_seen":         sure((*Car).leakSeen),
+	"lifted":            (*Car).liftedField,
+	"opens_fuel":        sure(func(c *Car) bool { return len(c.VisitOpenings()) > 0 || c.willOpen() }),
+	"opens_pressurised": sure(func(c *Car) bool { return c.openedPressure() || c.willOpen(procedures.OpensPressure) }),
+	"opens_tank":        (*Car).opensTankField,
+	"owner_supplied":    (*Car).ownerSuppliedField,
+	"pump_changed":      sure(func(c *Car) bool { return c.Has("a", "c", "d", "e", "g") || c.touched("pump") }),
+	"pump_class":        (*Car).pumpClassField,
+	"rail_max":          (*Car).railMaxField,
+	"regulator":         (*Car).regulatorField,
+	"rewires": sure(func(c *Car) bool {
+		return c.Has("c", "d", "e", "g") || c.touched("wiring", "relay", "fuse") || c.hasStepOf("E")
+	}),
+	"road_use": func(c *Car) (string, bool) { return answer(c.Vehicle.RoadUse) },
+	"several_pumps": sure(func(c *Car) bool {
+		return c.Has("e", "g") || c.Plan != nil && c.Plan.Pumps.Count > 1 || c.touched("pump 2")
+	}),
+	"several_rails": func(c *Car) (string, bool) {
+		return planned(c, func(p schema.PlanData) (string, bool) {
+			if p.Rails == nil {
+				return "", false
+			}
+			return yesNo(p.Rails.Count > 1), true
+		})
 	},
-	"opens_fuel": func(c *Car) (string, bool) {
-		return yesNo(c.willOpen(procedures.OpensFuel, procedures.OpensPressure, procedures.OpensTankCut)), true
-	},
-	"opens_pressurised": func(c *Car) (string, bool) { return yesNo(c.willOpen(procedures.OpensPressure)), true },
-	"cuts_tank":         func(c *Car) (string, bool) { return yesNo(c.Has("c")), true },
-	"opens_tank":        func(c *Car) (string, bool) { return yesNo(c.Has("a", "c", "d", "e", "i")), true },
-	"rewires":           func(c *Car) (string, bool) { return yesNo(c.Has("c", "d", "e", "g") || c.fits("wiring")), true },
-	"electric_pump":     func(c *Car) (string, bool) { return yesNo(true), c.Plan != nil },
+	"shared_air":        (*Car).sharedAirField,
+	"spill":             (*Car).spillField,
+	"surface":           func(c *Car) (string, bool) { return c.lastWritten("surface", "temperature") },
+	"tank_ever_fuelled": func(c *Car) (string, bool) { return answer(c.Vehicle.TankEverFuelled) },
+	"tank_out":          sure(func(c *Car) bool { return c.Has("c", "d") || c.hasStep("C3") }),
 }
 
-func always(schema.PlanData) bool { return true }
+// sure wraps a question that the record always answers.
+func sure(ask func(*Car) bool) field {
+	return func(c *Car) (string, bool) { return yesNo(ask(c)), true }
+}
 
 func answer(a schema.Answer) (string, bool) {
 	return string(a), a == schema.Yes || a == schema.No
@@ -106,40 +130,9 @@ func yesNo(b bool) string {
 	return string(schema.No)
 }
 
-func isWord(word string, test func(string) bool) (string, bool) {
-	return yesNo(test(word)), word != ""
-}
-
-func planned(c *Car, value func(schema.PlanData) string, known func(schema.PlanData) bool) (string, bool) {
-	if c.Plan == nil || !known(*c.Plan) {
+func planned(c *Car, value func(schema.PlanData) (string, bool)) (string, bool) {
+	if c.Plan == nil {
 		return "", false
 	}
-	return value(*c.Plan), true
-}
-
-func (c *Car) regulatorField() (string, bool) {
-	if c.Plan == nil || c.Plan.Regulator == nil {
-		return "", false
-	}
-	return string(c.Plan.Regulator.Kind), true
-}
-
-func (c *Car) checkValveField() (string, bool) {
-	f, ok := c.Fitted["pump"]
-	if !ok || f.Part == nil || f.Part.Pump == nil {
-		return "", false
-	}
-	return answer(f.Part.Pump.CheckValve)
-}
-
-// willOpen reports that a step of the visit's jobs opens something, or that
-// something was opened.
-func (c *Car) willOpen(kinds ...procedures.Opening) bool {
-	return slices.ContainsFunc(c.Book.For(c.Kinds()), func(s procedures.Step) bool { return slices.Contains(kinds, s.Opens) })
-}
-
-// fits reports that something was fitted in this visit in a position that
-// starts with the word.
-func (c *Car) fits(word string) bool {
-	return slices.ContainsFunc(c.Changes, func(ch Change) bool { return c.InVisit(ch.Entry) && strings.HasPrefix(ch.Position, word) })
+	return value(*c.Plan)
 }

@@ -154,12 +154,10 @@ func foundBad(c *car.Car, r car.Reading, gauge string) string {
 // plan's altitude is not guessed and sea level stands in.
 func barometer(r car.Reading) quantity.Absolute {
 	if r.Data.Conditions == nil {
-		return standardBarometer
+		return car.StandardBarometer
 	}
-	return r.Data.Conditions.Barometer.Or(standardBarometer)
+	return r.Data.Conditions.Barometer.Or(car.StandardBarometer)
 }
-
-const standardBarometer = quantity.Absolute(101.325 * quantity.KPa)
 
 // manifold reads a manifold pressure, written absolute or against the
 // barometer, as absolute.

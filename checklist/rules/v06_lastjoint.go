@@ -38,7 +38,7 @@ func judgeLastJoint(c *car.Car) []schema.Finding {
 
 // leakPressure asks that the test was done at the highest rail pressure.
 func leakPressure(c *car.Car, test car.Reading) []schema.Finding {
-	highest, known := highestRail(c)
+	highest, known := c.HighestRail()
 	if !known {
 		return nil
 	}
@@ -59,18 +59,4 @@ func leakPressure(c *car.Car, test car.Reading) []schema.Finding {
 		return nil
 	}
 	return []schema.Finding{f}
-}
-
-// highestRail is base plus the highest manifold gauge pressure of the plan at
-// sea level, for a regulator that follows the manifold; else base.
-func highestRail(c *car.Car) (quantity.Gauge, bool) {
-	base, ok := c.Base()
-	if !ok {
-		return 0, false
-	}
-	manifold, err := c.Plan.Envelope.Manifold.SI()
-	if err != nil || !c.MayReference() {
-		return quantity.Gauge(base), true
-	}
-	return quantity.Gauge(base) + max(0, manifold.Over(standardBarometer)), true
 }
