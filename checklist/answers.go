@@ -17,7 +17,7 @@ func answer(c *car.Car, found []schema.Finding) {
 		switch f.Severity {
 		case schema.Flag:
 			f.Answered = acknowledged(c, *f)
-		case schema.Hold:
+		case schema.Hold, schema.Unproven:
 			f.Answered = waived(c, *f)
 		}
 	}
@@ -50,9 +50,7 @@ func WaiverTrouble(c *car.Car, f schema.Finding, by string, w schema.WaiveData) 
 			trouble = append(trouble, text)
 		}
 	}
-	rule, _ := rules.Find(f.Rule)
-	say(rule.Never, f.Rule+" is never waived: fix it, or lower the envelope")
-	say(f.Severity != schema.Hold, "only a HOLD can be waived, this is "+f.Severity.String())
+	say(!waivable(c, f), f.Rule+" "+f.Severity.String()+" is never waived: fix it, or lower the envelope")
 	say(!c.IsLead(by), by+" is not a lead")
 	say(worked(c, by), by+" worked on this car: another lead must waive")
 	say(words(w.Why) < waiverWords, "the reason is too short: say in 15 words or more why it may stand")
@@ -65,3 +63,13 @@ func WaiverTrouble(c *car.Car, f schema.Finding, by string, w schema.WaiveData) 
 }
 
 const waiverWords = 15
+
+// waivable reports that a lead could answer the finding: a HOLD of a rule that
+// is not on the never-waive list, or an open caution whose data names who may.
+func waivable(c *car.Car, f schema.Finding) bool {
+	if rule, ok := rules.Find(f.Rule); ok {
+		return f.Severity == schema.Hold && !rule.Never
+	}
+	caution, ok := c.Book.Caution(f.Rule)
+	return ok && caution.Waive != "" && f.Severity <= schema.Hold
+}
