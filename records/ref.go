@@ -94,6 +94,7 @@ func (s *Shop) moveHead(old plumbing.Hash, next moving) error {
 		return err
 	}
 	if err := s.lockMain(next.To); err != nil {
+		s.git.Remove(movingFile)
 		return err
 	}
 	now, err := s.head()
@@ -102,6 +103,7 @@ func (s *Shop) moveHead(old plumbing.Hash, next moving) error {
 	}
 	if err != nil {
 		s.git.Remove(mainLock)
+		s.git.Remove(movingFile)
 		return err
 	}
 	return s.git.Rename(mainLock, string(mainRef))
@@ -152,7 +154,9 @@ func (s *Shop) clearMainLock(now plumbing.Hash, left moving) error {
 	if err != nil {
 		return err
 	}
-	if now.String() == left.To || !bytes.HasPrefix([]byte(left.To+"\n"), held) {
+	whole := []byte(left.To + "\n")
+	ours := bytes.Equal(held, whole) || now.String() != left.To && bytes.HasPrefix(whole, held)
+	if !ours {
 		return nil
 	}
 	return s.git.Remove(mainLock)

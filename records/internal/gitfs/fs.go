@@ -158,13 +158,16 @@ func (f FS) Rename(from, to string) error {
 	return f.move(source, target)
 }
 
-// Remove removes a file or an empty folder. The removal is not synced: a file that comes back after a power cut does no harm.
+// Remove removes a file or an empty folder, durably.
 func (f FS) Remove(name string) error {
 	target, err := f.resolve(name)
 	if err != nil {
 		return err
 	}
-	return f.disk.Remove(target)
+	if err := f.disk.Remove(target); err != nil {
+		return err
+	}
+	return f.disk.SyncDir(path.Dir(target))
 }
 
 // Stat describes a file.

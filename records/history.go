@@ -1,0 +1,122 @@
+package records
+
+import (
+	"errors"
+	"time"
+
+	"feedproof/records/signature"
+	"feedproof/schema"
+
+	"github.com/go-git/go-git/v5/plumbing"
+	"github.com/go-git/go-git/v5/plumbing/object"
+)
+
+// Change is a commit that added to a record.
+type Change struct {
+	Commit  string         `json:"commit"`
+	When    time.Time      `json:"when"` // by the clock of the machine that committed
+	By      string         `json:"by"`   // whose key signed it, by today's roster; empty when it is nobody's
+	Key     string         `json:"key"`  // fingerprint
+	Message string         `json:"message"`
+	Merge   bool           `json:"merge"`
+	Entries []schema.Entry `json:"-"` // in order of (counter, id)
+}
+
+// History lists the commits that added to a record, parents before children. A missing record is a *NotFoundError.
+func (s *Shop) History(kind schema.RecordKind, id string) ([]Change, error) {
+	p, err := recordPath(kind, id)
+	if err != nil {
+		return nil, err
+	}
+	head, err := s.head()
+	if err != nil {
+		return nil, err
+	}
+	blobs := map[plumbing.Hash]plumbing.Hash{} // the record in each commit that has it
+	order, err := ancestry(s.store, head, func(c *object.Commit) (bool, error) {
+		entry, err := snapshot{store: s.store, root: c.TreeHash}.lookup(p)
+		blobs[c.Hash] = entry.Hash
+		return !entry.Hash.IsZero(), err
+	})
+	if err != nil {
+		return nil, err
+	}
+	if len(order) == 0 {
+		return nil, &NotFoundError{Kind: kind, ID: id}
+	}
+	return s.changes(p, order, blobs)
+}
+
+func (s *Shop) changes(p string, order []plumbing.Hash, blobs map[plumbing.Hash]plumbing.Hash) ([]Change, error) {
+	roster, err := s.Roster()
+	if err != nil {
+		return nil, err
+	}
+	var all []Change
+	for _, hash := range order {
+		c, err := readCommit(s.store, hash)
+		if err != nil {
+			return nil, err
+		}
+		entries, err := s.addedBy(c, p, blobs)
+		if err != nil {
+			return nil, err
+		}
+		if len(entries) > 0 {
+			all = append(all, describe(c, entries, roster))
+		}
+	}
+	return all, nil
+}
+
+// addedBy is the entries of a commit's record that none of its parents has.
+func (s *Shop) addedBy(c *object.Commit, p string, blobs map[plumbing.Hash]plumbing.Hash) ([]schema.Entry, error) {
+	for _, parent := range c.ParentHashes {
+		if blobs[parent] == blobs[c.Hash] {
+			return nil, nil
+		}
+	}
+	after, err := s.recordOfAnyVersion(p, blobs[c.Hash])
+	if err != nil {
+		return nil, err
+	}
+	old := map[string]bool{}
+	for _, parent := range c.ParentHashes {
+		if blobs[parent].IsZero() {
+			continue
+		}
+		before, err := s.recordOfAnyVersion(p, blobs[parent])
+		if err != nil {
+			return nil, err
+		}
+		for _, e := range before.Entries {
+			old[e.ID] = true
+		}
+	}
+	var added []schema.Entry
+	for _, e := range after.Entries {
+		if !old[e.ID] {
+			added = append(added, e)
+		}
+	}
+	return added, nil
+}
+
+func (s *Shop) recordOfAnyVersion(p string, blob plumbing.Hash) (schema.Record, error) {
+	r, err := snapshot{store: s.store}.recordBlob(p, blob)
+	if newer := (*schema.TooNewError)(nil); errors.As(err, &newer) {
+		err = nil
+	}
+	return r, err
+}
+
+func describe(c *object.Commit, entries []schema.Entry, roster signature.Roster) Change {
+	change := Change{
+		Commit: c.Hash.String(), When: c.Committer.When, Message: c.Message, Merge: len(c.ParentHashes) > 1, Entries: entries,
+	}
+	if key, err := commitKey(c); err == nil {
+		owner, _ := roster.Signer(key)
+		change.By, change.Key = owner.Person, signature.Fingerprint(key)
+	}
+	return change
+}
