@@ -1,19 +1,18 @@
 package quantity
 
-import "fmt"
-
-// Width is a written half-width, span or division of a quantity: scaled to SI
-// but without the offset of its zero. A reference such as "abs" is ignored.
+// Width is a written half-width, span, division or step of a quantity: scaled
+// to SI but without the offset of its zero. The reference of a pressure, such
+// as abs or vacuum, is ignored; only a step is negative. Errors are those of [Of].
 func Width[Q Quantity](w Written) (Q, error) {
 	var zero Q
-	symbol, _ := split(w.Unit)
-	u, ok := lookup(zero.Dimension(), symbol)
-	if !ok {
-		return 0, &Error{Text: w.String(), Wrong: fmt.Sprintf("%q is not a unit of %s", symbol, zero.Dimension())}
+	d := zero.Dimension()
+	if _, isPressure := accepted[d]; isPressure {
+		symbol, _ := split(w.Unit)
+		w.Unit = complete(d, symbol)
 	}
-	n, err := w.number()
+	u, n, err := w.resolve(d)
 	if err != nil {
-		return 0, &Error{Text: w.String(), Wrong: err.Error()}
+		return 0, err
 	}
 	return Q(n * u.factor), nil
 }

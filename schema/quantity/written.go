@@ -304,7 +304,7 @@ func In[Q Quantity](q Q, spelling string) float64 {
 
 // complete adds "abs" to the unit of an absolute pressure that lacks it.
 func complete(d Dimension, spelling string) string {
-	if _, r := split(spelling); d == dimAbsolute && r == ReferenceNone {
+	if _, r := split(spelling); d == dimAbsolute && spelling != "" && r == ReferenceNone {
 		return spelling + " abs"
 	}
 	return spelling
