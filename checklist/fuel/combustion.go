@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"regexp"
 	"strconv"
+	"strings"
 
 	"feedproof/schema/quantity"
 )
@@ -20,9 +21,9 @@ const (
 	airOxygen    = 0.20946
 )
 
-var formulaShape = regexp.MustCompile(`^C([0-9.]+)H([0-9.]+)(?:O([0-9.]+))?$`)
+var formulaShape = regexp.MustCompile(`^C([0-9.]*)H([0-9.]*)(O[0-9.]*)?$`)
 
-// ParseComposition reads a formula such as C2H6O1, C8H18 or C1H1.87.
+// ParseComposition reads a formula such as C2H6O, C8H18 or CH1.87.
 func ParseComposition(formula string) (Composition, error) {
 	m := formulaShape.FindStringSubmatch(formula)
 	if m == nil {
@@ -30,12 +31,16 @@ func ParseComposition(formula string) (Composition, error) {
 	}
 	var n [3]float64
 	for i := range n {
-		if m[i+1] == "" {
+		count := strings.TrimPrefix(m[i+1], "O")
+		switch {
+		case i == 2 && m[i+1] == "":
 			continue
+		case count == "":
+			count = "1"
 		}
-		v, err := strconv.ParseFloat(m[i+1], 64)
+		v, err := strconv.ParseFloat(count, 64)
 		if err != nil {
-			return Composition{}, fmt.Errorf("formula %q: %q is not a count", formula, m[i+1])
+			return Composition{}, fmt.Errorf("formula %q: %q is not a count", formula, count)
 		}
 		n[i] = v
 	}
