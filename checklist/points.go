@@ -179,7 +179,7 @@ func firstStart(c *car.Car) (schema.Entry, bool) {
 func lacks(c *car.Car, p procedures.Point, a Assessment) []string {
 	var missing []string
 	for _, test := range p.Tests {
-		if _, ok := c.Last(test); !ok {
+		if _, ok := freshReading(c, p.ID, test); !ok {
 			missing = append(missing, "reading: "+test)
 		}
 	}

@@ -1,6 +1,8 @@
 package checklist
 
 import (
+	"slices"
+
 	"feedproof/checklist/car"
 	"feedproof/checklist/procedures"
 	"feedproof/schema"
@@ -34,9 +36,36 @@ func stepState(c *car.Car, s procedures.Step) Step {
 	}
 	step.Done = step.State == schema.StepDone || step.State == schema.StepNA
 	if s.Test != "" && !step.Done {
-		if r, ok := c.Last(s.Test); ok {
+		if r, ok := freshReading(c, s.Point, s.Test); ok {
 			step.Done, step.By = true, r.Entry.By
 		}
 	}
 	return step
+}
+
+// freshReading finds the last reading of a test that still counts for a hold
+// point: later than what re-opened it, and than the point it follows. Without
+// a point any reading of the visit counts.
+func freshReading(c *car.Car, point, test string) (car.Reading, bool) {
+	r, ok := c.Last(test)
+	p, known := c.Book.Point(point)
+	if !ok || !known {
+		return r, ok
+	}
+	if p.After != "" {
+		before, closed := lastClosing(c, p.After)
+		if !closed || schema.Order(r.Entry, before.Entry) < 0 {
+			return r, false
+		}
+	}
+	if p.AfterLeave && (len(c.SignOffs) == 0 || schema.Order(r.Entry, c.SignOffs[len(c.SignOffs)-1].Entry) < 0) {
+		return r, false
+	}
+	if _, changed := c.ChangedAfter(r.Entry, p.Reopens...); changed {
+		return r, false
+	}
+	if _, opened := c.OpenedAfter(r.Entry); opened && test == "leak" && slices.Contains(p.Reopens, "opening") {
+		return r, false
+	}
+	return r, true
 }

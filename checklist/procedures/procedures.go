@@ -89,6 +89,7 @@ type Point struct {
 	Rules      []string    `json:"rules,omitempty"`      // rules that must find nothing at UNPROVEN or above
 	Tests      []string    `json:"tests,omitempty"`      // readings that must exist since the last change
 	Reopens    []string    `json:"reopens,omitempty"`    // events that re-open it: opening, or a fitted position
+	After      string      `json:"after,omitempty"`      // its evidence counts once this point was closed
 	When       []Condition `json:"when,omitempty"`
 	AtRelease  bool        `json:"at_release,omitempty"`    // closed by the sign-off itself
 	AfterLeave bool        `json:"after_release,omitempty"` // belongs to the time after

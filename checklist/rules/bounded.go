@@ -1,0 +1,75 @@
+package rules
+
+import (
+	"feedproof/checklist/car"
+	"feedproof/schema"
+	"feedproof/schema/quantity"
+)
+
+// bounded judges one value of a test's last reading against a scale. It says
+// nothing where there is no reading: hold points ask for those.
+type bounded[Q quantity.Quantity] struct {
+	rule, about, limit string
+	test, value        string
+	scale              scale           // of what Of gives
+	of                 func(Q) float64 // nil: the value itself, SI
+	print              func(Q) string
+	means, next        string
+	applies            func(*car.Car) bool // nil: always
+	changes            []string            // positions whose change voids the reading
+}
+
+func (b bounded[Q]) judge(c *car.Car) []schema.Finding {
+	if c.Visit == nil || b.applies != nil && !b.applies(c) {
+		return nil
+	}
+	r, ok := c.Last(b.test)
+	if !ok {
+		return nil
+	}
+	if why, gone := invalidated(c, r, b.changes...); gone {
+		return missing(b.rule, b.about, b.limit, why+": read it again")
+	}
+	m, ok := read[Q](c, r, b.value)
+	if !ok {
+		return nil
+	}
+	x := float64(m.value)
+	if b.of != nil {
+		x = b.of(m.value)
+	}
+	f := schema.Finding{
+		Rule: b.rule, Severity: b.scale.decide(x, float64(m.u)), About: b.about, Measured: b.print(m.value), Limit: b.limit,
+		Means: b.means, Next: b.next, Entries: ids(r.Entry),
+	}
+	return decided(f, m.trouble)
+}
+
+// decided finishes a finding: a gauge that proves nothing makes it UNPROVEN,
+// and an UNPROVEN by uncertainty says so.
+func decided(f schema.Finding, trouble string) []schema.Finding {
+	if trouble != "" {
+		return []schema.Finding{unproven(f, trouble)}
+	}
+	if f.Severity == schema.Unproven {
+		f.Means, f.Next = "the instrument is too coarse to tell", "read again with a finer one"
+	}
+	return []schema.Finding{f}
+}
+
+// timed is for values read off a clock or counted: they need no gauge.
+func timed[Q quantity.Quantity](r car.Reading, value string) (Q, bool) {
+	v, ok := r.Value(value)
+	if !ok {
+		return 0, false
+	}
+	q, err := quantity.Of[Q](v.Written())
+	return q, err == nil
+}
+
+// injected reports that the car has fuel injection, or that nobody said not.
+func injected(c *car.Car) bool { return c.Vehicle.FuelSystem != "carburettor" && !c.Has("h") }
+
+func carburetted(c *car.Car) bool { return !injected(c) }
+
+func below(q quantity.Gauge) float64 { return -float64(q) }

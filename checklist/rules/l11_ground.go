@@ -1,0 +1,21 @@
+package rules
+
+import (
+	"feedproof/schema"
+	"feedproof/schema/quantity"
+)
+
+var _ = register(Rule{
+	ID: "L11", Title: "voltage lost in the ground side",
+	What:    "Volts between the pump's negative terminal and the battery's, at the highest current.",
+	Formula: "as read",
+	Limits:  "OK to 0.2 V, FLAG to 0.3 V, HOLD beyond",
+	Source:  "common practice",
+	Means:   "A ground on paint or a thin strap; it often shows only hot.",
+	Next:    "Clean metal near the tank, or a ground wire back to the battery.",
+	Judge: bounded[quantity.Voltage]{
+		rule: "L11", about: "voltage lost in the ground side", limit: "at most 0.2 V", test: "supply", value: "ground",
+		scale: scale{{0.2, schema.Flag}, {0.3, schema.Hold}}, print: func(v quantity.Voltage) string { return quantity.Format(v, "V", 2) },
+		means: "the ground eats what the pump needs", next: "clean metal near the tank, or a wire back to the battery", changes: []string{"pump", "wiring"},
+	}.judge,
+})

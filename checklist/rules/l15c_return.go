@@ -1,0 +1,20 @@
+package rules
+
+import (
+	"feedproof/schema"
+	"feedproof/schema/quantity"
+)
+
+var _ = register(Rule{
+	ID: "L15c", Title: "return back-pressure, carburettor by-pass",
+	What:   "Pressure between a by-pass regulator and its return line on a carburettor car.",
+	Limits: "OK to 0.03 bar (0.4 psi), FLAG to 0.05 bar, HOLD beyond",
+	Source: "common practice",
+	Means:  "At carburettor pressure a tenth of a bar in the return is fatal to the setting.",
+	Next:   "A return as wide as the feed.",
+	Judge: bounded[quantity.Gauge]{
+		rule: "L15c", about: "return back-pressure", limit: "at most " + bar(quantity.Gauge(0.03*quantity.Bar)), test: "return", value: "pressure",
+		scale: scale{{0.03 * quantity.Bar, schema.Flag}, {0.05 * quantity.Bar, schema.Hold}}, print: finely[quantity.Gauge],
+		means: "carburettor pressure cannot be set", next: "a return as wide as the feed", applies: carburetted, changes: []string{"pump", "return line", "regulator"},
+	}.judge,
+})

@@ -1,0 +1,20 @@
+package rules
+
+import (
+	"feedproof/schema"
+	"feedproof/schema/quantity"
+)
+
+var _ = register(Rule{
+	ID: "L16", Title: "pressure drop of the pressure filter",
+	What:   "Pressure before the filter less pressure after it, at full flow.",
+	Limits: "OK to 0.20 bar (2.9 psi), FLAG to 0.35 bar, HOLD beyond; a clean one has 0.10 bar or less",
+	Source: "common practice",
+	Means:  "The filter is dirty or too small, and brings the end of supply nearer.",
+	Next:   "A new filter, then read again.",
+	Judge: bounded[quantity.Difference]{
+		rule: "L16", about: "filter pressure drop", limit: "at most " + bar(quantity.Difference(0.20*quantity.Bar)), test: "filter", value: "drop",
+		scale: scale{{0.20 * quantity.Bar, schema.Flag}, {0.35 * quantity.Bar, schema.Hold}}, print: bar[quantity.Difference],
+		means: "the filter holds fuel back", next: "fit a new filter, then read again", changes: []string{"filter", "pump"},
+	}.judge,
+})

@@ -1,0 +1,23 @@
+package rules
+
+import (
+	"math"
+
+	"feedproof/schema"
+	"feedproof/schema/quantity"
+)
+
+var _ = register(Rule{
+	ID: "L17", Title: "vacuum at an external pump's inlet",
+	What:   "Gauge pressure at the pump inlet at full flow, with fuel at its hottest.",
+	Limits: "OK to 7 kPa (2 inHg) below the barometer, FLAG to 14 kPa, HOLD beyond",
+	Source: "common practice",
+	Means:  "Fuel boils in the suction line: whine, cavitation, a pump dead in weeks.",
+	Next:   "A coarser or larger suction filter, a wider and shorter line, a flooded inlet.",
+	Judge: bounded[quantity.Gauge]{
+		rule: "L17", about: "pump inlet vacuum", limit: "at most 7 kPa (2 inHg)", test: "suction", value: "inlet",
+		scale: scale{{7 * quantity.KPa, schema.Flag}, {14 * quantity.KPa, schema.Hold}}, of: func(p quantity.Gauge) float64 { return math.Max(0, below(p)) },
+		print: func(p quantity.Gauge) string { return quantity.Format(-p, "kPa", 1) + " below the barometer" },
+		means: "fuel may boil before the pump", next: "a wider, shorter suction line or a coarser filter", changes: []string{"pump", "filter", "suction line"},
+	}.judge,
+})

@@ -1,0 +1,43 @@
+package rules
+
+import (
+	"feedproof/checklist/car"
+	"feedproof/schema"
+	"feedproof/schema/quantity"
+)
+
+var stopScale = scale{{2, schema.Flag}, {5, schema.Hold}}
+
+var _ = register(Rule{
+	ID: "L25", Title: "pump stops when the engine stops", Never: true,
+	What:   "Seconds until the pump stops after a stall, key left on.",
+	Limits: "OK to 2 s, FLAG to 5 s, HOLD beyond; never stops: BLOCK on a road car, HOLD off the road",
+	Source: "common practice",
+	Means:  "After a crash a pump that runs on feeds the fire.",
+	Next:   "Check the trigger: relay driven by the engine control or an oil-pressure switch, inertia switch in the circuit.",
+	Judge:  judgeStop,
+})
+
+func judgeStop(c *car.Car) []schema.Finding {
+	r, ok := c.Last("stop")
+	if !ok || c.Visit == nil {
+		return nil
+	}
+	f := schema.Finding{Rule: "L25", About: "pump stop after a stall", Limit: "at most 2 s", Means: "the pump runs on after the engine stopped", Next: "check the relay's trigger and the inertia switch", Entries: ids(r.Entry)}
+	if why, gone := invalidated(c, r, "wiring"); gone {
+		return missing("L25", f.About, f.Limit, why+": do it again")
+	}
+	if v, seen := r.Value("stopped"); seen && v.Seen == "never" {
+		f.Measured, f.Severity = "never", schema.Hold
+		if c.Vehicle.RoadUse.Worst(true) {
+			f.Severity = schema.Block
+		}
+		return []schema.Finding{f}
+	}
+	time, ok := timed[quantity.Duration](r, "time")
+	if !ok {
+		return missing("L25", f.About, f.Limit, "time it: feedproof read CAR stop time=1.4s")
+	}
+	f.Severity, f.Measured = stopScale.grade(float64(time)), quantity.Format(time, "s", 1)
+	return []schema.Finding{f}
+}

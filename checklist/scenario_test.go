@@ -1,0 +1,252 @@
+package checklist_test
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"maps"
+	"os"
+	"path/filepath"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+	"time"
+
+	"feedproof/schema"
+)
+
+// The format of scenarios is documented in testdata/scenarios/README.md.
+
+// scenario is one situation and what the rules must say of it.
+type scenario struct {
+	ID      string            `json:"id"`
+	Note    string            `json:"note"`
+	Source  string            `json:"source"`
+	Base    string            `json:"base"`
+	Moment  string            `json:"moment"`
+	Edit    []edit            `json:"edit"`
+	Expect  []expected        `json:"expect"`
+	Points  map[string]string `json:"points"`
+	SignOff map[string]string `json:"signoff"`
+	Refused string            `json:"refused"`
+}
+
+// expected is a finding, by rule and severity; Says is part of its text.
+type expected struct {
+	Rule     string          `json:"rule"`
+	Severity schema.Severity `json:"severity"`
+	Says     string          `json:"says"`
+	Answered bool            `json:"answered"`
+}
+
+// baseRecord is a whole record, or an edit of another.
+type baseRecord struct {
+	ID      string               `json:"id"`
+	Note    string               `json:"note"`
+	Base    string               `json:"base"`
+	Edit    []edit               `json:"edit"`
+	Start   string               `json:"start"`
+	Moment  string               `json:"moment"`
+	Shop    []*compact           `json:"shop"`
+	Gauges  map[string][]*compact `json:"gauges"`
+	Parts   map[string][]*compact `json:"parts"`
+	Entries []*compact           `json:"entries"`
+}
+
+// compact is an entry without what the loader works out.
+type compact struct {
+	Name    string         `json:"name"`
+	Kind    string         `json:"kind"`
+	By      string         `json:"by"`
+	At      string         `json:"at"`
+	Device  string         `json:"device"`
+	Counter int64          `json:"counter"`
+	Data    map[string]any `json:"data"`
+}
+
+// edit changes a base: an entry of the car, or of a part, gauge or the shop.
+type edit struct {
+	Entry  string         `json:"entry"`
+	Part   string         `json:"part"`
+	Gauge  string         `json:"gauge"`
+	Shop   bool           `json:"shop"`
+	Set    map[string]any `json:"set"`
+	Unset  []string       `json:"unset"`
+	At     string         `json:"at"`
+	By     string         `json:"by"`
+	Remove bool           `json:"remove"`
+	Add    *compact       `json:"add"`
+	After  string         `json:"after"`
+}
+
+// situation is a base with its edits, still in compact form.
+type situation struct {
+	start, moment time.Time
+	shop, entries []*compact
+	gauges, parts map[string][]*compact
+}
+
+const scenarioFolder = "../testdata/scenarios"
+
+func strictly(t testing.TB, file string, into any) {
+	t.Helper()
+	text, err := os.ReadFile(file)
+	if err != nil {
+		t.Fatal(err)
+	}
+	dec := json.NewDecoder(bytes.NewReader(text))
+	dec.DisallowUnknownFields()
+	dec.UseNumber()
+	if err := dec.Decode(into); err != nil {
+		t.Fatalf("%s: %v", file, err)
+	}
+}
+
+// loadScenarios reads every scenario of the folder: the committed one, or that
+// of FEEDPROOF_SCENARIOS.
+func loadScenarios(t testing.TB) []scenario {
+	t.Helper()
+	folder := scenarioFolder
+	if other := os.Getenv("FEEDPROOF_SCENARIOS"); other != "" {
+		folder = other
+	}
+	files, err := filepath.Glob(filepath.Join(folder, "*.json"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(files) == 0 {
+		t.Fatalf("%s: holds no scenarios", folder)
+	}
+	var all []scenario
+	for _, f := range files {
+		var s scenario
+		strictly(t, f, &s)
+		if s.ID == "" || s.Note == "" || s.Source == "" || s.Base == "" {
+			t.Errorf("%s: id, note, source and base must be given", f)
+		}
+		all = append(all, s)
+	}
+	return all
+}
+
+func loadBase(t testing.TB, name string) *situation {
+	t.Helper()
+	var b baseRecord
+	strictly(t, filepath.Join(scenarioFolder, "bases", name+".json"), &b)
+	s := &situation{shop: b.Shop, entries: b.Entries, gauges: b.Gauges, parts: b.Parts}
+	if b.Base != "" {
+		s = loadBase(t, b.Base)
+	}
+	if b.Start != "" {
+		s.start = when(t, s.start, b.Start)
+	}
+	if b.Moment != "" {
+		s.moment = when(t, s.start, b.Moment)
+	}
+	s.apply(t, b.Edit...)
+	return s
+}
+
+func (sc scenario) situation(t testing.TB) *situation {
+	t.Helper()
+	s := loadBase(t, sc.Base)
+	s.apply(t, sc.Edit...)
+	if sc.Moment != "" {
+		s.moment = when(t, s.start, sc.Moment)
+	}
+	return s
+}
+
+// when reads "+35m" and "-30d" from a start, or an RFC 3339 time.
+func when(t testing.TB, start time.Time, text string) time.Time {
+	t.Helper()
+	if d, err := time.Parse(time.RFC3339, text); err == nil {
+		return d
+	}
+	if days, ok := strings.CutSuffix(text, "d"); ok {
+		if n, err := strconv.ParseFloat(days, 64); err == nil {
+			return start.Add(time.Duration(n * 24 * float64(time.Hour)))
+		}
+	}
+	d, err := time.ParseDuration(text)
+	if err != nil {
+		t.Fatalf("time %q: neither +35m nor RFC 3339", text)
+	}
+	return start.Add(d)
+}
+
+func (s *situation) apply(t testing.TB, edits ...edit) {
+	t.Helper()
+	for _, e := range edits {
+		list := s.list(t, e)
+		if e.Add != nil {
+			*list = insert(t, *list, e.Add, e.After)
+			continue
+		}
+		i := find(t, *list, e.name())
+		if e.Remove {
+			*list = slices.Delete(*list, i, i+1)
+			continue
+		}
+		(*list)[i].change(t, e)
+	}
+}
+
+// name is the entry that is meant: of a part or gauge its description, unless
+// another is named.
+func (e edit) name() string {
+	switch {
+	case e.Entry != "":
+		return e.Entry
+	case e.Part != "":
+		return "part"
+	case e.Gauge != "":
+		return "gauge"
+	}
+	return ""
+}
+
+func (s *situation) list(t testing.TB, e edit) *[]*compact {
+	t.Helper()
+	records, id := s.parts, e.Part
+	switch {
+	case e.Shop:
+		return &s.shop
+	case e.Part == "" && e.Gauge == "":
+		return &s.entries
+	case e.Gauge != "":
+		records, id = s.gauges, e.Gauge
+	}
+	list, ok := records[id]
+	if !ok && e.Add == nil {
+		t.Fatalf("edit: there is no %q", id)
+	}
+	records[id] = list
+	return ptr(records, id)
+}
+
+// ptr gives a list of a map to change: what is stored there follows at the end
+// of each change.
+func ptr(m map[string][]*compact, id string) *[]*compact {
+	list := m[id]
+	return &list
+}
+
+func find(t testing.TB, list []*compact, name string) int {
+	t.Helper()
+	i := slices.IndexFunc(list, func(c *compact) bool { return c.Name == name })
+	if i < 0 {
+		t.Fatalf("edit: there is no entry %q", name)
+	}
+	return i
+}
+
+func insert(t testing.TB, list []*compact, c *compact, after string) []*compact {
+	t.Helper()
+	i := len(list)
+	if after != "" {
+		i = find(t, list, after) + 1
+	}
+	return slices.Insert(list, i, c)
+}
