@@ -29,6 +29,9 @@ type world struct {
 	dir  string
 	shop *Shop
 	keys map[string]ssh.Signer
+
+	carEntry    schema.Entry // shared by the cars of a crowd
+	noteEntries []schema.Entry
 }
 
 func person(id string, roles ...schema.Role) schema.PersonData {

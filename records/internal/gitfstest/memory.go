@@ -117,13 +117,21 @@ func (m *Memory) find(name string) *node {
 	return at
 }
 
+// folder is find for a folder; nil when there is none of that name.
+func (m *Memory) folder(name string) *node {
+	if n := m.find(name); n != nil && n.dir {
+		return n
+	}
+	return nil
+}
+
 func fault(op, name string, err error) error { return &fs.PathError{Op: op, Path: name, Err: err} }
 
 // OpenFile implements gitfs.Disk.
 func (m *Memory) OpenFile(name string, flag int, _ fs.FileMode) (gitfs.File, error) {
 	m.mu.Lock()
 	defer m.mu.Unlock()
-	n, dir := m.find(name), m.find(path.Dir(name))
+	n, dir := m.find(name), m.folder(path.Dir(name))
 	switch {
 	case n != nil && flag&os.O_EXCL != 0:
 		return nil, fault("open", name, fs.ErrExist)
@@ -156,8 +164,8 @@ func (m *Memory) Stat(name string) (fs.FileInfo, error) {
 func (m *Memory) ReadDir(name string) ([]fs.FileInfo, error) {
 	m.mu.Lock()
 	defer m.mu.Unlock()
-	n := m.find(name)
-	if n == nil || !n.dir {
+	n := m.folder(name)
+	if n == nil {
 		return nil, fault("readdir", name, fs.ErrNotExist)
 	}
 	var infos []fs.FileInfo
@@ -171,7 +179,7 @@ func (m *Memory) ReadDir(name string) ([]fs.FileInfo, error) {
 func (m *Memory) Rename(from, to string) error {
 	m.mu.Lock()
 	defer m.mu.Unlock()
-	n, source, target := m.find(from), m.find(path.Dir(from)), m.find(path.Dir(to))
+	n, source, target := m.find(from), m.folder(path.Dir(from)), m.folder(path.Dir(to))
 	if n == nil || target == nil {
 		return fault("rename", from, fs.ErrNotExist)
 	}
@@ -199,7 +207,7 @@ func (m *Memory) Remove(name string) error {
 func (m *Memory) Mkdir(name string, _ fs.FileMode) error {
 	m.mu.Lock()
 	defer m.mu.Unlock()
-	dir := m.find(path.Dir(name))
+	dir := m.folder(path.Dir(name))
 	if dir == nil {
 		return fault("mkdir", name, fs.ErrNotExist)
 	}
@@ -214,8 +222,8 @@ func (m *Memory) Mkdir(name string, _ fs.FileMode) error {
 func (m *Memory) SyncDir(name string) error {
 	m.mu.Lock()
 	defer m.mu.Unlock()
-	n := m.find(name)
-	if n == nil || !n.dir {
+	n := m.folder(name)
+	if n == nil {
 		return fault("sync", name, fs.ErrNotExist)
 	}
 	n.syncedNames = maps.Clone(n.names)

@@ -1,0 +1,177 @@
+package records
+
+import (
+	"bytes"
+	"fmt"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"slices"
+	"strings"
+	"testing"
+	"time"
+
+	"feedproof/schema"
+)
+
+// BenchmarkAppend records one entry, durable when it returns, in a car with 400 entries: the counter is looked up as a command does. It
+// reports the 95th percentile beside the mean.
+func BenchmarkAppend(b *testing.B) {
+	w := newShop(b)
+	w.vehicle("car-1")
+	for i := range 400 {
+		must(b, w.shop.Append("car-1", w.plainNote("car-1", int64(i+2))))
+	}
+	_, err := w.commit("car-1")
+	must(b, err)
+	var each []time.Duration
+	for b.Loop() {
+		began := time.Now()
+		w.note("car-1", "pump whines")
+		each = append(each, time.Since(began))
+	}
+	slices.Sort(each)
+	b.ReportMetric(milliseconds(each[len(each)*95/100]), "p95-ms")
+}
+
+// BenchmarkCommit100 commits one note to one of 100 cars, durably and signed, beside git add + git commit in a work tree.
+func BenchmarkCommit100(b *testing.B) {
+	w := newCrowd(b, 100)
+	ours := w.timeCommits(b)
+	w.compareWithGit(b, ours)
+}
+
+// BenchmarkCommit50000 is BenchmarkCommit100 among 50,000 cars, also beside its own cost among 100.
+func BenchmarkCommit50000(b *testing.B) {
+	w := newCrowd(b, 50_000)
+	few := newCrowd(b, 100)
+	var atFew []time.Duration
+	for i := range 40 {
+		atFew = append(atFew, few.commitOne(i))
+	}
+	ours := w.timeCommits(b)
+	b.ReportMetric(float64(ours)/float64(median(atFew)), "x-own-at-100")
+	w.compareWithGit(b, ours)
+}
+
+// BenchmarkVerify checks a history of 1,000 commits; the time is of one whole check.
+func BenchmarkVerify(b *testing.B) {
+	w := newShop(b)
+	for i := range 10 {
+		w.vehicle(carName(i))
+	}
+	for i := range 1000 {
+		w.commitOne(i % 10)
+	}
+	for b.Loop() {
+		_, err := w.shop.Verify(b.Context(), nil)
+		must(b, err)
+	}
+}
+
+func milliseconds(d time.Duration) float64 { return float64(d) / float64(time.Millisecond) }
+
+func median(d []time.Duration) time.Duration {
+	slices.Sort(d)
+	return d[len(d)/2]
+}
+
+// carName names the cars of a crowd.
+func carName(i int) string { return fmt.Sprintf("car-%06d", i) }
+
+func (w *world) plainNote(id string, counter int64) schema.Entry {
+	w.t.Helper()
+	e, err := schema.NewEntry(schema.Origin{By: "tech-1", Device: "bay-1", Counter: counter, Entered: moment},
+		schema.NoteData{Text: fmt.Sprintf("note %d of %s: ", counter, id) + strings.Repeat("words that a technician would write, ", 5)})
+	must(w.t, err)
+	return e
+}
+
+// newCrowd is a shop with many cars of 20 entries each, put in by git fast-import in one commit.
+func newCrowd(b *testing.B, cars int) *world {
+	b.Helper()
+	w := newShop(b)
+	head, err := w.shop.head()
+	must(b, err)
+	var in bytes.Buffer
+	fmt.Fprintf(&in, "commit refs/heads/main\ncommitter crowd <crowd> 1772442845 +0000\ndata 0\nfrom %s\n", head)
+	for i := range cars {
+		r := w.manyNotes(carName(i))
+		p, err := recordPath(schema.VehicleRecord, r.ID)
+		must(b, err)
+		text := r.Encode()
+		fmt.Fprintf(&in, "M 100644 inline %s\ndata %d\n%s\n", p, len(text), text)
+	}
+	cmd := exec.Command("git", "-C", filepath.Join(w.dir, gitDir), "fast-import", "--quiet")
+	cmd.Stdin = &in
+	if out, err := cmd.CombinedOutput(); err != nil {
+		b.Fatalf("git fast-import: %v\n%s", err, out)
+	}
+	w.shop, err = Open(w.dir)
+	must(b, err)
+	return w
+}
+
+func (w *world) manyNotes(id string) schema.Record {
+	first := w.carEntry
+	if first.ID == "" {
+		e, err := schema.NewEntry(schema.Origin{By: "tech-1", Device: "bay-1", Counter: 1, Entered: moment}, schema.VehicleData{
+			Name: "car", Description: "invented", RoadUse: schema.Yes, EmissionControlled: schema.No, TankEverFuelled: schema.Yes,
+		})
+		must(w.t, err)
+		w.carEntry = e
+		for i := range 19 {
+			w.noteEntries = append(w.noteEntries, w.plainNote("any", int64(i+2)))
+		}
+	}
+	return schema.NewRecord(schema.VehicleRecord, id).With(w.carEntry).With(w.noteEntries...)
+}
+
+// commitOne records and commits a note on one car, in a shop opened anew as a command opens it, and says how long the commit took.
+func (w *world) commitOne(i int) time.Duration {
+	w.t.Helper()
+	must(w.t, w.shop.Append(carName(i), w.plainNote(carName(i), int64(1000+i))))
+	began := time.Now()
+	var err error
+	w.shop, err = Open(w.dir)
+	must(w.t, err)
+	_, err = w.commit(carName(i))
+	must(w.t, err)
+	return time.Since(began)
+}
+
+// timeCommits is the median of a commit; the benchmark's own figure includes appending to the draft.
+func (w *world) timeCommits(b *testing.B) time.Duration {
+	var each []time.Duration
+	for i := 0; b.Loop(); i++ {
+		each = append(each, w.commitOne(i%100))
+	}
+	b.ReportMetric(milliseconds(median(each)), "commit-ms")
+	return median(each)
+}
+
+// compareWithGit commits the same kind of change with git add + git commit in a work tree. Git as installed neither signs nor syncs loose
+// objects, so it does less.
+func (w *world) compareWithGit(b *testing.B, ours time.Duration) {
+	b.Helper()
+	tree := filepath.Join(b.TempDir(), "tree")
+	w.git("clone", "-q", "--no-hardlinks", ".", tree)
+	git(b, tree, "config", "user.name", "tech")
+	git(b, tree, "config", "user.email", "tech")
+	var each []time.Duration
+	for i := range 15 {
+		p, err := recordPath(schema.VehicleRecord, carName(i))
+		must(b, err)
+		f, err := os.OpenFile(filepath.Join(tree, p), os.O_APPEND|os.O_WRONLY, 0)
+		must(b, err)
+		_, err = f.WriteString("\n")
+		must(b, err)
+		must(b, f.Close())
+		began := time.Now()
+		git(b, tree, "add", p)
+		git(b, tree, "commit", "-q", "-m", "x")
+		each = append(each, time.Since(began))
+	}
+	b.ReportMetric(milliseconds(median(each)), "git-ms")
+	b.ReportMetric(float64(median(each))/float64(ours), "x-faster-than-git")
+}
