@@ -1,0 +1,44 @@
+package cli
+
+import (
+	"feedproof/schema"
+
+	"github.com/spf13/cobra"
+)
+
+func (a *app) acknowledgeCommand() *cobra.Command {
+	var why string
+	c := &cobra.Command{
+		Use: "acknowledge CAR FINDING", Short: "answer a FLAG: say why it may stand", Args: takes("CAR", "FINDING"),
+		Long:    "Answer a FLAG: say why it may stand. The answer holds for the number as it was\nmeasured; when that changes it lapses.",
+		Example: `  feedproof acknowledge kestrel L01 --why "track days only, level kept above a quarter"`,
+		RunE: func(_ *cobra.Command, args []string) error {
+			s, err := a.open()
+			if err != nil {
+				return err
+			}
+			return s.acknowledge(args[0], args[1], why)
+		},
+	}
+	c.Flags().StringVar(&why, "why", "", "why it may stand")
+	return c
+}
+
+func (s *session) acknowledge(carName, name, why string) error {
+	if why == "" {
+		return wrong(`feedproof acknowledge `+quoted(carName)+` `+quoted(name)+` --why ".."`, "--why: is missing")
+	}
+	v, err := s.car(carName)
+	if err != nil {
+		return err
+	}
+	a, err := s.assess(v)
+	if err != nil {
+		return err
+	}
+	f, err := s.finding(a, v.Data.Name, name, schema.Flag)
+	if err != nil {
+		return err
+	}
+	return s.record(v, s.Now(), schema.AcknowledgeData{Finding: f.Key(), Measured: f.Measured, Why: why})
+}

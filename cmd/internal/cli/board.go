@@ -1,0 +1,133 @@
+package cli
+
+import (
+	"fmt"
+	"strings"
+	"time"
+
+	"feedproof/checklist"
+	"feedproof/schema"
+)
+
+// standing is how a car stands, on the board and over every screen of it.
+type standing struct {
+	Vehicle string `json:"vehicle"`
+	Plate   string `json:"plate,omitempty"`
+	Visit   string `json:"visit,omitempty"`
+	Jobs    string `json:"jobs,omitempty"`
+	Bay     string `json:"bay,omitempty"`
+	Fuel    string `json:"fuel"` // OPEN or CLOSED
+	Held    bool   `json:"held"`
+	Point   string `json:"next_point,omitempty"`
+	Red     int    `json:"red"`   // HOLD, BLOCK and STOP not answered
+	Amber   int    `json:"amber"` // FLAG and UNPROVEN not answered
+	Draft   int    `json:"draft"` // entries not committed on this machine
+	Next    string `json:"next"`
+}
+
+func stands(v vehicle, a checklist.Assessment) standing {
+	st := standing{Vehicle: v.Data.Name, Plate: v.Data.Plate, Fuel: "CLOSED", Held: a.Car.Held != nil, Draft: len(v.Draft), Next: a.Next}
+	if a.Car.FuelOpen() {
+		st.Fuel = "OPEN"
+	}
+	if visit := a.Car.Visit; visit != nil {
+		st.Visit, st.Bay, st.Jobs = visit.Data.Visit, visit.Data.Bay, jobs(visit.Data.Kinds)
+	}
+	for _, f := range a.Findings {
+		switch {
+		case f.Answered != "" || f.Severity < schema.Flag:
+		case f.Severity >= schema.Hold:
+			st.Red++
+		default:
+			st.Amber++
+		}
+	}
+	st.Point = nextPoint(a.Points)
+	return st
+}
+
+func jobs(kinds []schema.JobKind) string {
+	out := make([]string, len(kinds))
+	for i, k := range kinds {
+		out[i] = string(k)
+	}
+	return strings.Join(out, ",")
+}
+
+func nextPoint(points []checklist.Point) string {
+	for _, p := range points {
+		if !p.Release && p.State != checklist.PointClosed {
+			return p.ID
+		}
+	}
+	return ""
+}
+
+// top is the line over every screen of a car.
+func (s *session) top(v vehicle, a checklist.Assessment) {
+	st := stands(v, a)
+	held := ""
+	if st.Held {
+		held = " · HELD"
+	}
+	s.Head("%s%s · FUEL %s%s · next %s · %d red, %d amber", describe([]string{v.Data.Name, v.Data.Plate, tail(v.Data.VIN)}), inBay(st.Bay), st.Fuel, held, orDash(st.Point), st.Red, st.Amber)
+}
+
+func orDash(text string) string {
+	if text == "" {
+		return "-"
+	}
+	return text
+}
+
+// board shows the cars that are in the shop now.
+func (a *app) board() error {
+	s, err := a.open()
+	if err != nil {
+		return err
+	}
+	cars, err := s.cars()
+	if err != nil {
+		return err
+	}
+	lines := []standing{}
+	var rows [][]string
+	for _, v := range cars {
+		if v.Draft, err = s.shop.Draft(v.ID); err != nil {
+			return err
+		}
+		as, err := s.assess(v)
+		if err != nil {
+			return err
+		}
+		if as.Car.Visit == nil || as.Car.Visit.Closed {
+			continue
+		}
+		st := stands(v, as)
+		lines = append(lines, st)
+		rows = append(rows, st.row())
+	}
+	if s.flags.json {
+		return s.JSON(lines)
+	}
+	if s.Terminal() {
+		s.boardHead(len(cars), len(rows))
+	}
+	s.Table([]string{"CAR", "FUEL", "JOBS", "NEXT", "RED", "AMBER", "NEXT THING"}, rows)
+	return nil
+}
+
+func (st standing) row() []string {
+	name := describe([]string{st.Vehicle, st.Plate})
+	fuel := st.Fuel
+	if st.Held {
+		fuel += " HELD"
+	}
+	return []string{name, fuel, st.Jobs, orDash(st.Point), fmt.Sprint(st.Red), fmt.Sprint(st.Amber), st.Next}
+}
+
+func (s *session) boardHead(all, here int) {
+	d := s.shop.Device()
+	s.Head("%s%s · %s · %s", d.Name, inBay(d.Bay), orDash(d.Who), s.Now().Format("Mon "+time.DateOnly+" 15:04"))
+	s.Say("%d of %d cars are in the shop", here, all)
+}

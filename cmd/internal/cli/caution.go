@@ -1,0 +1,66 @@
+package cli
+
+import (
+	"feedproof/checklist/procedures"
+	"feedproof/schema"
+
+	"github.com/spf13/cobra"
+)
+
+func (a *app) cautionCommand() *cobra.Command {
+	var d schema.CautionData
+	var at string
+	var seen bool
+	c := &cobra.Command{
+		Use: "caution CAR CAUTION", Short: "answer a caution with its proof, or record that the hazard was seen", Args: takes("CAR", "CAUTION"),
+		Example: `  feedproof caution kestrel K02 --proof "battery off and covered, plug reads 0.0 V"
+  feedproof caution kestrel K20 --seen --where "rail inlet" --proof "one drip in 2 min at 3 bar"`,
+		RunE: func(_ *cobra.Command, args []string) error {
+			s, err := a.open()
+			if err != nil {
+				return err
+			}
+			d.State = schema.CautionMet
+			if seen {
+				d.State = schema.CautionSeen
+			}
+			if d.Why != "" {
+				d.State = schema.CautionNA
+			}
+			return s.caution(args[0], args[1], d, at)
+		},
+	}
+	f := c.Flags()
+	f.StringVar(&d.Proof, "proof", "", "what shows it")
+	f.StringVar(&d.Why, "na", "", "why it does not apply")
+	f.BoolVar(&seen, "seen", false, "the hazard itself was seen: a leak, a spill")
+	f.StringVar(&d.Where, "where", "", "the joint or place")
+	f.StringSliceVar(&d.Persons, "person", nil, "who else was there")
+	f.StringVar(&at, "at", "", "when")
+	c.MarkFlagsMutuallyExclusive("na", "seen")
+	return c
+}
+
+func (s *session) caution(carName, name string, d schema.CautionData, at string) error {
+	v, err := s.car(carName)
+	if err != nil {
+		return err
+	}
+	book, err := procedures.Load()
+	if err != nil {
+		return err
+	}
+	i, err := pickExact("caution", name, book.Cautions, func(c procedures.Caution) string { return c.ID })
+	if err != nil {
+		return err
+	}
+	d.Caution = book.Cautions[i].ID
+	if d.State != schema.CautionNA && d.Proof == "" {
+		return wrong("feedproof explain "+d.Caution, "--proof: what shows it? %s asks for: %s", d.Caution, book.Cautions[i].Proof)
+	}
+	when, err := s.moment(at)
+	if err != nil {
+		return err
+	}
+	return s.record(v, when, d)
+}

@@ -1,0 +1,142 @@
+// Package cli is the command line: one command a file. It reads what was
+// typed, asks records and checklist, and hands the answer to screen; it is the
+// only place that joins records to the checklist.
+//
+// Start with [Main]. Manners: the thing first, then what is wrong, then the
+// command that mends it; a fact is written down before the prompt returns;
+// the last car is never assumed. What is deliberately absent: rules and
+// storage.
+package cli
+
+import (
+	"context"
+	"io"
+	"os"
+	"runtime/debug"
+	"time"
+
+	"feedproof/cmd/internal/screen"
+
+	"github.com/spf13/cobra"
+)
+
+// World is all that a command touches outside the shop.
+type World struct {
+	In       io.Reader
+	Out, Err io.Writer
+	Dir      string // working folder
+	Getenv   func(string) string
+	Now      func() time.Time
+	Version  string
+}
+
+// Main runs one command line and returns the exit code; see [Help].
+func Main(w World, args []string) int {
+	a := &app{World: w}
+	root := a.root()
+	root.SetArgs(args)
+	root.SetIn(w.In)
+	root.SetOut(w.Out)
+	root.SetErr(w.Err)
+	err := root.ExecuteContext(context.Background())
+	return a.report(err)
+}
+
+// app is one run of the program.
+type app struct {
+	World
+	*screen.Screen
+	flags struct {
+		shop, as    string
+		json, plain bool
+	}
+	asking *cobra.Command // the command that runs, for its usage
+}
+
+// Out of World and Screen are the same stream; commands use the screen's.
+func (a *app) look() {
+	a.Screen = screen.New(a.World.Out, a.World.Err, screen.Options{
+		Plain:   a.flags.plain || a.Getenv("TERM") == "dumb",
+		NoColor: a.Getenv("NO_COLOR") != "",
+	})
+}
+
+const about = `A shop's build log and inspection checklist for fuel-system work on modified
+road and track cars: plan it, record it, judge it, sign it.
+
+Without a command it shows the board of the shop you are in.
+
+Fuel burns. Makers' instructions, local codes and licensed trades come before
+anything this program says. It states facts and limits; it never says that a car
+or a job is legal.`
+
+const exits = `
+Exit codes: 0 done, 1 failed, 2 wrong usage, 3 refused, 4 history or signature
+does not verify, 5 another process is writing.
+Environment: FEEDPROOF_SHOP (folder of the shop), FEEDPROOF_AS (who), NO_COLOR.
+`
+
+func (a *app) root() *cobra.Command {
+	c := &cobra.Command{
+		Use: "feedproof", Short: "build log and inspection checklist for fuel-system work", Long: about,
+		Version: a.Version, Args: cobra.NoArgs, SilenceErrors: true, SilenceUsage: true,
+		PersistentPreRun: func(c *cobra.Command, _ []string) { a.look(); a.asking = c },
+		RunE:             func(*cobra.Command, []string) error { return a.board() },
+	}
+	c.SetVersionTemplate("feedproof {{.Version}}\n")
+	c.SetUsageTemplate(c.UsageTemplate() + exits)
+	c.SetFlagErrorFunc(flagError)
+	f := c.PersistentFlags()
+	f.StringVar(&a.flags.shop, "shop", "", "folder of the shop (default: found by walking up)")
+	f.StringVar(&a.flags.as, "as", "", "who is doing this (default: who is on this machine)")
+	f.BoolVar(&a.flags.json, "json", false, "print facts as JSON")
+	f.BoolVar(&a.flags.plain, "plain", false, "no colour, ASCII only")
+	c.CompletionOptions.HiddenDefaultCmd = true
+	a.addCommands(c)
+	return c
+}
+
+// addCommands is the list of commands, by what they are for.
+func (a *app) addCommands(root *cobra.Command) {
+	for _, g := range []struct {
+		id, title string
+		commands  []*cobra.Command
+	}{
+		{"shop", "The shop:", []*cobra.Command{a.shopCommand(), a.personCommand(), a.useCommand(), a.bayCommand(), a.limitCommand(), a.gaugeCommand(), a.partCommand()}},
+		{"car", "A car and its visit:", []*cobra.Command{a.vehicleCommand(), a.visitCommand(), a.planCommand()}},
+		{"work", "The work:", []*cobra.Command{a.fitCommand(), a.removeCommand(), a.stepCommand(), a.cautionCommand(), a.readCommand(), a.noteCommand(), a.correctCommand()}},
+		{"judge", "Judging and signing:", []*cobra.Command{a.checkCommand(), a.commitCommand(), a.acknowledgeCommand(), a.waiveCommand(), a.holdpointCommand(), a.signoffCommand()}},
+		{"look", "Looking and proving:", []*cobra.Command{a.sheetCommand(), a.historyCommand(), a.verifyCommand(), a.explainCommand(), a.demoCommand()}},
+	} {
+		root.AddGroup(&cobra.Group{ID: g.id, Title: g.title})
+		for _, c := range g.commands {
+			c.GroupID = g.id
+			root.AddCommand(c)
+		}
+	}
+}
+
+// group is a command that only holds others.
+func group(use, short string, commands ...*cobra.Command) *cobra.Command {
+	c := &cobra.Command{Use: use, Short: short, Args: noSuchCommand, RunE: func(c *cobra.Command, _ []string) error { return c.Help() }}
+	c.AddCommand(commands...)
+	return c
+}
+
+// System is the world as the operating system has it.
+func System() World {
+	dir, err := os.Getwd()
+	if err != nil {
+		dir = "."
+	}
+	return World{In: os.Stdin, Out: os.Stdout, Err: os.Stderr, Dir: dir, Getenv: os.Getenv, Now: time.Now, Version: version()}
+}
+
+// version is what the build says about itself.
+func version() string {
+	info, ok := debug.ReadBuildInfo()
+	if !ok || info.Main.Version == "" {
+		return "(built without version)"
+	}
+	return info.Main.Version
+}

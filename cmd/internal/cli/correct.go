@@ -1,0 +1,93 @@
+package cli
+
+import (
+	"strconv"
+	"strings"
+
+	"feedproof/cmd/internal/sheet"
+	"feedproof/schema"
+
+	"github.com/spf13/cobra"
+)
+
+func (a *app) correctCommand() *cobra.Command {
+	var o struct{ why, instead, to string }
+	c := &cobra.Command{
+		Use: "correct CAR ENTRY", Short: "take an entry back, or name the right one; nothing is erased", Args: takes("CAR", "ENTRY"),
+		Long: "Take an entry back, or name the right one. Nothing is erased: the old entry stays\nin the record and counts no longer. ENTRY is its number (#12), id, or last.",
+		Example: `  feedproof correct kestrel last --why "slip of the finger"
+  feedproof correct kestrel 12 --instead 14 --why "read on the wrong gauge"
+  feedproof correct kestrel 12 --to osprey --why "belongs to the other car"`,
+		RunE: func(_ *cobra.Command, args []string) error {
+			s, err := a.open()
+			if err != nil {
+				return err
+			}
+			if o.why == "" {
+				return wrong(`feedproof correct `+args[0]+` `+args[1]+` --why ".."`, "--why: is missing")
+			}
+			return s.correct(args[0], args[1], o.why, o.instead, o.to)
+		},
+	}
+	f := c.Flags()
+	f.StringVar(&o.why, "why", "", "why it was wrong")
+	f.StringVar(&o.instead, "instead", "", "the entry that holds the right value")
+	f.StringVar(&o.to, "to", "", "the car it belongs to")
+	c.MarkFlagsMutuallyExclusive("instead", "to")
+	return c
+}
+
+func (s *session) correct(carName, entry, why, instead, to string) error {
+	v, err := s.car(carName)
+	if err != nil {
+		return err
+	}
+	e, err := findEntry(v, entry)
+	if err != nil {
+		return err
+	}
+	d := schema.CorrectData{Entry: e.ID, Action: schema.Void, Why: why}
+	if instead != "" {
+		right, err := findEntry(v, instead)
+		if err != nil {
+			return err
+		}
+		d.Action, d.By = schema.Replace, right.ID
+	}
+	if to != "" {
+		other, err := s.car(to)
+		if err != nil {
+			return err
+		}
+		d.Action, d.To = schema.Move, other.ID
+	}
+	s.Say("taken back: #%d %s", e.Counter, sheet.Fact(e))
+	return s.record(v, s.Now(), d)
+}
+
+// findEntry finds an entry by its number, its id or the end of it, or last.
+func findEntry(v vehicle, name string) (schema.Entry, error) {
+	entries := v.whole().Entries
+	if name == "last" && len(entries) > 0 {
+		return entries[len(entries)-1], nil
+	}
+	number, numberErr := strconv.ParseInt(strings.TrimPrefix(name, "#"), 10, 64)
+	var found []schema.Entry
+	for _, e := range entries {
+		if numberErr == nil && e.Counter == number || e.ID == name || len(name) >= 6 && strings.HasSuffix(e.ID, strings.ToUpper(name)) {
+			found = append(found, e)
+		}
+	}
+	fix := "feedproof history " + v.Data.Name
+	switch len(found) {
+	case 1:
+		return found[0], nil
+	case 0:
+		return schema.Entry{}, wrong(fix, "entry %s: is not in the record of %s", name, v.Data.Name)
+	}
+	var ids []string
+	for _, e := range found {
+		ids = append(ids, e.ID+" by "+e.By)
+	}
+	return schema.Entry{}, wrong(fix, "entry %s: could be %s", name, strings.Join(ids, " or "))
+}

@@ -1,0 +1,48 @@
+package cli
+
+import (
+	"strings"
+
+	"feedproof/checklist"
+
+	"github.com/spf13/cobra"
+)
+
+func (a *app) explainCommand() *cobra.Command {
+	return &cobra.Command{
+		Use: "explain [ID]", Short: "the page behind a finding, caution, step, hold point or reading; or the list of pages", Args: cobra.ArbitraryArgs,
+		Example: "  feedproof explain L06\n  feedproof explain K01\n  feedproof explain leak-down",
+		RunE:    func(_ *cobra.Command, args []string) error { return a.explain(strings.Join(args, " ")) },
+	}
+}
+
+func (a *app) explain(id string) error {
+	pages := checklist.Pages()
+	if id == "" {
+		return a.listPages(pages)
+	}
+	i, err := pickExact("page", id, pages, func(p checklist.Page) string { return p.ID })
+	if err != nil {
+		return err
+	}
+	text, _ := checklist.Explain(pages[i].ID)
+	if a.flags.json {
+		return a.JSON(struct {
+			checklist.Page
+			Text string `json:"text"`
+		}{pages[i], text})
+	}
+	return a.Markdown(text)
+}
+
+func (a *app) listPages(pages []checklist.Page) error {
+	if a.flags.json {
+		return a.JSON(pages)
+	}
+	var rows [][]string
+	for _, p := range pages {
+		rows = append(rows, []string{p.Kind, p.ID, p.Title})
+	}
+	a.Table([]string{"KIND", "ID", "WHAT"}, rows)
+	return nil
+}

@@ -1,0 +1,174 @@
+package cli
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"feedproof/schema"
+	"feedproof/schema/quantity"
+)
+
+// instrument is a gauge of the shop as it stands.
+type instrument struct {
+	ID       string               `json:"id"`
+	Data     schema.GaugeData     `json:"gauge"`
+	Snapshot schema.GaugeSnapshot `json:"state"`
+}
+
+// gauge finds an instrument by id, serial, name or the start of one.
+func (s *session) gauge(name string) (instrument, error) {
+	all, err := s.gauges()
+	if err != nil {
+		return instrument{}, err
+	}
+	i, err := pick("gauge", name, all, func(g instrument) []string { return []string{g.ID, g.Data.Name, g.Data.Serial} })
+	if err != nil {
+		return instrument{}, err
+	}
+	return all[i], nil
+}
+
+func (s *session) gauges() ([]instrument, error) {
+	ids, err := s.shop.IDs(schema.GaugeRecord)
+	if err != nil {
+		return nil, err
+	}
+	var all []instrument
+	for _, id := range ids {
+		r, err := s.shop.Record(schema.GaugeRecord, id)
+		if err != nil {
+			return nil, err
+		}
+		all = append(all, readInstrument(r))
+	}
+	return all, nil
+}
+
+// readInstrument folds a gauge's record into what a reading copies: class,
+// span, accuracy, the due date of the last calibration, the last good bump test.
+func readInstrument(r schema.Record) instrument {
+	g := instrument{ID: r.ID, Snapshot: schema.GaugeSnapshot{Gauge: r.ID}}
+	for _, e := range r.With().Entries {
+		if d, err := schema.Into[schema.GaugeData](e); err == nil {
+			g.describe(d)
+		}
+		if d, err := schema.Into[schema.CalibrationData](e); err == nil {
+			g.Snapshot.Due = d.Due
+		}
+		if d, err := schema.Into[schema.CheckData](e); err == nil && d.Check == schema.BumpTest {
+			g.bump(e.At, d.Result)
+		}
+	}
+	return g
+}
+
+func (g *instrument) describe(d schema.GaugeData) {
+	g.Data = d
+	g.Snapshot.Span = difference(d.RangeLow, d.RangeHigh)
+	g.Snapshot.Accuracy, g.Snapshot.Resolution, g.Snapshot.Sensor = d.Accuracy, d.Resolution, string(d.Sensor)
+	if class, err := d.Class.SI(); err == nil {
+		g.Snapshot.Class = trimmed(quantity.Write(class, "%", 3).Value)
+	}
+	if factor, err := d.GasFactor.SI(); err == nil {
+		g.Snapshot.Factor = trimmed(quantity.Write(factor, "ratio", 3).Value)
+	}
+}
+
+// bump keeps the last good bump test; a bad one takes it away.
+func (g *instrument) bump(at time.Time, result schema.CheckResult) {
+	g.Snapshot.Bumped = ""
+	if result == schema.Good {
+		g.Snapshot.Bumped = at.UTC().Format(time.RFC3339)
+	}
+}
+
+// trimmed takes zeros off the end of decimals: "1.600" is "1.6".
+func trimmed(number string) string {
+	if !strings.Contains(number, ".") {
+		return number
+	}
+	return strings.TrimRight(strings.TrimRight(number, "0"), ".")
+}
+
+// difference is how wide a range is, in the unit it was written in.
+func difference(low, high quantity.Written) quantity.Written {
+	if high.IsZero() || low.Unit != high.Unit {
+		return quantity.Written{}
+	}
+	from, err1 := quantity.Of[quantity.Fraction](quantity.Written{Value: low.Value, Unit: "ratio"})
+	to, err2 := quantity.Of[quantity.Fraction](quantity.Written{Value: high.Value, Unit: "ratio"})
+	if err1 != nil || err2 != nil {
+		return quantity.Written{}
+	}
+	return quantity.Written{Value: trimmed(quantity.Write(to-from, "ratio", moreDecimals).Value), Unit: high.Unit}
+}
+
+func (g instrument) state(now time.Time) string {
+	due, err := time.Parse(time.DateOnly, g.Snapshot.Due)
+	switch {
+	case err != nil:
+		return "none"
+	case now.After(due.AddDate(0, 0, 1)):
+		return "OVERDUE since " + g.Snapshot.Due
+	}
+	return "due " + g.Snapshot.Due
+}
+
+// measuring is which instruments read a quantity, by its dimension: the first
+// that has any wins.
+func measuring(d quantity.Dimension) []schema.Measures {
+	for _, m := range []struct {
+		dimension quantity.Dimension
+		by        []schema.Measures
+	}{
+		{quantity.Gauge(0).Dimension(), []schema.Measures{schema.MeasuresPressure}},
+		{quantity.Difference(0).Dimension(), []schema.Measures{schema.MeasuresPressure}},
+		{quantity.Absolute(0).Dimension(), []schema.Measures{schema.MeasuresManifold, schema.MeasuresPressure}},
+		{quantity.Voltage(0).Dimension(), []schema.Measures{schema.MeasuresVolts, "voltage and current"}},
+		{quantity.Current(0).Dimension(), []schema.Measures{schema.MeasuresAmps, "voltage and current"}},
+		{quantity.Resistance(0).Dimension(), []schema.Measures{"resistance", "voltage and current"}},
+		{quantity.LEL(0).Dimension(), []schema.Measures{schema.MeasuresGas}},
+		{quantity.Torque(0).Dimension(), []schema.Measures{schema.MeasuresTorque}},
+		{quantity.Temperature(0).Dimension(), []schema.Measures{"temperature"}},
+		{quantity.Length(0).Dimension(), []schema.Measures{"length"}},
+		{quantity.Flow(0).Dimension(), []schema.Measures{"flow"}},
+		{quantity.Lambda(0).Dimension(), []schema.Measures{"lambda"}},
+	} {
+		if m.dimension == d {
+			return m.by
+		}
+	}
+	return nil
+}
+
+// usualGauge is the one instrument that fits a value, when only one does.
+// Durations, angles and volumes need none.
+func usualGauge(all []instrument, tv schema.TestValue) (*instrument, error) {
+	if len(tv.Accepts) == 0 {
+		return nil, nil
+	}
+	kinds := measuring(tv.Accepts[0])
+	if tv.Name == "ethanol" {
+		kinds = []schema.Measures{"ethanol"}
+	}
+	for _, kind := range kinds {
+		fit := slices.DeleteFunc(slices.Clone(all), func(g instrument) bool { return g.Data.Measures != kind })
+		if len(fit) == 1 {
+			return &fit[0], nil
+		}
+		if len(fit) > 1 {
+			return nil, wrong("--gauge "+fit[0].ID+", or --gauge "+tv.Name+"="+fit[0].ID, "%s: could be read with %s; say which", tv.Name, idsOf(fit))
+		}
+	}
+	return nil, nil
+}
+
+func idsOf(gauges []instrument) string {
+	var out []string
+	for _, g := range gauges {
+		out = append(out, fmt.Sprintf("%s (%s)", g.ID, g.Data.Name))
+	}
+	return strings.Join(out, ", ")
+}

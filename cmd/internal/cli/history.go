@@ -1,0 +1,97 @@
+package cli
+
+import (
+	"fmt"
+	"time"
+
+	"feedproof/cmd/internal/sheet"
+	"feedproof/records"
+	"feedproof/schema"
+
+	"github.com/spf13/cobra"
+)
+
+func (a *app) historyCommand() *cobra.Command {
+	var commits bool
+	c := &cobra.Command{
+		Use: "history CAR", Short: "every fact of a car: when, who, what, with which gauge", Args: takes("CAR"),
+		RunE: func(_ *cobra.Command, args []string) error {
+			s, err := a.open()
+			if err != nil {
+				return err
+			}
+			if commits {
+				return s.commits(args[0])
+			}
+			return s.history(args[0])
+		},
+	}
+	c.Flags().BoolVar(&commits, "commits", false, "the commits instead, with whose key signed each")
+	return c
+}
+
+// factJSON is one line of a history.
+type factJSON struct {
+	Counter   int64     `json:"counter"`
+	Entry     string    `json:"entry"`
+	At        time.Time `json:"at"`
+	Entered   time.Time `json:"entered"`
+	Late      bool      `json:"late"`
+	By        string    `json:"by"`
+	Device    string    `json:"device"`
+	Kind      string    `json:"kind"`
+	Fact      string    `json:"fact"`
+	Committed bool      `json:"committed"`
+}
+
+func (s *session) history(carName string) error {
+	v, err := s.car(carName)
+	if err != nil {
+		return err
+	}
+	lines := []factJSON{}
+	var rows [][]string
+	for _, e := range v.whole().Entries {
+		_, committed := v.Record.Entry(e.ID)
+		l := factJSON{e.Counter, e.ID, e.At, e.Entered, e.Late(), e.By, e.Device, e.Kind, sheet.Fact(e), committed}
+		lines = append(lines, l)
+		rows = append(rows, s.factRow(l))
+	}
+	if s.flags.json {
+		return s.JSON(lines)
+	}
+	s.Table([]string{"#", "WHEN", "WHO", "WHAT"}, rows)
+	return nil
+}
+
+func (s *session) factRow(l factJSON) []string {
+	what := l.Fact
+	if l.Late {
+		what += " (typed late, " + l.Entered.UTC().Format("2006-01-02 15:04") + ")"
+	}
+	if !l.Committed {
+		what += " [draft]"
+	}
+	when := l.At.UTC().Format(time.RFC3339)
+	if s.Terminal() {
+		when = l.At.Local().Format("01-02 15:04")
+	}
+	return []string{fmt.Sprint(l.Counter), when, l.By, what}
+}
+
+func (s *session) commits(carName string) error {
+	v, err := s.car(carName)
+	if err != nil {
+		return err
+	}
+	changes, err := s.shop.History(schema.VehicleRecord, v.ID)
+	if err != nil || s.flags.json {
+		return listJSON[records.Change](s, changes, err)
+	}
+	var rows [][]string
+	for _, c := range changes {
+		rows = append(rows, []string{c.Commit[:12], c.When.UTC().Format(time.RFC3339), c.By, plural(len(c.Entries), "entry"), oneLine(c.Message)})
+	}
+	s.Table([]string{"COMMIT", "WHEN", "SIGNED BY", "ADDED", "MESSAGE"}, rows)
+	return nil
+}

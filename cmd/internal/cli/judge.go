@@ -1,0 +1,123 @@
+package cli
+
+import (
+	"time"
+
+	"feedproof/checklist"
+	"feedproof/cmd/internal/sheet"
+	"feedproof/records"
+	"feedproof/schema"
+)
+
+// assess judges a car as its record and draft stand now.
+func (s *session) assess(v vehicle) (checklist.Assessment, error) {
+	facts, err := s.shop.Facts()
+	if err != nil {
+		return checklist.Assessment{}, err
+	}
+	return checklist.Assess(v.whole(), facts, s.Now()), nil
+}
+
+// gate joins the checklist to a commit.
+func (s *session) gate() records.Gate {
+	return func(r schema.Record, shop schema.Shop) []schema.Finding {
+		return checklist.Evaluate(r, shop, s.Now())
+	}
+}
+
+// record writes a fact about a car down, durable when it returns, and then
+// shows what it changes.
+func (s *session) record(v vehicle, at time.Time, data schema.Data) error {
+	me, err := s.who()
+	if err != nil {
+		return err
+	}
+	if err := s.may(me.Person, data.EntryKind()); err != nil {
+		return err
+	}
+	e, err := s.entry(schema.VehicleRecord, v.ID, me.Person, at, data)
+	if err != nil {
+		return err
+	}
+	s.doubtClock(v)
+	before, err := s.assess(v)
+	if err != nil {
+		return err
+	}
+	if err := s.shop.Append(v.ID, e); err != nil {
+		return err
+	}
+	v.Draft = append(v.Draft, e)
+	after, err := s.assess(v)
+	if err != nil {
+		return err
+	}
+	return s.showRecorded(v, e, changed(before.Findings, after.Findings), after)
+}
+
+// recordedJSON is what a recorded fact answers with --json.
+type recordedJSON struct {
+	Vehicle  string           `json:"vehicle"`
+	Entry    string           `json:"entry"`
+	Counter  int64            `json:"counter"`
+	Kind     string           `json:"kind"`
+	Fact     string           `json:"fact"`
+	Findings []schema.Finding `json:"findings"` // that it changed
+	FuelOpen bool             `json:"fuel_open"`
+	Next     string           `json:"next"`
+}
+
+func (s *session) showRecorded(v vehicle, e schema.Entry, found []schema.Finding, a checklist.Assessment) error {
+	fact := sheet.Fact(e)
+	if s.flags.json {
+		return s.JSON(recordedJSON{v.Data.Name, e.ID, e.Counter, e.Kind, fact, list(found), a.Car.FuelOpen(), a.Next})
+	}
+	s.Say("%s #%d by %s: %s", v.Data.Name, e.Counter, e.By, fact)
+	s.Findings(found)
+	return nil
+}
+
+// list is the slice, never nil, so that JSON says [].
+func list[T any](items []T) []T {
+	if items == nil {
+		return []T{}
+	}
+	return items
+}
+
+// changed lists the findings that are new or say something else than before.
+func changed(before, after []schema.Finding) []schema.Finding {
+	type said struct {
+		severity           schema.Severity
+		measured, answered string
+	}
+	old := map[string]said{}
+	for _, f := range before {
+		old[f.Key()] = said{f.Severity, f.Measured, f.Answered}
+	}
+	var out []schema.Finding
+	for _, f := range after {
+		if was, there := old[f.Key()]; !there || was != (said{f.Severity, f.Measured, f.Answered}) {
+			out = append(out, f)
+		}
+	}
+	return out
+}
+
+// suspectClock is how far a clock may lag behind the record without a word.
+const suspectClock = time.Hour
+
+// doubtClock says when this machine's clock is behind the record. Nothing is
+// refused: order is kept by counters.
+func (s *session) doubtClock(v vehicle) {
+	var latest time.Time
+	for _, e := range v.whole().Entries {
+		if e.Entered.After(latest) {
+			latest = e.Entered
+		}
+	}
+	if now := s.Now(); latest.Sub(now) > suspectClock {
+		s.Warn("clock suspect: this machine says %s, the record's latest entry was typed %s. The fact is kept in its order; set the clock before the next reading.",
+			now.UTC().Format(time.RFC3339), latest.UTC().Format(time.RFC3339))
+	}
+}

@@ -1,0 +1,217 @@
+package cli
+
+import (
+	"strings"
+
+	"feedproof/checklist"
+	"feedproof/cmd/internal/sheet"
+	"feedproof/schema"
+
+	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
+)
+
+func (a *app) planCommand() *cobra.Command {
+	f := &planFlags{}
+	c := &cobra.Command{
+		Use: "plan CAR", Short: "plan the fuel system, or show the calculation", Args: takes("CAR"),
+		Long: `Plan the fuel system of a car. With inputs it records a plan: what is not given
+stays as in the last one. Without, it shows the calculation for what is fitted
+or planned, each number beside its limit. --what-if asks without recording.`,
+		Example: `  feedproof plan kestrel --power "300 kW" --boost "1.2 bar" --rpm "7000 rpm" \
+     --ethanol "0 to 10 %" --altitude "500 m" --bsfc "0.36 kg/kWh" \
+     --regulator referenced --base "3 bar" --injectors INJ-1000 --injector-count 4 \
+     --pump PUMP-A --pump-volts "13.5 V" --feed-bore "8 mm" --feed-length "4 m"
+  feedproof plan kestrel
+  feedproof plan kestrel --what-if boost=+0.3bar --what-if pump=PUMP-B`,
+		RunE: func(c *cobra.Command, args []string) error {
+			s, err := a.open()
+			if err != nil {
+				return err
+			}
+			return s.plan(args[0], c.Flags(), f)
+		},
+	}
+	f.add(c.Flags())
+	return c
+}
+
+func (s *session) plan(carName string, flags *pflag.FlagSet, f *planFlags) error {
+	v, err := s.car(carName)
+	if err != nil {
+		return err
+	}
+	a, err := s.assess(v)
+	if err != nil {
+		return err
+	}
+	typed := typedInputs(flags)
+	if len(typed) == 0 && len(f.whatIf) == 0 {
+		return s.showPlan(v, a)
+	}
+	data, err := s.planned(a.Car.Plan, typed)
+	if err != nil {
+		return err
+	}
+	if len(f.whatIf) > 0 {
+		return s.whatIf(v, a, data, f.whatIf)
+	}
+	at, err := s.moment(f.at)
+	if err != nil {
+		return err
+	}
+	if err := s.record(v, at, data); err != nil || s.flags.json {
+		return err
+	}
+	if v, err = s.car(carName); err != nil {
+		return err
+	}
+	if a, err = s.assess(v); err != nil {
+		return err
+	}
+	return s.showPlan(v, a)
+}
+
+// input is one plan flag as typed.
+type input struct{ name, value string }
+
+// notInputs are flags of the command that say nothing about the plan.
+var notInputs = []string{"what-if", "at"}
+
+func typedInputs(flags *pflag.FlagSet) []input {
+	var typed []input
+	own := pflag.NewFlagSet("", pflag.ContinueOnError)
+	(&planFlags{}).add(own)
+	flags.Visit(func(f *pflag.Flag) {
+		if own.Lookup(f.Name) != nil && !strings.Contains(strings.Join(notInputs, " "), f.Name) {
+			typed = append(typed, input{f.Name, f.Value.String()})
+		}
+	})
+	return typed
+}
+
+// planned is the last plan with the inputs typed now over it.
+func (s *session) planned(last *schema.PlanData, typed []input) (schema.PlanData, error) {
+	f := &planFlags{data: startPlan(last)}
+	set := pflag.NewFlagSet("", pflag.ContinueOnError)
+	f.add(set)
+	for _, in := range typed {
+		if err := f.set(set, in); err != nil {
+			return schema.PlanData{}, wrong("feedproof plan --help", "%s: %v", in.name, err)
+		}
+	}
+	d := f.finish()
+	if gone := missing(d); len(gone) > 0 {
+		return d, wrong("feedproof plan --help; write a value as unknown when nobody knows it", "plan: needs %s", strings.Join(gone, ", "))
+	}
+	return s.namedParts(d)
+}
+
+// namedParts turns what was typed for parts into their ids.
+func (s *session) namedParts(d schema.PlanData) (schema.PlanData, error) {
+	for _, id := range []*string{&d.Pumps.Part, &d.Injectors.Part} {
+		p, err := s.part(*id)
+		if err != nil {
+			return d, err
+		}
+		*id = p.ID
+	}
+	return d, nil
+}
+
+// whatIf shows the calculation with some inputs changed beside the one that
+// stands, and records nothing.
+func (s *session) whatIf(v vehicle, now checklist.Assessment, base schema.PlanData, questions []string) error {
+	var typed []input
+	for _, q := range questions {
+		name, value, ok := strings.Cut(q, "=")
+		if !ok {
+			return wrong("--what-if boost=+0.3bar", "--what-if: %q is not NAME=VALUE", q)
+		}
+		typed = append(typed, input{strings.TrimPrefix(name, "--"), value})
+	}
+	data, err := s.planned(&base, typed)
+	if err != nil {
+		return err
+	}
+	then := *now.Car
+	then.Plan = &data
+	then.Fitted = withoutAsked(now.Car.Fitted, typed)
+	result, err := checklist.Plan(&then)
+	if err != nil {
+		return failed("feedproof plan "+quoted(v.Data.Name), "what if %s: %v", strings.Join(questions, ", "), err)
+	}
+	page := sheet.Plan(&then, result)
+	if s.flags.json {
+		return s.JSON(page)
+	}
+	s.Head("%s: what if %s (nothing is recorded)", v.Data.Name, strings.Join(questions, ", "))
+	before, err := checklist.Plan(now.Car)
+	if err != nil {
+		s.planTable(page)
+		return nil
+	}
+	s.compareTable(sheet.Plan(now.Car, before), page)
+	return nil
+}
+
+// planJSON is the calculation as --json prints it.
+type planJSON struct {
+	Vehicle string           `json:"vehicle"`
+	Plan    *schema.PlanData `json:"plan"`
+	sheet.PlanPage
+}
+
+func (s *session) showPlan(v vehicle, a checklist.Assessment) error {
+	if a.Car.Plan == nil {
+		return failed("feedproof plan --help", "%s: has no plan yet", v.Data.Name)
+	}
+	result, err := checklist.Plan(a.Car)
+	if err != nil {
+		return failed("feedproof plan "+quoted(v.Data.Name)+" --help, or complete the part", "%s: cannot be computed: %v", v.Data.Name, err)
+	}
+	page := sheet.Plan(a.Car, result)
+	if s.flags.json {
+		return s.JSON(planJSON{v.Data.Name, a.Car.Plan, page})
+	}
+	s.Head("%s: calculation for %s", v.Data.Name, page.Envelope)
+	s.planTable(page)
+	return nil
+}
+
+func (s *session) planTable(page sheet.PlanPage) {
+	var rows [][]string
+	for _, r := range page.Rows {
+		rows = append(rows, []string{r.Name, r.Value, s.limited(r), r.Note})
+	}
+	s.Table([]string{"WHAT", "VALUE", "LIMIT", ""}, rows)
+	for _, n := range page.Notes {
+		s.Say("note: %s", n)
+	}
+}
+
+func (s *session) compareTable(now, then sheet.PlanPage) {
+	old := map[string]string{}
+	for _, r := range now.Rows {
+		old[r.Name] = r.Value
+	}
+	var rows [][]string
+	for _, r := range then.Rows {
+		rows = append(rows, []string{r.Name, old[r.Name], r.Value, s.limited(r)})
+	}
+	s.Table([]string{"WHAT", "NOW", "THEN", "LIMIT"}, rows)
+	for _, n := range then.Notes {
+		s.Say("note: %s", n)
+	}
+}
+
+// limited is the limit of a row with the mark of how it stands.
+func (s *session) limited(r sheet.PlanRow) string {
+	if r.Limit == "" {
+		return ""
+	}
+	if r.Judged {
+		return r.Limit + " " + s.Short(r.Severity)
+	}
+	return r.Limit
+}

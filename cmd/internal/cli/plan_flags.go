@@ -1,0 +1,276 @@
+package cli
+
+import (
+	"fmt"
+	"maps"
+	"strings"
+
+	"feedproof/checklist/car"
+	"feedproof/schema"
+	"feedproof/schema/quantity"
+
+	"github.com/spf13/pflag"
+)
+
+// planFlags are the inputs of a plan. They are set once from the command line,
+// to check them, and once more over the last plan.
+type planFlags struct {
+	data   schema.PlanData
+	ret    schema.LinePlan
+	rails  schema.RailPlan
+	wiring schema.WiringPlan
+	fuel   schema.FuelPlan
+	tank   schema.TankPlan
+	whatIf []string
+	at     string
+}
+
+// startPlan copies the last plan so that every part of it can be set.
+func startPlan(last *schema.PlanData) schema.PlanData {
+	d := schema.PlanData{Basis: schema.AtCrank}
+	if last != nil {
+		d = *last
+	}
+	return d
+}
+
+// ownParts gives the flags parts of their own to write to.
+func (f *planFlags) ownParts() {
+	d := &f.data
+	if d.Regulator == nil {
+		d.Regulator = &schema.RegulatorPlan{}
+	} else {
+		r := *d.Regulator
+		d.Regulator = &r
+	}
+	if d.Injectors == nil {
+		d.Injectors = &schema.InjectorPlan{}
+	} else {
+		i := *d.Injectors
+		d.Injectors = &i
+	}
+	copyInto(&f.ret, d.Return)
+	copyInto(&f.rails, d.Rails)
+	copyInto(&f.wiring, d.Wiring)
+	copyInto(&f.fuel, d.Fuel)
+	copyInto(&f.tank, d.Tank)
+}
+
+func copyInto[T any](to *T, from *T) {
+	if from != nil {
+		*to = *from
+	}
+}
+
+// finish puts the parts that hold something into the plan.
+func (f *planFlags) finish() schema.PlanData {
+	d := f.data
+	d.Return, d.Rails, d.Wiring = filled(f.ret), filled(f.rails), filled(f.wiring)
+	d.Fuel, d.Tank = filled(f.fuel), filled(f.tank)
+	d.Regulator, d.Injectors = filled(*d.Regulator), filled(*d.Injectors)
+	d.Pumps.Count = max(1, d.Pumps.Count)
+	if d.Envelope.FuelLevel.IsZero() {
+		d.Envelope.FuelLevel.State = schema.Unknown
+	}
+	return d
+}
+
+// missing lists the inputs that no plan can do without.
+func missing(d schema.PlanData) []string {
+	regulator, injectors := d.Regulator, d.Injectors
+	var out []string
+	for _, need := range []struct {
+		flag string
+		gone bool
+	}{
+		{"--power", d.Envelope.Power.IsZero()}, {"--boost", d.Envelope.Manifold.IsZero()}, {"--rpm", d.Envelope.Speed.IsZero()},
+		{"--ethanol", d.Envelope.EthanolMax.IsZero()}, {"--altitude", d.Envelope.Altitude.IsZero()}, {"--bsfc", d.Engine.Consumption.IsZero()},
+		{"--regulator", regulator == nil || regulator.Kind == ""}, {"--base", regulator == nil || regulator.Base.IsZero()},
+		{"--injectors", injectors == nil || injectors.Part == ""}, {"--injector-count", injectors == nil || injectors.Count == 0},
+		{"--pump", d.Pumps.Part == ""}, {"--feed-bore", d.Feed.Bore.IsZero()}, {"--feed-length", d.Feed.Length.IsZero()},
+	} {
+		if need.gone {
+			out = append(out, need.flag)
+		}
+	}
+	return out
+}
+
+func filled[T comparable](part T) *T {
+	var zero T
+	if part == zero {
+		return nil
+	}
+	return &part
+}
+
+func (f *planFlags) add(set *pflag.FlagSet) {
+	f.ownParts()
+	f.addEnvelope(set)
+	f.addSystem(set)
+	f.addLines(set)
+	set.StringArrayVar(&f.whatIf, "what-if", nil, "ask without recording: NAME=VALUE, or NAME=+STEP")
+	set.StringVar(&f.at, "at", "", "when it was planned")
+}
+
+func (f *planFlags) addEnvelope(set *pflag.FlagSet) {
+	e := &f.data.Envelope
+	measure(set, &e.Power, "power", "most power the car may make")
+	choice(set, &f.data.Basis, "basis", "where that power is measured")
+	measure(set, &f.data.Loss, "loss", "drive loss, for power at the wheels")
+	set.Var(boostFlag{e}, "boost", "highest boost, over a sea-level barometer")
+	measure(set, &e.Manifold, "manifold", "or highest manifold pressure, as kPa abs")
+	measure(set, &e.Speed, "rpm", "highest engine speed")
+	set.Var(ethanolFlag{e}, "ethanol", `least to most ethanol, "0 to 10 %"`)
+	measure(set, &e.Altitude, "altitude", "highest altitude")
+	measure(set, &e.FuelLevel, "level", "least fuel level for hard driving")
+	measure(set, &f.data.Engine.Consumption, "bsfc", "brake specific consumption at full load, on the fuel with most ethanol")
+	measure(set, &f.data.Engine.Lambda, "lambda", "lambda at full load")
+	set.IntVar(&f.data.Engine.Injections, "injections", f.data.Engine.Injections, "injections in 720 degrees (default 1)")
+	measure(set, &f.fuel.RVP, "rvp", "Reid vapour pressure")
+	measure(set, &f.fuel.Temperature, "fuel-temp", "highest fuel temperature")
+	set.StringVar(&f.data.Note, "note", f.data.Note, "in words")
+}
+
+func (f *planFlags) addSystem(set *pflag.FlagSet) {
+	d := &f.data
+	choice(set, &d.Regulator.Kind, "regulator", "how pressure is controlled")
+	measure(set, &d.Regulator.Base, "base", "base pressure, reference hose off")
+	set.StringVar(&d.Injectors.Part, "injectors", d.Injectors.Part, "injectors: a part of the shop")
+	set.IntVar(&d.Injectors.Count, "injector-count", d.Injectors.Count, "how many injectors")
+	set.StringVar(&d.Pumps.Part, "pump", d.Pumps.Part, "pump: a part of the shop")
+	set.IntVar(&d.Pumps.Count, "pump-count", d.Pumps.Count, "how many pumps (default 1)")
+	choice(set, &d.Pumps.Arrangement, "pumps", "how several pumps stand to one another")
+	measure(set, &d.Pumps.Ageing, "ageing", "of new flow that is left when aged (default 95 %)")
+	measure(set, &d.Pumps.Voltage, "pump-volts", "at the pump's terminals, at full load")
+	measure(set, &d.Outlet, "outlet", "pump outlet pressure, as the lead rounds it up")
+	measure(set, &f.wiring.Source, "source", "wiring: volts at the source, full load")
+	measure(set, &f.wiring.Area, "wire", "wiring: cross-section")
+	measure(set, &f.wiring.Feed, "wire-feed", "wiring: length of the feed wire")
+	measure(set, &f.wiring.Ground, "wire-ground", "wiring: length of the ground wire")
+	measure(set, &f.wiring.Contacts, "contacts", "wiring: relay, fuse and connectors together")
+	measure(set, &f.wiring.Temperature, "wire-temp", "wiring: temperature")
+	measure(set, &f.wiring.Fuse, "fuse", "wiring: fuse")
+	measure(set, &f.wiring.Ampacity, "ampacity", "wiring: ampacity in its bundle")
+	measure(set, &f.tank.Reservoir, "reservoir", "tank: reservoir round the pump")
+	choice(set, &f.tank.ReturnInside, "return-inside", "tank: the return ends inside the reservoir")
+}
+
+func (f *planFlags) addLines(set *pflag.FlagSet) {
+	addLine(set, &f.data.Feed, "feed")
+	addLine(set, &f.ret, "return")
+	set.IntVar(&f.rails.Count, "rails", f.rails.Count, "rails: how many")
+	choice(set, &f.rails.Arrangement, "rail-arrangement", "rails: how several are fed")
+	measure(set, &f.rails.Bore, "rail-bore", "rails: bore")
+	measure(set, &f.rails.Length, "rail-length", "rails: length of each")
+}
+
+func addLine(set *pflag.FlagSet, l *schema.LinePlan, name string) {
+	set.StringVar(&l.Size, name+"-size", l.Size, name+" line: dash size, as printed")
+	measure(set, &l.Bore, name+"-bore", name+" line: smallest bore")
+	measure(set, &l.Length, name+"-length", name+" line: length")
+	set.Var(numberFlag{&l.Fittings}, name+"-fittings", name+" line: sum of minor-loss coefficients")
+	measure(set, &l.FilterDrop, name+"-filter", name+" line: pressure drop of the filter")
+	measure(set, &l.CheckDrop, name+"-check", name+" line: pressure drop of the check valve")
+	measure(set, &l.AtFlow, name+"-at", name+" line: flow at which those drops hold")
+	measure(set, &l.Rise, name+"-rise", name+" line: height of the far end")
+	measure(set, &l.WorkingPressure, name+"-working", name+" line: working pressure of the hose")
+}
+
+// relative is a flag that can be moved by a difference.
+type relative interface{ Add(text string) error }
+
+// set puts one input in; a value with a plus or minus in front moves a
+// quantity of a what-if.
+func (f *planFlags) set(set *pflag.FlagSet, in input) error {
+	flag := set.Lookup(in.name)
+	if flag == nil {
+		return fmt.Errorf("is not an input of a plan")
+	}
+	if r, ok := flag.Value.(relative); ok && strings.ContainsAny(in.value[:min(1, len(in.value))], "+-") {
+		return r.Add(in.value)
+	}
+	return flag.Value.Set(in.value)
+}
+
+// seaLevel is the barometer over which a boost is taken.
+const seaLevel = quantity.Absolute(101.325 * quantity.KPa)
+
+// boostFlag is the manifold pressure, written as boost.
+type boostFlag struct{ e *schema.Envelope }
+
+func (f boostFlag) Type() string { return "gauge-pressure" }
+
+func (f boostFlag) String() string {
+	if f.e == nil || !f.e.Manifold.Known() {
+		return ""
+	}
+	return quantity.Format(f.e.Manifold.Or(0).Over(seaLevel), "bar", moreDecimals)
+}
+
+func (f boostFlag) Set(text string) error {
+	boost, err := quantity.Parse[quantity.Gauge](text)
+	if err != nil {
+		return err
+	}
+	f.e.Manifold = schema.Write[quantity.Absolute](quantity.Write(boost.Above(seaLevel), "kPa", 1))
+	return nil
+}
+
+func (f boostFlag) Add(text string) error {
+	return quantityFlag[quantity.Absolute]{&f.e.Manifold}.Add(text)
+}
+
+// ethanolFlag is the range of ethanol: "0 to 10 %", or one number for both.
+type ethanolFlag struct{ e *schema.Envelope }
+
+func (f ethanolFlag) Type() string { return "range" }
+
+func (f ethanolFlag) String() string {
+	if f.e == nil || !f.e.EthanolMax.Known() {
+		return ""
+	}
+	return f.e.EthanolMin.String() + " to " + f.e.EthanolMax.String()
+}
+
+func (f ethanolFlag) Set(text string) error {
+	if !strings.Contains(text, " to ") && !strings.Contains(text, "..") {
+		text += " to " + text
+	}
+	low, high, err := span(text)
+	if err != nil {
+		return err
+	}
+	for _, w := range []quantity.Written{low, high} {
+		if _, err := quantity.Of[quantity.Fraction](w); err != nil {
+			return err
+		}
+	}
+	f.e.EthanolMin, f.e.EthanolMax = schema.Write[quantity.Fraction](low), schema.Write[quantity.Fraction](high)
+	return nil
+}
+
+// numberFlag is a plain number without a unit.
+type numberFlag struct{ n *schema.Number }
+
+func (f numberFlag) Type() string { return "number" }
+
+func (f numberFlag) String() string {
+	if f.n == nil {
+		return ""
+	}
+	return string(*f.n)
+}
+
+func (f numberFlag) Set(text string) error { return f.n.UnmarshalText([]byte(text)) }
+
+// withoutAsked takes away what is fitted where a what-if names another part.
+func withoutAsked(fitted map[string]car.Fitted, typed []input) map[string]car.Fitted {
+	out := maps.Clone(fitted)
+	for _, in := range typed {
+		if in.name == "pump" || in.name == "injectors" {
+			delete(out, in.name)
+		}
+	}
+	return out
+}

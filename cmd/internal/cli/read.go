@@ -1,0 +1,293 @@
+package cli
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"feedproof/schema"
+	"feedproof/schema/quantity"
+
+	"github.com/spf13/cobra"
+)
+
+func (a *app) readCommand() *cobra.Command {
+	var o readOptions
+	c := &cobra.Command{
+		Use: "read CAR TEST [NAME=]VALUE ...", Short: "record a reading: value and unit, gauge and conditions",
+		Long:    readLong(),
+		Args:    takesAtLeast("CAR", "TEST"),
+		Example: readExamples,
+		RunE: func(_ *cobra.Command, args []string) error {
+			s, err := a.open()
+			if err != nil {
+				return err
+			}
+			return s.read(args[0], args[1], args[2:], o)
+		},
+	}
+	f := c.Flags()
+	f.StringArrayVar(&o.gauges, "gauge", nil, "gauge, or NAME=gauge for one value (default: the only one that fits)")
+	f.StringArrayVar(&o.zeros, "zero", nil, "what the gauge read before, vented: VALUE or NAME=VALUE")
+	f.StringArrayVar(&o.ports, "port", nil, "where: PORT or NAME=PORT")
+	f.StringVar(&o.conditions.Hose, "hose", "", "regulator reference hose: on, off")
+	f.StringVar(&o.conditions.Engine, "engine", "", "engine: off, idle, load")
+	measure(f, &o.conditions.Speed, "rpm", "engine speed")
+	measure(f, &o.conditions.FuelLevel, "fuel", "fuel in the tank")
+	measure(f, &o.conditions.Ethanol, "ethanol", "ethanol content")
+	measure(f, &o.conditions.FuelTemp, "fuel-temp", "fuel temperature")
+	measure(f, &o.conditions.AirTemp, "air-temp", "air temperature")
+	measure(f, &o.conditions.Barometer, "barometer", "barometer, as kPa abs")
+	choice(f, &o.conditions.Charger, "charger", "battery charger connected")
+	f.IntVar(&o.data.Attempt, "attempt", 0, "which attempt it was")
+	f.StringVar(&o.data.Second, "second", "", "second person who saw it")
+	f.StringVar(&o.data.Late, "late", "", `why it is typed late: "from paper sheet 12"`)
+	f.StringVar(&o.data.Note, "note", "", "in words")
+	f.StringVar(&o.at, "at", "", "when it was read (RFC 3339, or 09:14 today)")
+	return c
+}
+
+const readExamples = `  feedproof read kestrel base 43.5 psi --hose off
+  feedproof read kestrel gas floor=0%LEL work=0%LEL
+  feedproof read kestrel idle off=3.00bar on=2.33bar manifold="20 inHg vacuum"
+  feedproof read kestrel leak-down start=3.00bar end=2.90bar time=5min
+  feedproof read kestrel leak pressure=4.3bar hanger=dry rail=dry --second tech-1
+  feedproof read kestrel supply source=13.9V pump=13.5V current=not-measured:"no clamp meter"`
+
+// readLong lists the tests and their values, from the table that defines them.
+func readLong() string {
+	var b strings.Builder
+	b.WriteString("Record a reading: each value with its unit, its gauge and the conditions.\nA value may be unknown, not-measured:WHY or na:WHY.\n\nTests and their values (in brackets: if there is one):\n")
+	for _, t := range schema.Tests {
+		fmt.Fprintf(&b, "  %-17s %s\n", t.Name, valueNames(t))
+	}
+	return strings.TrimRight(b.String(), "\n")
+}
+
+func valueNames(t schema.Test) string {
+	var names []string
+	for _, v := range t.Values {
+		name := v.Name
+		if t.Joints && v.Name == "joint" {
+			name = "JOINT=" + strings.Join(v.Seen, "|")
+		}
+		if v.Optional {
+			name = "[" + name + "]"
+		}
+		names = append(names, name)
+	}
+	return strings.Join(names, " ")
+}
+
+type readOptions struct {
+	data                 schema.ReadingData
+	conditions           schema.Conditions
+	gauges, zeros, ports []string
+	at                   string
+}
+
+func (s *session) read(carName, testName string, words []string, o readOptions) error {
+	v, err := s.car(carName)
+	if err != nil {
+		return err
+	}
+	test, err := findTest(testName)
+	if err != nil {
+		return err
+	}
+	o.data.Test = test.Name
+	if o.data.Values, err = parseValues(test, words); err != nil {
+		return err
+	}
+	if err := s.equip(test, &o); err != nil {
+		return err
+	}
+	if o.data.Second != "" {
+		m, err := s.person(o.data.Second)
+		if err != nil {
+			return err
+		}
+		o.data.Second = m.Person
+	}
+	if o.conditions != (schema.Conditions{}) {
+		o.data.Conditions = &o.conditions
+	}
+	at, err := s.moment(o.at)
+	if err != nil {
+		return err
+	}
+	return s.record(v, at, o.data)
+}
+
+func findTest(name string) (schema.Test, error) {
+	names := make([]string, len(schema.Tests))
+	for i, t := range schema.Tests {
+		names[i] = t.Name
+	}
+	found, err := oneOf(name, names)
+	if err != nil {
+		return schema.Test{}, wrong("feedproof read --help; "+nearest(name, names, func(n string) []string { return []string{n} }), "test %s: is not a reading", name)
+	}
+	t, _ := schema.FindTest(found)
+	return t, nil
+}
+
+// parseValues reads NAME=VALUE words. A word without an equals sign goes on
+// with the value before it, so that 43.5 psi needs no quotes; without any name
+// it is the test's only needed value.
+func parseValues(t schema.Test, words []string) ([]schema.Value, error) {
+	var named [][2]string
+	for _, w := range words {
+		name, value, ok := strings.Cut(w, "=")
+		switch {
+		case ok:
+			named = append(named, [2]string{name, value})
+		case len(named) > 0:
+			named[len(named)-1][1] += " " + w
+		default:
+			only, err := onlyValue(t)
+			if err != nil {
+				return nil, err
+			}
+			named = append(named, [2]string{only, w})
+		}
+	}
+	if len(named) == 0 {
+		return nil, wrong("feedproof explain "+t.Name, "%s: no value given; it needs %s", t.Name, valueNames(t))
+	}
+	var values []schema.Value
+	for _, n := range named {
+		v, err := parseValue(t, n[0], strings.TrimSpace(n[1]))
+		if err != nil {
+			return nil, err
+		}
+		values = append(values, v)
+	}
+	return values, nil
+}
+
+func onlyValue(t schema.Test) (string, error) {
+	var needed []string
+	for _, v := range t.Values {
+		if !v.Optional {
+			needed = append(needed, v.Name)
+		}
+	}
+	if len(needed) == 1 {
+		return needed[0], nil
+	}
+	if len(needed) == 0 && len(t.Values) == 1 {
+		return t.Values[0].Name, nil
+	}
+	return "", wrong("feedproof explain "+t.Name, "%s: has several values; say which: %s", t.Name, valueNames(t))
+}
+
+func parseValue(t schema.Test, name, text string) (schema.Value, error) {
+	name = spelled(t, name)
+	tv, ok := t.Value(name)
+	if !ok {
+		return schema.Value{}, wrong("feedproof explain "+t.Name, "%s: is not a value of %s; it has %s", name, t.Name, valueNames(t))
+	}
+	if word, why, ok := state(text); ok {
+		return schema.Value{Name: name, State: word, Why: why}, nil
+	}
+	if len(tv.Seen) > 0 {
+		seen, err := oneOf(text, tv.Seen)
+		if err != nil {
+			return schema.Value{}, wrong("", "%s: %v", name, err)
+		}
+		return schema.Value{Name: name, Seen: seen}, nil
+	}
+	return parseNumber(tv, name, text)
+}
+
+// spelled is the value's name as the table has it: temperature-start is
+// "temperature start".
+func spelled(t schema.Test, name string) string {
+	for _, v := range t.Values {
+		if fold(v.Name) == fold(name) {
+			return v.Name
+		}
+	}
+	return name
+}
+
+func parseNumber(tv schema.TestValue, name, text string) (schema.Value, error) {
+	w, err := quantity.Read(text)
+	for i, d := range tv.Accepts {
+		if err != nil && i == 0 {
+			break
+		}
+		unfit := quantity.Check(w, d)
+		if unfit == nil {
+			return schema.Value{Name: name, Value: w.Value, Unit: w.Unit}, nil
+		}
+		if err == nil {
+			err = unfit
+		}
+	}
+	return schema.Value{}, wrong("unknown or not-measured:WHY when there is no number", "%s: %v", name, err)
+}
+
+// equip copies the gauge, its zero and the port to each measured value.
+func (s *session) equip(t schema.Test, o *readOptions) error {
+	all, err := s.gauges()
+	if err != nil {
+		return err
+	}
+	for i := range o.data.Values {
+		v := &o.data.Values[i]
+		if v.Value == "" {
+			continue
+		}
+		tv, _ := t.Value(v.Name)
+		g, err := s.gaugeFor(*v, tv, all, o.gauges)
+		if err != nil {
+			return err
+		}
+		if g != nil {
+			v.Gauge = &g.Snapshot
+		}
+		if zero := forValue(v.Name, o.zeros); zero != "" {
+			if v.Zero, err = quantity.Read(zero); err != nil {
+				return wrong(`--zero "0.02 bar"`, "--zero: %v", err)
+			}
+		}
+		v.Port = forValue(v.Name, o.ports)
+	}
+	return nil
+}
+
+// gaugeFor is the gauge that was named for a value, or the usual one.
+func (s *session) gaugeFor(v schema.Value, tv schema.TestValue, all []instrument, named []string) (*instrument, error) {
+	name := forValue(v.Name, slices.DeleteFunc(slices.Clone(named), func(n string) bool { return !strings.Contains(n, "=") }))
+	if name == "" && measuresIt(tv) {
+		name = forValue(v.Name, named)
+	}
+	if name == "" {
+		return usualGauge(all, tv)
+	}
+	g, err := s.gauge(name)
+	return &g, err
+}
+
+// measuresIt reports that a value is read from an instrument, not from a watch
+// or a jug.
+func measuresIt(tv schema.TestValue) bool {
+	return len(tv.Accepts) > 0 && (len(measuring(tv.Accepts[0])) > 0 || tv.Name == "ethanol")
+}
+
+// forValue picks NAME=X for this value, else a plain X.
+func forValue(name string, given []string) string {
+	plain := ""
+	for _, g := range given {
+		n, x, ok := strings.Cut(g, "=")
+		switch {
+		case ok && fold(n) == fold(name):
+			return x
+		case !ok:
+			plain = g
+		}
+	}
+	return plain
+}

@@ -1,0 +1,203 @@
+package cli
+
+import (
+	"fmt"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"time"
+
+	"feedproof/records"
+	"feedproof/records/signature"
+	"feedproof/schema"
+
+	"golang.org/x/crypto/ssh"
+	"golang.org/x/term"
+)
+
+// session is an open shop and who is at it.
+type session struct {
+	*app
+	shop *records.Shop
+}
+
+// open finds and opens the shop: --shop, FEEDPROOF_SHOP, or by walking up.
+func (a *app) open() (*session, error) {
+	dir := a.flags.shop
+	if dir == "" {
+		dir = a.Getenv("FEEDPROOF_SHOP")
+	}
+	if dir == "" {
+		found, err := records.Find(a.Dir)
+		if err != nil {
+			return nil, failed(`feedproof shop new DIR --lead "Name", or --shop DIR`, "%s: is not in a shop", a.Dir)
+		}
+		dir = found
+	}
+	shop, err := records.Open(a.path(dir))
+	if err != nil {
+		return nil, err
+	}
+	return &session{a, shop}, nil
+}
+
+// path is a file or folder as typed, against the working folder.
+func (a *app) path(name string) string {
+	if filepath.IsAbs(name) {
+		return name
+	}
+	return filepath.Join(a.Dir, name)
+}
+
+// who is the person at work: --as, FEEDPROOF_AS, or who is on this machine.
+func (s *session) who() (signature.Member, error) {
+	name := s.flags.as
+	if name == "" {
+		name = s.Getenv("FEEDPROOF_AS")
+	}
+	if name == "" {
+		name = s.shop.Device().Who
+	}
+	if name == "" {
+		return signature.Member{}, wrong("feedproof use PERSON, or --as PERSON", "nobody is on this machine")
+	}
+	return s.person(name)
+}
+
+// person finds somebody of the roster by id, initials, name or the start of one.
+func (s *session) person(name string) (signature.Member, error) {
+	roster, err := s.shop.Roster()
+	if err != nil {
+		return signature.Member{}, err
+	}
+	members := roster.Members()
+	i, err := pick("person", name, members, func(m signature.Member) []string { return []string{m.Person, m.Initials, m.Name} })
+	if err != nil {
+		return signature.Member{}, err
+	}
+	return members[i], nil
+}
+
+// may checks early what the commit would check again.
+func (s *session) may(person, kind string) error {
+	roster, err := s.shop.Roster()
+	if err != nil {
+		return err
+	}
+	if err := roster.May(person, kind); err != nil {
+		return &refused{what: err.Error(), fix: "ask one of: " + strings.Join(leads(roster), ", ")}
+	}
+	return nil
+}
+
+func leads(roster signature.Roster) []string {
+	var out []string
+	for _, m := range roster.Members() {
+		if m.Active() && m.Has(schema.Lead) {
+			out = append(out, m.Person)
+		}
+	}
+	return out
+}
+
+// key is a person's signing key on this machine.
+func (s *session) key(person string) (ssh.Signer, error) {
+	path := keyPath(s.shop, person)
+	key, err := signature.LoadKey(path, func() ([]byte, error) { return s.passphrase("passphrase of " + person) })
+	if os.IsNotExist(err) {
+		return nil, failed("run this on their machine, or ask a lead: feedproof person key "+person, "person %s: has no key on this machine", person)
+	}
+	return key, err
+}
+
+func keyPath(shop *records.Shop, person string) string {
+	return filepath.Join(shop.KeysDir(), person)
+}
+
+// passphrase asks on the terminal, without showing it.
+func (a *app) passphrase(what string) ([]byte, error) {
+	f, ok := a.In.(*os.File)
+	if !ok || !term.IsTerminal(int(f.Fd())) {
+		return nil, failed("run it on a terminal", "%s: cannot be asked for without a terminal", what)
+	}
+	fmt.Fprintf(a.World.Err, "%s: ", what)
+	secret, err := term.ReadPassword(int(f.Fd()))
+	fmt.Fprintln(a.World.Err)
+	return secret, err
+}
+
+// moment reads --at: RFC 3339, or hours and minutes of today. Empty is now.
+func (a *app) moment(at string) (time.Time, error) {
+	now := a.Now()
+	if at == "" {
+		return now, nil
+	}
+	if t, err := time.Parse(time.RFC3339, at); err == nil {
+		return t, nil
+	}
+	if t, err := time.ParseInLocation("15:04", at, now.Location()); err == nil {
+		return time.Date(now.Year(), now.Month(), now.Day(), t.Hour(), t.Minute(), 0, 0, now.Location()), nil
+	}
+	return now, wrong("--at 09:14 (today) or --at "+now.Format(time.RFC3339), "--at: %q is not a time", at)
+}
+
+// day reads a date, or takes today.
+func (a *app) day(flag, text string) (string, error) {
+	if text == "" {
+		return a.Now().Format(time.DateOnly), nil
+	}
+	if _, err := time.Parse(time.DateOnly, text); err != nil {
+		return "", wrong("--"+flag+" "+a.Now().Format(time.DateOnly), "--%s: %q is not a date", flag, text)
+	}
+	return text, nil
+}
+
+// entry makes the next entry of a record and checks it against the schema.
+func (s *session) entry(kind schema.RecordKind, id, by string, at time.Time, data schema.Data) (schema.Entry, error) {
+	counter, err := s.shop.NextCounter(kind, id)
+	if err != nil {
+		return schema.Entry{}, err
+	}
+	return s.numbered(counter, kind, id, by, at, data)
+}
+
+func (s *session) numbered(counter int64, kind schema.RecordKind, id, by string, at time.Time, data schema.Data) (schema.Entry, error) {
+	e, err := schema.NewEntry(schema.Origin{By: by, Device: s.shop.Device().Name, Counter: counter, At: at, Entered: s.Now()}, data)
+	if err != nil {
+		return e, err
+	}
+	return e, schema.ValidateEntry(kind, id, e)
+}
+
+// put writes entries of a shop, gauge or part record, or a new car, at once.
+func (s *session) put(kind schema.RecordKind, id string, at time.Time, data ...schema.Data) error {
+	me, err := s.who()
+	if err != nil {
+		return err
+	}
+	key, err := s.key(me.Person)
+	if err != nil {
+		return err
+	}
+	counter, err := s.shop.NextCounter(kind, id)
+	if err != nil {
+		return err
+	}
+	var entries []schema.Entry
+	for i, d := range data {
+		if err := s.may(me.Person, d.EntryKind()); err != nil {
+			return err
+		}
+		e, err := s.numbered(counter+int64(i), kind, id, me.Person, at, d)
+		if err != nil {
+			return err
+		}
+		entries = append(entries, e)
+	}
+	_, err = s.shop.Put(s.asking.Context(), kind, id, me.Person, key, entries...)
+	return err
+}
+
+// hasRole reports that a person has one of the roles.
+func hasRole(m signature.Member, roles ...schema.Role) bool { return slices.ContainsFunc(roles, m.Has) }

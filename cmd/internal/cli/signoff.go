@@ -1,0 +1,161 @@
+package cli
+
+import (
+	"encoding/json"
+	"time"
+
+	"feedproof/checklist"
+	"feedproof/cmd/internal/sheet"
+	"feedproof/records"
+	"feedproof/records/signature"
+	"feedproof/schema"
+	"feedproof/schema/quantity"
+
+	"github.com/spf13/cobra"
+	"golang.org/x/crypto/ssh"
+)
+
+func (a *app) signoffCommand() *cobra.Command {
+	var o signoffOptions
+	c := &cobra.Command{
+		Use: "signoff CAR", Short: "a lead signs the car off under an envelope", Args: takes("CAR"),
+		Long:    "A lead who did not do the work signs exactly what the record holds, under the\nenvelope of the plan; --power and the others make it narrower. Everything must be\ncommitted, answered and closed.",
+		Example: `  feedproof signoff kestrel --as robin-vale --recheck 2026-04-02`,
+		RunE: func(_ *cobra.Command, args []string) error {
+			s, err := a.open()
+			if err != nil {
+				return err
+			}
+			return s.signoff(args[0], o)
+		},
+	}
+	f := c.Flags()
+	measure(f, &o.envelope.Power, "power", "most power, if less than planned")
+	measure(f, &o.envelope.Manifold, "manifold", "highest manifold pressure, if less than planned")
+	measure(f, &o.envelope.Speed, "rpm", "highest engine speed, if less than planned")
+	f.StringVar(&o.recheck, "recheck", "", "date the car is due back")
+	f.StringVar(&o.meaning, "meaning", "I looked at every finding and hold point of this record and release the car under this envelope.", "what the signature means, in words")
+	return c
+}
+
+type signoffOptions struct {
+	envelope         schema.Envelope
+	recheck, meaning string
+}
+
+func (s *session) signoff(carName string, o signoffOptions) error {
+	v, err := s.car(carName)
+	if err != nil {
+		return err
+	}
+	me, err := s.who()
+	if err != nil {
+		return err
+	}
+	a, err := s.assess(v)
+	if err != nil {
+		return err
+	}
+	if found := checklist.CanSignOff(a, me.Person); len(found) > 0 {
+		return &refused{what: "sign-off refused: " + plural(len(found), "thing") + " in the way; nothing was changed", found: found, fix: "feedproof check " + quoted(v.Data.Name)}
+	}
+	if len(v.Draft) > 0 {
+		return &refused{what: v.Data.Name + ": " + plural(len(v.Draft), "entry") + " not committed yet", fix: "feedproof commit " + quoted(v.Data.Name)}
+	}
+	if o.recheck == "" {
+		return wrong("feedproof signoff "+quoted(v.Data.Name)+" --recheck "+s.Now().AddDate(0, 1, 0).Format(time.DateOnly), "--recheck: when is the car due back")
+	}
+	if _, err := s.day("recheck", o.recheck); err != nil {
+		return err
+	}
+	envelope, err := narrowed(a.Car.Plan, o.envelope)
+	if err != nil {
+		return err
+	}
+	key, err := s.key(me.Person)
+	if err != nil {
+		return err
+	}
+	statement := schema.Statement{
+		Meaning: o.meaning, Record: v.ID, Entries: len(v.Record.Entries), Digest: schema.Digest(v.Record.Entries),
+		Person: me.Person, Role: schema.Lead, At: s.Now().UTC().Format(time.RFC3339), RuleSet: checklist.RuleSet,
+		Envelope: envelope, Findings: aboveOK(a.Findings), Recheck: o.recheck,
+	}
+	return s.sign(v, me, key, statement)
+}
+
+// narrowed is the plan's envelope with the limits given now, which may only be
+// lower.
+func narrowed(plan *schema.PlanData, given schema.Envelope) (schema.Envelope, error) {
+	if plan == nil {
+		return given, failed("feedproof plan --help", "sign-off: the car has no plan, and so no envelope")
+	}
+	e := plan.Envelope
+	if err := lower("power", &e.Power, given.Power); err != nil {
+		return e, err
+	}
+	if err := lower("manifold", &e.Manifold, given.Manifold); err != nil {
+		return e, err
+	}
+	return e, lower("rpm", &e.Speed, given.Speed)
+}
+
+func lower[T quantity.Quantity](flag string, planned *schema.Q[T], given schema.Q[T]) error {
+	if given.IsZero() {
+		return nil
+	}
+	most, err := planned.SI()
+	if err != nil {
+		return err
+	}
+	if g, err := given.SI(); err != nil || g > most {
+		return wrong("feedproof plan CAR --"+flag+" ..", "--%s: %s is more than the %s that was planned and judged", flag, given, *planned)
+	}
+	*planned = given
+	return nil
+}
+
+func aboveOK(found []schema.Finding) []schema.Finding {
+	var out []schema.Finding
+	for _, f := range found {
+		if f.Severity > schema.OK {
+			out = append(out, f)
+		}
+	}
+	return out
+}
+
+// sign makes the detached signature over the statement and puts the sign-off
+// into the record.
+func (s *session) sign(v vehicle, me signature.Member, key ssh.Signer, statement schema.Statement) error {
+	text, err := json.Marshal(statement)
+	if err != nil {
+		return err
+	}
+	if text, err = schema.Canonical(text); err != nil {
+		return err
+	}
+	armored, err := signature.Sign(signature.Statement, text, key)
+	if err != nil {
+		return err
+	}
+	e, err := s.entry(schema.VehicleRecord, v.ID, me.Person, s.Now(), schema.SignOffData{Statement: statement, Signature: string(armored)})
+	if err != nil {
+		return err
+	}
+	done, err := s.shop.SignOff(s.asking.Context(), records.SignOffRequest{Vehicle: v.ID, By: me.Person, Key: key, Gate: s.gate(), Entry: e, Now: s.Now})
+	if err != nil {
+		return err
+	}
+	if s.flags.json {
+		return s.JSON(struct {
+			Vehicle   string           `json:"vehicle"`
+			Commit    string           `json:"commit"`
+			Statement schema.Statement `json:"statement"`
+		}{v.Data.Name, done.Commit, statement})
+	}
+	s.Say("%s: signed off by %s (%s)", v.Data.Name, me.Person, me.Name)
+	s.Say("envelope: %s", sheet.Envelope(statement.Envelope))
+	s.Say("%d entries seen, digest %.16s..., re-check by %s, commit %.12s", statement.Entries, statement.Digest, statement.Recheck, done.Commit)
+	return nil
+}

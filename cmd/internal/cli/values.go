@@ -1,0 +1,142 @@
+package cli
+
+import (
+	"fmt"
+	"strings"
+
+	"feedproof/schema"
+	"feedproof/schema/quantity"
+
+	"github.com/spf13/pflag"
+)
+
+// state reads the words for a value that is no number: unknown,
+// not-measured:why, na:why.
+func state(text string) (word, why string, ok bool) {
+	head, why, _ := strings.Cut(text, ":")
+	switch fold(head) {
+	case "unknown", "?":
+		word = schema.Unknown
+	case "notmeasured":
+		word = schema.NotMeasured
+	case "na", "n/a", "notapplicable":
+		word = schema.NotApplicable
+	default:
+		return "", "", false
+	}
+	return word, strings.TrimSpace(why), true
+}
+
+// parseQ reads a quantity with its unit, or why there is none.
+func parseQ[T quantity.Quantity](text string) (schema.Q[T], error) {
+	if word, why, ok := state(text); ok {
+		return schema.Q[T]{State: word, Why: why}, nil
+	}
+	w, err := quantity.Read(text)
+	if err != nil {
+		return schema.Q[T]{}, err
+	}
+	_, err = quantity.Of[T](w)
+	return schema.Write[T](w), err
+}
+
+// quantityFlag is a flag that takes a quantity with its unit.
+type quantityFlag[T quantity.Quantity] struct{ q *schema.Q[T] }
+
+func (f quantityFlag[T]) String() string {
+	if f.q == nil {
+		return ""
+	}
+	if f.q.Why != "" {
+		return f.q.State + ":" + f.q.Why
+	}
+	return f.q.String()
+}
+
+func (f quantityFlag[T]) Type() string {
+	var zero T
+	return strings.ReplaceAll(string(zero.Dimension()), " ", "-")
+}
+
+func (f quantityFlag[T]) Set(text string) error {
+	q, err := parseQ[T](text)
+	if err == nil {
+		*f.q = q
+	}
+	return err
+}
+
+// Add moves the quantity by a written difference: "+0.5 bar".
+func (f quantityFlag[T]) Add(text string) error {
+	by, err := quantity.Read(text)
+	if err != nil {
+		return err
+	}
+	step, err := quantity.Width[T](by)
+	if err != nil {
+		return err
+	}
+	from, err := f.q.SI()
+	if err != nil {
+		return fmt.Errorf("the plan has no number to add to: %w", err)
+	}
+	*f.q = schema.Write[T](quantity.Write(from+step, f.q.Unit, moreDecimals))
+	return nil
+}
+
+// moreDecimals keeps a sum finer than anything that is written.
+const moreDecimals = 6
+
+// measure adds a quantity flag.
+func measure[T quantity.Quantity](f *pflag.FlagSet, q *schema.Q[T], name, usage string) {
+	f.Var(quantityFlag[T]{q}, name, usage)
+}
+
+// word is a flag that takes one of a few words.
+type word[T ~string] struct {
+	to     *T
+	values []string
+}
+
+// choice adds a flag that takes one of the words of its type.
+func choice[T interface {
+	~string
+	Values() []string
+}](f *pflag.FlagSet, to *T, name, usage string) {
+	values := (*to).Values()
+	f.Var(word[T]{to, values}, name, usage+": "+strings.Join(values, ", "))
+}
+
+func (w word[T]) String() string {
+	if w.to == nil {
+		return ""
+	}
+	return string(*w.to)
+}
+
+func (w word[T]) Type() string { return "word" }
+
+func (w word[T]) Set(text string) error {
+	value, err := oneOf(text, w.values)
+	if err == nil {
+		*w.to = T(value)
+	}
+	return err
+}
+
+// oneOf finds the word that was meant, by its start if need be.
+func oneOf(text string, values []string) (string, error) {
+	var starts []string
+	for _, v := range values {
+		if fold(v) == fold(text) {
+			return v, nil
+		}
+		if text != "" && strings.HasPrefix(fold(v), fold(text)) {
+			starts = append(starts, v)
+		}
+	}
+	if len(starts) == 1 {
+		return starts[0], nil
+	}
+	return "", fmt.Errorf("%q is not one of %s", text, strings.Join(values, ", "))
+}

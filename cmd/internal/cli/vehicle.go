@@ -1,0 +1,145 @@
+package cli
+
+import (
+	"fmt"
+	"strings"
+
+	"feedproof/schema"
+
+	"github.com/spf13/cobra"
+)
+
+func (a *app) vehicleCommand() *cobra.Command {
+	return group("vehicle", "the cars", a.vehicleAdd(), a.vehicleList(), a.vehicleShow())
+}
+
+func (a *app) vehicleAdd() *cobra.Command {
+	d := schema.VehicleData{RoadUse: schema.NotKnown, EmissionControlled: schema.NotKnown, TankEverFuelled: schema.NotKnown}
+	c := &cobra.Command{
+		Use: "add NAME", Short: "add a car", Args: takes("NAME"),
+		Example: `  feedproof vehicle add kestrel --plate "KT 42" --what "silver hatchback" --cylinders 4 --induction turbo --road yes`,
+		RunE: func(_ *cobra.Command, args []string) error {
+			s, err := a.open()
+			if err != nil {
+				return err
+			}
+			d.Name = args[0]
+			return s.addVehicle(d)
+		},
+	}
+	f := c.Flags()
+	f.StringVar(&d.Plate, "plate", "", "plate")
+	f.StringVar(&d.VIN, "vin", "", "VIN or chassis number; a car may have none")
+	f.StringVar(&d.Description, "what", "", "colour and body, in words")
+	f.IntVar(&d.ModelYear, "year", 0, "model year")
+	f.StringVar(&d.Engine, "engine", "", "engine, in words")
+	f.IntVar(&d.Cylinders, "cylinders", 0, "cylinders")
+	measure(f, &d.Displacement, "displacement", "displacement")
+	choice(f, &d.Induction, "induction", "how it breathes")
+	choice(f, &d.FuelSystem, "fuel-system", "how fuel reaches the engine")
+	choice(f, &d.RoadUse, "road", "used on the road")
+	choice(f, &d.EmissionControlled, "emission", "emission-controlled")
+	choice(f, &d.TankEverFuelled, "tank-fuelled", "the tank has ever held fuel")
+	measure(f, &d.TankVolume, "tank", "tank volume")
+	choice(f, &d.HighVoltage, "high-voltage", "has a high-voltage system")
+	f.StringVar(&d.Owner, "owner", "", "a reference to the owner; names are kept apart")
+	return c
+}
+
+func (s *session) addVehicle(d schema.VehicleData) error {
+	if d.Description == "" {
+		return wrong(fmt.Sprintf(`feedproof vehicle add %q --what "silver hatchback"`, d.Name), "--what: say what the car looks like, so that nobody works on the wrong one")
+	}
+	cars, err := s.cars()
+	if err != nil {
+		return err
+	}
+	for _, v := range cars {
+		if fold(v.Data.Name) == fold(d.Name) && fold(v.Data.Plate) == fold(d.Plate) && fold(v.Data.VIN) == fold(d.VIN) {
+			return failed("another name, or the plate or VIN that tells them apart", "car %s: is in the shop already", d.Name)
+		}
+	}
+	id := schema.NewID(s.Now())
+	if err := s.put(schema.VehicleRecord, id, s.Now(), d); err != nil {
+		return err
+	}
+	if s.flags.json {
+		return s.JSON(map[string]string{"vehicle": d.Name, "id": id})
+	}
+	s.Say("car %s: %s; next: feedproof visit open %s --kind a", describe([]string{d.Name, d.Plate}), d.Description, quoted(d.Name))
+	return nil
+}
+
+// quoted is a name as it must be typed.
+func quoted(name string) string {
+	if strings.ContainsAny(name, " '\"") {
+		return fmt.Sprintf("%q", name)
+	}
+	return name
+}
+
+func (a *app) vehicleList() *cobra.Command {
+	return &cobra.Command{
+		Use: "list", Short: "list every car, in the shop or gone", Args: takes(),
+		RunE: func(*cobra.Command, []string) error {
+			s, err := a.open()
+			if err != nil {
+				return err
+			}
+			return s.listVehicles()
+		},
+	}
+}
+
+// vehicleJSON is a car as --json lists it.
+type vehicleJSON struct {
+	ID      string             `json:"id"`
+	Vehicle schema.VehicleData `json:"vehicle"`
+	Entries int                `json:"entries"`
+	Draft   int                `json:"draft"`
+}
+
+func (s *session) listVehicles() error {
+	cars, err := s.cars()
+	if err != nil {
+		return err
+	}
+	lines := []vehicleJSON{}
+	var rows [][]string
+	for _, v := range cars {
+		draft, err := s.shop.Draft(v.ID)
+		if err != nil {
+			return err
+		}
+		lines = append(lines, vehicleJSON{v.ID, v.Data, len(v.Record.Entries), len(draft)})
+		rows = append(rows, []string{v.Data.Name, v.Data.Plate, tail(v.Data.VIN), fmt.Sprint(len(v.Record.Entries)), fmt.Sprint(len(draft)), v.Data.Description})
+	}
+	if s.flags.json {
+		return s.JSON(lines)
+	}
+	s.Table([]string{"CAR", "PLATE", "VIN", "ENTRIES", "DRAFT", "WHAT"}, rows)
+	return nil
+}
+
+// shownOfVIN is how much of a VIN tells cars apart on a screen.
+const shownOfVIN = 6
+
+func tail(vin string) string {
+	if len(vin) <= shownOfVIN {
+		return vin
+	}
+	return "..." + vin[len(vin)-shownOfVIN:]
+}
+
+func (a *app) vehicleShow() *cobra.Command {
+	return &cobra.Command{
+		Use: "show CAR", Short: "one car: what it is, what is fitted, how it stands", Args: takes("CAR"),
+		RunE: func(_ *cobra.Command, args []string) error {
+			s, err := a.open()
+			if err != nil {
+				return err
+			}
+			return s.showVehicle(args[0])
+		},
+	}
+}

@@ -1,0 +1,49 @@
+package cli
+
+import (
+	"feedproof/checklist"
+	"feedproof/cmd/internal/sheet"
+	"feedproof/schema"
+)
+
+// showJSON is one car with what is fitted.
+type showJSON struct {
+	ID      string                    `json:"id"`
+	Vehicle schema.VehicleData        `json:"vehicle"`
+	Fitted  map[string]schema.FitData `json:"fitted"`
+	Stands  checkJSON                 `json:"stands"`
+}
+
+func (s *session) showVehicle(carName string) error {
+	v, err := s.car(carName)
+	if err != nil {
+		return err
+	}
+	a, err := s.assess(v)
+	if err != nil {
+		return err
+	}
+	if s.flags.json {
+		fitted := map[string]schema.FitData{}
+		for position, f := range a.Car.Fitted {
+			fitted[position] = f.Data
+		}
+		return s.JSON(showJSON{v.ID, v.Data, fitted, checkOf(v, a)})
+	}
+	s.top(v, a)
+	s.Say("%s", joinNonEmpty(v.Data.Description, v.Data.Engine, v.Data.Displacement.String(), string(v.Data.Induction), string(v.Data.FuelSystem)))
+	if a.Car.Plan != nil {
+		s.Say("planned for %s", sheet.Envelope(a.Car.Plan.Envelope))
+	}
+	var rows [][]string
+	for _, f := range sheet.Fitted(a.Car) {
+		rows = append(rows, f)
+	}
+	s.Table([]string{"WHERE", "PART", "BY", "DATE", "WHAT"}, rows)
+	s.Say("Next: %s", a.Next)
+	return nil
+}
+
+func checkOf(v vehicle, a checklist.Assessment) checkJSON {
+	return checkJSON{stands(v, a), checklist.RuleSet, list(a.Findings), list(a.Points)}
+}

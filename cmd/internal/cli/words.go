@@ -1,0 +1,35 @@
+package cli
+
+import (
+	"fmt"
+	"strings"
+)
+
+// plural counts things: "1 entry", "3 entries".
+func plural(n int, thing string) string {
+	switch {
+	case n == 1:
+	case strings.HasSuffix(thing, "y"):
+		thing = strings.TrimSuffix(thing, "y") + "ies"
+	default:
+		thing += "s"
+	}
+	return fmt.Sprintf("%d %s", n, thing)
+}
+
+// joinNonEmpty puts together what says something.
+func joinNonEmpty(parts ...string) string {
+	var out []string
+	for _, p := range parts {
+		if p != "" {
+			out = append(out, p)
+		}
+	}
+	return strings.Join(out, ", ")
+}
+
+// oneLine is the first line of a text.
+func oneLine(text string) string {
+	first, _, _ := strings.Cut(text, "\n")
+	return first
+}
