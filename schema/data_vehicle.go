@@ -168,14 +168,14 @@ func (v Value) Written() quantity.Written { return quantity.Written{Value: v.Val
 // that an audit needs no look-up.
 type GaugeSnapshot struct {
 	Gauge      string           `json:"gauge" form:"id"`
-	Class      string           `json:"class,omitempty"` // % of span
+	Class      string           `json:"class,omitempty" form:"number"` // % of span
 	Span       quantity.Written `json:"span,omitzero"`
 	Accuracy   quantity.Written `json:"accuracy,omitzero"`
 	Resolution quantity.Written `json:"resolution,omitzero"`
-	Due        string           `json:"due,omitempty" form:"date"`    // calibration due date
-	Bumped     string           `json:"bumped,omitempty" form:"time"` // time of the last good bump test
-	Factor     string           `json:"factor,omitempty"`             // gas factor
-	Sensor     string           `json:"sensor,omitempty"`             // gas meters
+	Due        string           `json:"due,omitempty" form:"date"`      // calibration due date
+	Bumped     string           `json:"bumped,omitempty" form:"time"`   // time of the last good bump test
+	Factor     string           `json:"factor,omitempty" form:"number"` // gas factor
+	Sensor     string           `json:"sensor,omitempty"`               // gas meters
 }
 
 // Conditions travel with every reading.

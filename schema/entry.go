@@ -67,7 +67,13 @@ type entryJSON struct {
 
 var entryKeys = []string{"at", "by", "counter", "data", "device", "entered", "id", "kind"}
 
-var idPattern = regexp.MustCompile(`^[A-Za-z0-9][A-Za-z0-9._-]{0,63}$`)
+// Patterns of the texts in an envelope, for the program and for the schema.
+const (
+	IDPattern   = `^[A-Za-z0-9][A-Za-z0-9._-]{0,63}$`
+	TimePattern = `^[0-9]{4}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])T([01][0-9]|2[0-3]):[0-5][0-9]:[0-5][0-9](\.[0-9]+)?(Z|[+-][0-9]{2}:[0-9]{2})$` // RFC 3339 date-time
+)
+
+var idPattern, timePattern = regexp.MustCompile(IDPattern), regexp.MustCompile(TimePattern)
 
 // ValidID reports whether s can name a record, person, device or entry: up to
 // 64 letters, digits, dots, dashes and underscores, safe as a file name.
@@ -132,14 +138,29 @@ func (e Entry) Late() bool { return e.Entered.Sub(e.At) > 10*time.Minute }
 // times in RFC 3339, ids that are ids. Whether they are canonical is for
 // [Record.Validate] to say.
 func DecodeEntry(line []byte) (Entry, error) {
-	if len(line) > MaxEntryBytes {
-		return Entry{}, fmt.Errorf("entry: %d bytes, more than %d", len(line), MaxEntryBytes)
+	if err := checkSize(line); err != nil {
+		return Entry{}, err
 	}
 	if err := checkJSON(line, MaxDepth); err != nil {
 		return Entry{}, fmt.Errorf("entry: %w", err)
 	}
 	if len(bytes.TrimSpace(line)) != len(line) {
 		return Entry{}, errors.New("entry: there is white space around the JSON value")
+	}
+	return readEntry(line)
+}
+
+func checkSize(line []byte) error {
+	if len(line) > MaxEntryBytes {
+		return fmt.Errorf("entry: %d bytes, more than %d", len(line), MaxEntryBytes)
+	}
+	return nil
+}
+
+// readEntry reads an entry that has passed checkJSON.
+func readEntry(line []byte) (Entry, error) {
+	if err := checkSize(line); err != nil {
+		return Entry{}, err
 	}
 	object, err := fields(line)
 	if err == nil {
@@ -150,7 +171,7 @@ func DecodeEntry(line []byte) (Entry, error) {
 	}
 	var j entryJSON
 	if err := json.Unmarshal(line, &j); err != nil {
-		return Entry{}, fmt.Errorf("%s: %w", j.name(), wrongType(err))
+		return Entry{}, fmt.Errorf("%s: %w", j.name(), wrongType("", err))
 	}
 	return j.entry(line)
 }
@@ -173,14 +194,24 @@ func (j entryJSON) entry(line []byte) (Entry, error) {
 	if j.Counter < 1 || j.Counter > MaxCounter {
 		return Entry{}, fmt.Errorf("entry %s: counter: %d is out of range", j.ID, j.Counter)
 	}
-	// UnmarshalText is strict where time.Parse lets a comma or a one-figure hour pass.
-	if err := e.At.UnmarshalText([]byte(j.At)); err != nil {
-		return Entry{}, fmt.Errorf("entry %s: at: %q is not an RFC 3339 time", j.ID, j.At)
+	var err error
+	if e.At, err = moment(j.At); err != nil {
+		return Entry{}, fmt.Errorf("entry %s: at: %w", j.ID, err)
 	}
-	if err := e.Entered.UnmarshalText([]byte(j.Entered)); err != nil {
-		return Entry{}, fmt.Errorf("entry %s: entered: %q is not an RFC 3339 time", j.ID, j.Entered)
+	if e.Entered, err = moment(j.Entered); err != nil {
+		return Entry{}, fmt.Errorf("entry %s: entered: %w", j.ID, err)
 	}
 	return e, nil
+}
+
+// moment reads a time in RFC 3339. The pattern is stricter than time.Parse,
+// which lets a comma and a one-figure hour pass.
+func moment(text string) (time.Time, error) {
+	t, err := time.Parse(time.RFC3339, text)
+	if err != nil || !timePattern.MatchString(text) {
+		return time.Time{}, fmt.Errorf("%.80q is not an RFC 3339 time", text)
+	}
+	return t, nil
 }
 
 // Into decodes the entry's data into its type. Data of a kind that this

@@ -53,10 +53,10 @@ func (e *TooNewError) Error() string {
 }
 
 type envelope struct {
-	Record  RecordKind        `json:"record"`
-	Version int               `json:"version"`
-	ID      string            `json:"id"`
-	Entries []json.RawMessage `json:"entries"`
+	Record  RecordKind
+	Version int
+	ID      string
+	Entries []json.RawMessage
 }
 
 var envelopeKeys = []string{"record", "version", "id", "entries"}
@@ -86,11 +86,24 @@ func DecodeRecord(b []byte) (Record, error) {
 	if err := exactKeys(object, envelopeKeys); err != nil {
 		return Record{}, fmt.Errorf("record: %w", err)
 	}
-	var env envelope
-	if err := json.Unmarshal(b, &env); err != nil {
-		return Record{}, fmt.Errorf("record: %w", wrongType(err))
+	env, err := readEnvelope(object)
+	if err != nil {
+		return Record{}, fmt.Errorf("record: %w", err)
 	}
 	return env.record()
+}
+
+func readEnvelope(object map[string]json.RawMessage) (envelope, error) {
+	var env envelope
+	for _, f := range []struct {
+		name string
+		into any
+	}{{"record", &env.Record}, {"version", &env.Version}, {"id", &env.ID}, {"entries", &env.Entries}} {
+		if err := json.Unmarshal(object[f.name], f.into); err != nil {
+			return envelope{}, wrongType(f.name, err)
+		}
+	}
+	return env, nil
 }
 
 // newer takes of a later version's record what this version can name, and keeps
@@ -135,7 +148,7 @@ func (env envelope) record() (Record, error) {
 	r := Record{Kind: env.Record, Version: env.Version, ID: env.ID}
 	seen := map[string]bool{}
 	for i, raw := range env.Entries {
-		e, err := DecodeEntry(raw)
+		e, err := readEntry(raw)
 		if err != nil {
 			return Record{}, fmt.Errorf("record %s: entries[%d]: %w", env.ID, i, err)
 		}

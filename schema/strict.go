@@ -110,12 +110,12 @@ func exactKeys(object map[string]json.RawMessage, want []string) error {
 	return nil
 }
 
-// wrongType says which field holds a JSON value of the wrong type.
-func wrongType(err error) error {
+// wrongType says which field, or part of it, holds a JSON value of the wrong type.
+func wrongType(field string, err error) error {
 	var t *json.UnmarshalTypeError
 	if !errors.As(err, &t) {
 		return err
 	}
 	want := map[reflect.Kind]string{reflect.String: "a text", reflect.Int: "a whole number", reflect.Int64: "a whole number", reflect.Slice: "a list"}[t.Type.Kind()]
-	return fmt.Errorf("%s: is a JSON %s, not %s", t.Field, t.Value, cmp.Or(want, "what belongs there"))
+	return fmt.Errorf("%s: is a JSON %s, not %s", cmp.Or(t.Field, field), t.Value, cmp.Or(want, "what belongs there"))
 }

@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"io"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"sync"
@@ -155,6 +156,7 @@ func schemaProblems(err error, r Record) []string {
 		}
 	}
 	walk(invalid)
+	slices.Sort(problems) // the library goes through objects in any order
 	return problems
 }
 

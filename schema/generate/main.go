@@ -91,13 +91,10 @@ var forms = map[string]object{
 	"number": number,
 	"unit":   {"enum": readUnits()},
 	"state":  {"enum": states},
-	"id":     {"type": "string", "maxLength": 64, "pattern": `^[A-Za-z0-9][A-Za-z0-9._-]{0,63}$`},
+	"id":     {"type": "string", "maxLength": 64, "pattern": schema.IDPattern},
 	"sha256": {"type": "string", "maxLength": 64, "pattern": `^[0-9a-f]{64}$`},
-	"date":   {"type": "string", "maxLength": 10, "format": "date", "pattern": `^[0-9]{4}-[0-9]{2}-[0-9]{2}$`},
-	"time": {
-		"type": "string", "maxLength": 35, "format": "date-time",
-		"pattern": `^[0-9]{4}-[0-9]{2}-[0-9]{2}T[0-9]{2}:[0-9]{2}:[0-9]{2}(\.[0-9]+)?(Z|[+-][0-9]{2}:[0-9]{2})$`,
-	},
+	"date":   {"type": "string", "maxLength": 10, "format": "date", "pattern": `^[0-9]{4}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])$`},
+	"time":   {"type": "string", "maxLength": 35, "format": "date-time", "pattern": schema.TimePattern},
 }
 
 func (g generator) of(t reflect.Type) any {
