@@ -1,0 +1,479 @@
+package datalog
+
+import (
+	"fmt"
+	"io"
+	"math"
+	"slices"
+)
+
+// Ranges of manifold pressure that count as light load, and sizes of the
+// summaries that are kept.
+const (
+	lightLow       = 60e3  // Pa abs
+	lightHigh      = 160e3 // Pa abs
+	overviewWidth  = 0.1   // s
+	overviewPoints = 512
+	periodSamples  = 64
+	gapPeriods     = 2.5
+)
+
+// Analyse reads a log once and computes what it proves. Its memory does not
+// grow with the rows.
+//
+// Errors: a mapping of another header or file, a file that cannot be read or
+// of which more than 5 % of the rows cannot, conditions that cannot be.
+func Analyse(r io.Reader, m Mapping, c Conditions) (Result, error) {
+	if err := c.Validate(); err != nil {
+		return Result{}, err
+	}
+	src, err := openSource(r)
+	if err != nil {
+		return Result{}, err
+	}
+	defer src.close()
+	log, err := openRows(src)
+	if err != nil {
+		return Result{}, err
+	}
+	b, err := m.bind(log)
+	if err != nil {
+		return Result{}, err
+	}
+	a := newAnalysis(b, c)
+	if err := a.read(log); err != nil {
+		return Result{}, err
+	}
+	sum, err := src.Sum()
+	if err != nil {
+		return Result{}, fmt.Errorf("log: cannot be read to its end: %w", err)
+	}
+	if m.SHA256 != "" && m.SHA256 != sum {
+		return Result{}, fmt.Errorf("mapping: it is bound to another file (SHA-256 %.12s, this one is %.12s): confirm it for this file", m.SHA256, sum)
+	}
+	return a.result(log, m.For(sum)), nil
+}
+
+// analysis is the state of the one pass.
+type analysis struct {
+	b *binding
+	c Conditions
+	d *deriver
+	g gate
+
+	rows      int
+	first     float64
+	last      float64
+	steps     []float64
+	period    float64
+	gaps      int
+	longest   float64 // longest gap
+	longestAt float64
+	backward  int
+	stalled   int // rows with the time of the row before
+	running   float64
+	seconds   float64 // the log without its gaps
+	samples   [slots]int
+	outside   [slots]int
+	low, high [slots]float64 // sane range
+	started   bool
+	railRate  float64 // samples of rail pressure in pulls
+	speedLast float64
+
+	pull, worstPull *pull
+	worstDrop       extreme
+	worst           [gatedCount]extreme
+	pulls           []Pull
+	pullCount       int
+	shortPulls      int
+	openTime        float64
+
+	keyOn     *histogram // manifold, Pa abs
+	keyOff    *histogram // manifold less barometer when that is known
+	restRail  runningMedian
+	restLow   extreme // lowest rail with the engine still, negated
+	light     *histogram
+	base      *histogram
+	slopeAll  moments
+	slopePull moments
+	overview  *trace
+
+	temperature    runningMedian
+	hottest        extreme
+	off, offDrop   runningMedian
+	worstOff       extreme
+	worstOffDrop   extreme
+	offPair        [2]float64
+	ethanol        *histogram
+	ethanolRing    ring
+	ethanolJump    extreme
+	held           map[slot]*runs
+	lambda         flat
+	constant       constantRail
+	smooth         smooth
+	noiseLight     noise
+	noisePull      noise
+	pulsation      pulsation
+	dips           dips
+	stage          stage
+	stopping       stopping
+	spectrum       spectrum
+	duty           runningMedian
+	pulseRing      ring
+	static         extreme
+	aliasZeroTime  float64
+	highestRunning float64
+}
+
+func newAnalysis(b *binding, c Conditions) *analysis {
+	a := &analysis{
+		b: b, c: c, d: newDeriver(b, c), period: nan, speedLast: nan,
+		keyOn:       newHistogram(0, 300e3, 100),
+		keyOff:      newHistogram(-100e3, 200e3, 100),
+		light:       newHistogram(-200e3, 1200e3, 500),
+		base:        newHistogram(-200e3, 1200e3, 500),
+		ethanol:     newHistogram(0, 1.05, 0.005),
+		overview:    newTrace(overviewWidth, overviewPoints),
+		held:        map[slot]*runs{},
+		lambda:      flat{band: 0.002},
+		ethanolRing: ring{window: 1},
+		spectrum:    spectrum{cylinders: c.Cylinders},
+		dips:        dips{calm: -maxTime},
+		offPair:     [2]float64{nan, nan},
+	}
+	for _, s := range specs {
+		if s.slot >= 0 {
+			a.low[s.slot], a.high[s.slot] = s.low, s.high
+		}
+	}
+	for _, s := range [...]slot{sRail, sManifold, sLambda, sSpeed, sPulse} {
+		if b.has(s) {
+			a.held[s] = &runs{}
+		}
+	}
+	return a
+}
+
+func (a *analysis) read(log *rows) error {
+	log.choose(a.b.timeColumn, a.b.timeScale, a.b.slots)
+	raw := make([]float64, len(a.b.columns))
+	for {
+		at, ok := log.next(raw)
+		if !ok {
+			break
+		}
+		a.step(at)
+		a.add(a.d.take(at, raw))
+	}
+	if err := log.finish(); err != nil {
+		return err
+	}
+	a.finish()
+	return nil
+}
+
+// step follows the clock of the log.
+func (a *analysis) step(at float64) {
+	if a.rows++; a.rows == 1 {
+		a.first, a.last = at, at
+		return
+	}
+	step := at - a.last
+	a.last = at
+	a.learn(step)
+	switch {
+	case step < 0:
+		a.backward++
+		a.restart()
+	case step == 0:
+		a.stalled++
+	case step > max(gapPeriods*a.period, medianWindow):
+		a.gap(at, step)
+		a.restart()
+	case step > gapPeriods*a.period:
+		a.gap(at, step)
+		a.seconds += step
+	default:
+		a.seconds += step
+	}
+}
+
+func (a *analysis) gap(at, step float64) {
+	a.gaps++
+	if step > a.longest {
+		a.longest, a.longestAt = step, at
+	}
+}
+
+// learn takes the period of the rows to be the median of the first steps.
+func (a *analysis) learn(step float64) {
+	if len(a.steps) == periodSamples || step <= 0 {
+		return
+	}
+	a.steps = append(a.steps, step)
+	if len(a.steps) == periodSamples {
+		sorted := slices.Sorted(slices.Values(a.steps))
+		a.period = sorted[periodSamples/2]
+	}
+}
+
+// restart forgets whatever follows time, after a gap.
+func (a *analysis) restart() {
+	a.g.restart()
+	if a.pull != nil {
+		a.pull.reset()
+	}
+	for _, m := range [...]*runningMedian{&a.temperature, &a.off, &a.offDrop, &a.duty, &a.restRail} {
+		m.reset()
+	}
+	for _, r := range [...]*ring{&a.ethanolRing, &a.pulseRing} {
+		r.reset()
+	}
+	for _, r := range a.held {
+		r.reset()
+	}
+	a.lambda.reset()
+	a.smooth.reset()
+	a.noiseLight.reset()
+	a.noisePull.reset()
+	a.spectrum.reset()
+	a.dips.reset()
+	a.constant.seen = false
+}
+
+func (a *analysis) add(m *moment) {
+	a.count(m)
+	a.overview.add(m.at, fieldsOf(m))
+	a.contradictions(m)
+	a.slowChannels(m)
+	speed := m.near(sSpeed)
+	a.stopping.add(m, speed)
+	if speed != speed || speed < runningSpeed {
+		a.atRest(m, speed)
+		return
+	}
+	a.start()
+	state := a.g.add(m)
+	hoseOff := a.c.HoseOff.holds(m.at)
+	a.follow(m, state, hoseOff)
+	a.runningEngine(m, state, hoseOff)
+}
+
+func (a *analysis) count(m *moment) {
+	for i := range a.b.columns {
+		s := a.b.columns[i].slot
+		if v := m.v[s]; v == v {
+			a.samples[s]++
+			if s == sManifold {
+				v = m.manifold
+			}
+			if v < a.low[s] || v > a.high[s] {
+				a.outside[s]++
+			}
+		}
+	}
+}
+
+// contradictions compares what the log says with what is computed.
+func (a *analysis) contradictions(m *moment) {
+	if m.near(sSpeed) < runningSpeed {
+		return
+	}
+	if m.off == m.off {
+		if median, ok := a.off.add(m.at, m.off); ok && (!a.worstOff.seen || math.Abs(median) > a.worstOff.value) {
+			a.worstOff.add(m.at, math.Abs(median))
+			a.offPair = [2]float64{m.near(sDuty), m.duty}
+		}
+	}
+	if m.offDrop == m.offDrop {
+		if median, ok := a.offDrop.add(m.at, m.offDrop); ok {
+			a.worstOffDrop.add(m.at, math.Abs(median))
+		}
+	}
+}
+
+// slowChannels are judged over the whole log.
+func (a *analysis) slowChannels(m *moment) {
+	if m.fresh(sFuelTemp) {
+		if median, ok := a.temperature.add(m.at, m.v[sFuelTemp]); ok {
+			a.hottest.add(m.at, median)
+		}
+	}
+	if m.fresh(sEthanol) {
+		v := m.v[sEthanol]
+		a.ethanol.add(v)
+		a.ethanolRing.add(m.at, v)
+		a.ethanolJump.add(m.at, math.Abs(v-a.ethanolRing.oldest()))
+	}
+}
+
+// atRest is the engine not running: the sensors show their zero.
+func (a *analysis) atRest(m *moment, speed float64) {
+	if a.g.add(m); a.g.pullOver {
+		a.endPull()
+	}
+	if !(speed < stillSpeed) {
+		return
+	}
+	if !a.started && m.fresh(sManifold) {
+		if a.d.mapRef == Absolute {
+			a.keyOn.add(m.manifold)
+		}
+		if zero := m.manifold - a.knownBarometer(m); zero == zero {
+			a.keyOff.add(zero)
+		}
+	}
+	if m.fresh(sRail) {
+		// The sensor's own zero: an absolute sensor mapped as gauge shows it.
+		zero := m.v[sRail]
+		if a.d.railRef == Absolute {
+			zero = m.rail
+		}
+		if median, ok := a.restRail.add(m.at, zero); ok {
+			a.restLow.add(m.at, -median)
+		}
+	}
+}
+
+// knownBarometer leaves out the barometer that was taken from the manifold
+// sensor itself.
+func (a *analysis) knownBarometer(m *moment) float64 {
+	if a.b.has(sBarometer) || a.c.Barometer > 0 {
+		return m.barometer
+	}
+	return nan
+}
+
+// start marks the engine's first turn.
+func (a *analysis) start() {
+	if !a.started {
+		a.started = true
+		a.d.keyOnMAP = a.keyOn.median()
+	}
+}
+
+// follow keeps the pulls.
+func (a *analysis) follow(m *moment, state gateState, hoseOff bool) {
+	if a.g.pullOver {
+		a.endPull()
+	}
+	if a.g.newPull && !hoseOff {
+		a.beginPull(m.at)
+	}
+	if a.pull != nil {
+		a.pull.add(m, state, hoseOff)
+	}
+}
+
+func (a *analysis) beginPull(at float64) {
+	a.endPull()
+	a.pull = newPull(at)
+}
+
+func (a *analysis) endPull() {
+	p := a.pull
+	if p == nil {
+		return
+	}
+	a.pull = nil
+	if p.open < leastPull-timeSlack {
+		a.shortPulls++
+		return
+	}
+	worst := p.close()
+	for i := range worst {
+		a.worst[i].merge(worst[i])
+	}
+	a.pullCount++
+	a.openTime += p.open
+	a.railRate += float64(p.railSamples)
+	a.slopePull.merge(p.slope)
+	if len(a.pulls) < keptPulls {
+		a.pulls = append(a.pulls, p.public(worst))
+	}
+	if a.worstPull == nil || worst[xDrop].seen && (!a.worstDrop.seen || worst[xDrop].value > a.worstDrop.value) {
+		a.worstPull, a.worstDrop = p, worst[xDrop]
+	}
+}
+
+// runningEngine feeds whatever is judged while the engine runs.
+func (a *analysis) runningEngine(m *moment, state gateState, hoseOff bool) {
+	a.highestRunning = larger(a.highestRunning, m.manifold)
+	a.stage.add(m)
+	a.dutyAndPulse(m)
+	for s, r := range a.held {
+		if state == gateOpen && m.fresh(s) {
+			r.add(m.at, m.v[s])
+		} else if state != gateOpen {
+			r.reset()
+		}
+	}
+	if m.fresh(sLambda) {
+		a.lambda.add(m.at, m.v[sLambda])
+	}
+	if !hoseOff && m.fresh(sRail) && m.manifold == m.manifold {
+		a.constant.add(m.at, m.rail, m.manifold)
+	}
+	if m.drop != m.drop {
+		return
+	}
+	a.smooth.add(m.at, m.drop)
+	if hoseOff {
+		a.base.add(m.rail)
+		return
+	}
+	a.pressureDifference(m, state)
+}
+
+func (a *analysis) dutyAndPulse(m *moment) {
+	if m.fresh(sPulse) {
+		a.pulseRing.add(m.at, m.v[sPulse])
+	}
+	if m.duty != m.duty {
+		return
+	}
+	if median, ok := a.duty.add(m.at, m.duty); ok && median >= staticDuty && a.pulseRing.rate() > 0 {
+		a.static.add(m.at, median)
+	}
+}
+
+func (a *analysis) pressureDifference(m *moment, state gateState) {
+	if m.fresh(sRail) {
+		a.spectrum.add(m.at, m.drop, m.near(sSpeed))
+	}
+	if state == gateIgnored {
+		return
+	}
+	light := m.manifold >= lightLow && m.manifold <= lightHigh
+	if light {
+		a.light.add(m.drop)
+	}
+	a.slopeAll.add(m.manifold, m.rail)
+	a.dips.add(m.at, m.drop, a.pushed(m))
+	switch {
+	case state == gateOpen:
+		a.noiseLight.reset()
+		a.noisePull.add(m.drop)
+		a.pulsation.add(m.at, m.drop)
+	case light:
+		a.noisePull.reset()
+		a.noiseLight.add(m.drop)
+	default:
+		a.noisePull.reset()
+		a.noiseLight.reset()
+	}
+}
+
+// pushed reports that fuel may have been thrown away from the pump.
+func (a *analysis) pushed(m *moment) bool {
+	long, lat, level := m.near(sLongitudinal), m.near(sLateral), m.near(sLevel)
+	return math.Abs(long) >= sloshG || math.Abs(lat) >= sloshG || a.c.LowLevel > 0 && level < float64(a.c.LowLevel)
+}
+
+func (a *analysis) finish() {
+	a.endPull()
+	a.stopping.finish(a.last)
+	if a.period != a.period && len(a.steps) > 0 {
+		a.period = slices.Sorted(slices.Values(a.steps))[len(a.steps)/2]
+	}
+}

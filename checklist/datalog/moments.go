@@ -1,0 +1,105 @@
+package datalog
+
+import "math"
+
+// moments are the running sums of pairs for a least-squares line, kept about
+// the mean so that they do not cancel (B. P. Welford, Technometrics 4 (1962)
+// 419; for pairs: Chan, Golub and LeVeque, COMPSTAT 1982).
+type moments struct {
+	n             float64
+	meanX, meanY  float64
+	sxx, sxy, syy float64
+	lowX, highX   float64
+}
+
+func (m *moments) add(x, y float64) {
+	if x != x || y != y {
+		return
+	}
+	if m.n == 0 {
+		m.lowX, m.highX = x, x
+	}
+	m.lowX, m.highX = min(m.lowX, x), max(m.highX, x)
+	m.n++
+	dx, dy := x-m.meanX, y-m.meanY
+	m.meanX += dx / m.n
+	m.meanY += dy / m.n
+	m.sxx += dx * (x - m.meanX)
+	m.sxy += dx * (y - m.meanY)
+	m.syy += dy * (y - m.meanY)
+}
+
+// merge adds the pairs of o, of which only sums are left.
+func (m *moments) merge(o moments) {
+	if o.n == 0 {
+		return
+	}
+	if m.n == 0 {
+		*m = o
+		return
+	}
+	n, dx, dy := m.n+o.n, o.meanX-m.meanX, o.meanY-m.meanY
+	share := m.n * o.n / n
+	m.sxx += o.sxx + dx*dx*share
+	m.sxy += o.sxy + dx*dy*share
+	m.syy += o.syy + dy*dy*share
+	m.meanX += dx * o.n / n
+	m.meanY += dy * o.n / n
+	m.lowX, m.highX, m.n = min(m.lowX, o.lowX), max(m.highX, o.highX), n
+}
+
+func (m *moments) slope() float64     { return m.sxy / m.sxx }
+func (m *moments) intercept() float64 { return m.meanY - m.slope()*m.meanX }
+func (m *moments) span() float64      { return m.highX - m.lowX }
+
+// r2 is the share of the variance of y that the line explains. Without any
+// variance it is 0: a line through a constant explains nothing.
+func (m *moments) r2() float64 {
+	if m.sxx <= 0 || m.syy <= 0 {
+		return 0
+	}
+	return m.sxy * m.sxy / (m.sxx * m.syy)
+}
+
+// deviationY is the standard deviation of y (of the sample, n-1).
+func (m *moments) deviationY() float64 {
+	if m.n < 2 {
+		return nan
+	}
+	return math.Sqrt(m.syy / (m.n - 1))
+}
+
+// histogram finds the median of any number of values in fixed memory: the mean
+// of the values in the bin that holds the middle one, so it is off by less
+// than a bin and is not rounded to bins.
+type histogram struct {
+	low, width float64
+	count      []int
+	sum        []float64
+	n          int
+}
+
+// newHistogram has bins of so much width from low to high; what is outside
+// falls into the first and last.
+func newHistogram(low, high, width float64) *histogram {
+	bins := int(math.Ceil((high - low) / width))
+	return &histogram{low: low, width: width, count: make([]int, bins), sum: make([]float64, bins)}
+}
+
+func (h *histogram) add(v float64) {
+	i := min(max(int((v-h.low)/h.width), 0), len(h.count)-1)
+	h.count[i]++
+	h.sum[i] += v
+	h.n++
+}
+
+// median is NaN when nothing was added.
+func (h *histogram) median() float64 {
+	middle, passed := (h.n+1)/2, 0
+	for i, c := range h.count {
+		if passed += c; c > 0 && passed >= middle {
+			return h.sum[i] / float64(c)
+		}
+	}
+	return nan
+}

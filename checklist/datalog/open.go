@@ -1,0 +1,108 @@
+package datalog
+
+import (
+	"bufio"
+	"bytes"
+	"compress/gzip"
+	"crypto/sha256"
+	"encoding/hex"
+	"fmt"
+	"hash"
+	"io"
+
+	"github.com/klauspost/compress/zstd"
+)
+
+// maxZstdWindow bounds the memory a compressed file can ask for.
+const maxZstdWindow = 64 << 20
+
+// source hands out the text of a file, unpacked and as bytes of an ASCII
+// superset, and hashes the original bytes as they pass.
+type source struct {
+	text  io.Reader
+	raw   io.Reader
+	sum   hash.Hash
+	close func()
+
+	Packing  string // "gzip", "zstd" or ""
+	Encoding string // "utf-8", "utf-16le", "utf-16be", "latin-1"
+}
+
+func openSource(r io.Reader) (*source, error) {
+	s := &source{sum: sha256.New(), close: func() {}}
+	s.raw = io.TeeReader(r, s.sum)
+	packed := bufio.NewReaderSize(s.raw, 64<<10)
+	plain, err := s.unpack(packed)
+	if err != nil {
+		return nil, err
+	}
+	s.decode(plain)
+	return s, nil
+}
+
+func (s *source) unpack(packed *bufio.Reader) (*bufio.Reader, error) {
+	magic, _ := packed.Peek(4)
+	switch {
+	case bytes.HasPrefix(magic, []byte{0x1f, 0x8b}):
+		s.Packing = "gzip"
+		z, err := gzip.NewReader(packed)
+		if err != nil {
+			return nil, fmt.Errorf("log: not a whole gzip file: %w", err)
+		}
+		return bufio.NewReaderSize(z, 64<<10), nil
+	case bytes.HasPrefix(magic, []byte{0x28, 0xb5, 0x2f, 0xfd}):
+		s.Packing = "zstd"
+		z, err := zstd.NewReader(packed, zstd.WithDecoderConcurrency(1), zstd.WithDecoderMaxWindow(maxZstdWindow))
+		if err != nil {
+			return nil, fmt.Errorf("log: not a zstd file: %w", err)
+		}
+		s.close = z.Close
+		return bufio.NewReaderSize(z, 64<<10), nil
+	}
+	return packed, nil
+}
+
+// decode removes a byte order mark and turns UTF-16 into UTF-8. Latin-1 stays
+// as it is, for only names and units can hold more than ASCII; see [textOf].
+func (s *source) decode(plain *bufio.Reader) {
+	head, _ := plain.Peek(512)
+	s.text, s.Encoding = plain, "utf-8"
+	switch {
+	case bytes.HasPrefix(head, []byte{0xef, 0xbb, 0xbf}):
+		_, _ = plain.Discard(3)
+	case bytes.HasPrefix(head, []byte{0xff, 0xfe}):
+		_, _ = plain.Discard(2)
+		s.text, s.Encoding = &utf16Reader{r: plain}, "utf-16le"
+	case bytes.HasPrefix(head, []byte{0xfe, 0xff}):
+		_, _ = plain.Discard(2)
+		s.text, s.Encoding = &utf16Reader{r: plain, bigEndian: true}, "utf-16be"
+	case zeroShare(head, 1) > 0.4:
+		s.text, s.Encoding = &utf16Reader{r: plain}, "utf-16le"
+	case zeroShare(head, 0) > 0.4:
+		s.text, s.Encoding = &utf16Reader{r: plain, bigEndian: true}, "utf-16be"
+	}
+}
+
+// zeroShare is the share of zero bytes at even (0) or odd (1) places: text of
+// Western letters in UTF-16 has one zero byte a letter.
+func zeroShare(head []byte, parity int) float64 {
+	zeros, n := 0, 0
+	for i := parity; i < len(head); i += 2 {
+		n++
+		if head[i] == 0 {
+			zeros++
+		}
+	}
+	if n == 0 {
+		return 0
+	}
+	return float64(zeros) / float64(n)
+}
+
+// Sum reads what is left of the original file and is its SHA-256 in hex.
+func (s *source) Sum() (string, error) {
+	if _, err := io.Copy(io.Discard, s.raw); err != nil {
+		return "", err
+	}
+	return hex.EncodeToString(s.sum.Sum(nil)), nil
+}

@@ -1,0 +1,191 @@
+package datalog
+
+import (
+	"feedproof/schema/quantity"
+)
+
+// A pull's worst values are kept by manifold pressure, because how much of it
+// lies within 10 % of its highest is known only when it is over.
+const (
+	binWidth    = 4e3 // Pa
+	binCount    = 150 // up to 600 kPa abs
+	gateShare   = 0.90
+	leastPull   = 1.0 // s of open gate
+	keptPulls   = 100
+	tracePoints = 128
+	traceWidth  = 0.1 // s
+)
+
+// metric is a value of which the worst is wanted. All are kept so that larger
+// is worse.
+type metric int
+
+const (
+	xDrop      metric = iota // lowest pressure difference, negated
+	xDuty                    // highest commanded duty
+	xLean                    // leanest
+	xRich                    // richest, negated
+	xLost                    // most volts lost
+	xPump                    // lowest pump voltage, negated
+	xBattery                 // lowest battery voltage, negated
+	xFlow                    // highest implied flow
+	xCommand                 // highest pump command
+	gatedCount               // of metrics that count under the gate only
+)
+
+// gated picks the gated metrics out of a moment.
+func gated(m *moment) [gatedCount]float64 {
+	pump, battery, command := nan, nan, nan
+	if m.fresh(sPump) {
+		pump = -m.v[sPump]
+	}
+	if m.fresh(sBattery) {
+		battery = -m.v[sBattery]
+	}
+	if m.fresh(sCommand) {
+		command = m.v[sCommand]
+	}
+	return [gatedCount]float64{-m.drop, m.duty, m.lean, -m.richest, m.lost, pump, battery, m.flow, command}
+}
+
+// pull gathers one loaded pull.
+type pull struct {
+	start, end  float64
+	open        float64 // s under the open gate
+	opened      bool
+	last        float64
+	top         float64 // Pa abs, highest manifold pressure
+	low         float64
+	fast        float64 // turns/s
+	slow        float64
+	tempStart   float64
+	tempEnd     float64
+	medians     [gatedCount]runningMedian
+	worst       [gatedCount][binCount]extreme
+	slope       moments // rail gauge against manifold absolute
+	railSamples int
+	trace       *trace
+}
+
+func newPull(at float64) *pull {
+	return &pull{start: at, end: at, low: maxTime, slow: maxTime, tempStart: nan, tempEnd: nan, trace: newTrace(traceWidth, tracePoints)}
+}
+
+// reuse empties a pull, keeping its memory.
+func (p *pull) reuse(at float64) {
+	medians := p.medians
+	slices := p.trace.slices[:0]
+	*p = *newPull(at)
+	p.medians, p.trace.slices = medians, slices
+	p.reset()
+}
+
+func (p *pull) reset() {
+	for i := range p.medians {
+		p.medians[i].reset()
+	}
+	p.opened = false
+}
+
+// add takes a moment; a moment that does not count breaks the medians.
+func (p *pull) add(m *moment, state gateState, hoseOff bool) {
+	p.end = m.at
+	if state != gateOpen || hoseOff {
+		p.reset()
+		return
+	}
+	if p.opened {
+		p.open += m.at - p.last
+	}
+	p.opened, p.last = true, m.at
+	p.extent(m)
+	bin := 0
+	if m.manifold == m.manifold {
+		bin = min(max(int(m.manifold/binWidth), 0), binCount-1)
+	}
+	values := gated(m)
+	for i, v := range values {
+		if v != v {
+			continue
+		}
+		if median, ok := p.medians[i].add(m.at, v); ok {
+			p.worst[i][bin].add(m.at, median)
+		}
+	}
+	if m.fresh(sRail) {
+		p.railSamples++
+		p.slope.add(m.manifold, m.rail)
+	}
+	p.trace.add(m.at, fieldsOf(m))
+}
+
+func (p *pull) extent(m *moment) {
+	if m.manifold == m.manifold {
+		p.top, p.low = max(p.top, m.manifold), min(p.low, m.manifold)
+	}
+	if m.fresh(sSpeed) {
+		p.fast, p.slow = max(p.fast, m.v[sSpeed]), min(p.slow, m.v[sSpeed])
+	}
+	if m.fresh(sFuelTemp) {
+		if p.tempStart != p.tempStart {
+			p.tempStart = m.v[sFuelTemp]
+		}
+		p.tempEnd = m.v[sFuelTemp]
+	}
+}
+
+func fieldsOf(m *moment) *[fields]float64 {
+	return &[fields]float64{
+		fSpeed: m.v[sSpeed], fManifold: m.manifold, fRail: m.rail, fDrop: m.drop, fDuty: m.duty, fFlow: m.flow, fDemand: m.demand,
+		fLambda: m.lambda, fTarget: m.near(sTarget), fBattery: m.v[sBattery], fPump: m.v[sPump], fFuelTemp: m.v[sFuelTemp],
+	}
+}
+
+// close is the pull's worst values where the manifold pressure was within 10 %
+// of its highest, or a bin below.
+func (p *pull) close() (worst [gatedCount]extreme) {
+	first := int(gateShare * p.top / binWidth)
+	for i := range worst {
+		for bin := min(first, binCount-1); bin < binCount; bin++ {
+			worst[i].merge(p.worst[i][bin])
+		}
+	}
+	return worst
+}
+
+// Pull is one loaded pull of a log.
+type Pull struct {
+	From, To   quantity.Duration // in the log's own time
+	Open       quantity.Duration // how much of it counts
+	Slowest    quantity.EngineSpeed
+	Fastest    quantity.EngineSpeed
+	Highest    quantity.Absolute          // manifold pressure
+	LowestDrop Worst[quantity.Difference] // pressure across the injectors
+	Duty       Worst[quantity.Fraction]
+	FuelTemp   quantity.Temperature // at its end, NaN when not logged
+}
+
+func (p *pull) public(worst [gatedCount]extreme) Pull {
+	return Pull{
+		From: quantity.Duration(p.start), To: quantity.Duration(p.end), Open: quantity.Duration(p.open),
+		Slowest: quantity.EngineSpeed(p.slow), Fastest: quantity.EngineSpeed(p.fast), Highest: quantity.Absolute(p.top),
+		LowestDrop: lowest[quantity.Difference](worst[xDrop]), Duty: highest[quantity.Fraction](worst[xDuty]),
+		FuelTemp: quantity.Temperature(p.tempEnd),
+	}
+}
+
+// Worst is an extreme of the running median, and the time of the last sample
+// of its 0.3 s. Known is false when there was nothing to judge.
+type Worst[Q quantity.Quantity] struct {
+	Value Q
+	At    quantity.Duration
+	Known bool
+}
+
+func highest[Q quantity.Quantity](e extreme) Worst[Q] {
+	return Worst[Q]{Q(e.value), quantity.Duration(e.at), e.seen}
+}
+
+func lowest[Q quantity.Quantity](e extreme) Worst[Q] {
+	return Worst[Q]{Q(-e.value), quantity.Duration(e.at), e.seen}
+}

@@ -1,0 +1,134 @@
+package datalog
+
+import (
+	"math"
+
+	"gonum.org/v1/gonum/dsp/fourier"
+
+	"feedproof/schema/quantity"
+)
+
+// Wave is the strongest oscillation of the pressure difference that was seen
+// in a stretch of steady sampling.
+type Wave struct {
+	Known      bool
+	At         quantity.Duration   // when the stretch ended
+	Length     quantity.Duration   // of the stretch
+	Frequency  Hertz               // as it appears in the log
+	Swing      quantity.Difference // peak to peak
+	Share      quantity.Fraction   // of the variance that is in this one line
+	Speed      quantity.EngineSpeed
+	Rate       Hertz // samples a second
+	Injection  Hertz // injection frequency at that speed; 0 when cylinders are not known
+	Alias      Hertz // where the injection frequency appears at this rate
+	MayBeAlias bool  // too near the alias to be called anything else, or no cylinders known
+}
+
+const (
+	waveSamples = 128
+	waveSwing   = 0.06e5 // Pa peak to peak, below which it is noise
+	waveShare   = 0.5    // of the variance in one line
+	jitter      = 0.25   // of a period, by which samples may be off
+)
+
+// spectrum takes the pressure difference in stretches of 128 samples and keeps
+// the strongest line.
+type spectrum struct {
+	cylinders int
+	fft       *fourier.FFT
+	drop      [waveSamples]float64
+	n         int
+	begun     float64
+	last      float64
+	step      float64
+	speeds    moments // against time
+	best      Wave
+	coeff     []complex128
+}
+
+func (s *spectrum) add(at, drop, speed float64) {
+	step := at - s.last
+	if s.n > 0 && (step <= 0 || s.n > 1 && math.Abs(step-s.step) > jitter*s.step) {
+		s.n = 0
+	}
+	switch s.n {
+	case 0:
+		s.begun, s.speeds = at, moments{}
+	case 1:
+		s.step = step
+	}
+	s.drop[s.n] = drop
+	s.speeds.add(at, speed)
+	s.last = at
+	if s.n++; s.n == waveSamples {
+		s.judge()
+		s.n = 0
+	}
+}
+
+func (s *spectrum) reset() { s.n = 0 }
+
+// judge takes mean and slope off, weighs by a Hann window against leakage, and
+// finds the strongest line with its neighbours.
+func (s *spectrum) judge() {
+	if s.fft == nil {
+		s.fft = fourier.NewFFT(waveSamples)
+	}
+	if s.flatten() < (waveSwing/8)*(waveSwing/8) {
+		return
+	}
+	s.coeff = s.fft.Coefficients(s.coeff, s.drop[:])
+	total, top := 0.0, 0
+	power := func(i int) float64 { return real(s.coeff[i])*real(s.coeff[i]) + imag(s.coeff[i])*imag(s.coeff[i]) }
+	for i := 1; i < len(s.coeff); i++ {
+		total += power(i)
+		if top == 0 || power(i) > power(top) {
+			top = i
+		}
+	}
+	line := 0.0
+	for i := max(top-1, 1); i <= min(top+1, len(s.coeff)-1); i++ {
+		line += power(i)
+	}
+	s.keep(top, line, total)
+}
+
+// flatten leaves the windowed remainder in place and is the variance before.
+func (s *spectrum) flatten() float64 {
+	var trend moments
+	for i, v := range s.drop {
+		trend.add(float64(i), v)
+	}
+	slope, intercept := trend.slope(), trend.intercept()
+	variance := 0.0
+	for i, v := range s.drop {
+		rest := v - slope*float64(i) - intercept
+		variance += rest * rest / waveSamples
+		s.drop[i] = rest * (1 - math.Cos(2*math.Pi*float64(i)/waveSamples)) / 2
+	}
+	return variance
+}
+
+// keep turns the line into a wave. A sine of amplitude a under a Hann window
+// has 3/32*n^2*a^2 of power in its three lines (n samples; one side).
+func (s *spectrum) keep(top int, line, total float64) {
+	length := s.last - s.begun
+	rate := (waveSamples - 1) / length
+	swing := 2 * math.Sqrt(line*32/3) / waveSamples
+	if swing < waveSwing || line < waveShare*total || swing <= float64(s.best.Swing) {
+		return
+	}
+	w := Wave{
+		Known: true, At: quantity.Duration(s.last), Length: quantity.Duration(length),
+		Frequency: Hertz(float64(top) * rate / waveSamples), Swing: quantity.Difference(swing), Share: quantity.Fraction(line / total),
+		Speed: quantity.EngineSpeed(s.speeds.meanY), Rate: Hertz(rate), MayBeAlias: true,
+	}
+	if s.cylinders > 0 {
+		w.Injection = InjectionFrequency(w.Speed, s.cylinders)
+		w.Alias = AliasFrequency(w.Injection, w.Rate)
+		sweep := Hertz(s.speeds.slope() * length * float64(s.cylinders) / 4)
+		width := Hertz(1.5*rate/waveSamples) + Hertz(math.Abs(float64(sweep)))
+		w.MayBeAlias = nearAlias(w.Frequency, w.Injection, w.Rate, width)
+	}
+	s.best = w
+}
