@@ -100,6 +100,9 @@ func (s *Shop) begin(o CreateOptions) error {
 	if err != nil {
 		return err
 	}
+	if err := s.fresh.Sync(); err != nil {
+		return err
+	}
 	err = s.git.WriteNew(string(mainRef), []byte(commit.String()+"\n"), 0o644)
 	if errors.Is(err, fs.ErrExist) {
 		return fmt.Errorf("%s: is a shop already", s.dir)

@@ -3,6 +3,7 @@ package records
 import (
 	"bytes"
 	"context"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -175,19 +176,43 @@ func (s *Shop) writeDraft(vehicle string, entries []schema.Entry) error {
 
 // NextCounter is the counter of the next entry of a record: one more than the highest in the record and, for a vehicle, its draft.
 func (s *Shop) NextCounter(kind schema.RecordKind, id string) (int64, error) {
-	r, err := s.Record(kind, id)
-	if missing := (*NotFoundError)(nil); err != nil && !errors.As(err, &missing) {
+	snap, _, err := s.snapshot()
+	if err != nil {
 		return 0, err
 	}
-	highest := r.MaxCounter()
-	if kind == schema.VehicleRecord {
-		draft, err := s.Draft(id)
-		if err != nil {
-			return 0, err
-		}
-		for _, e := range draft {
-			highest = max(highest, e.Counter)
-		}
+	highest, err := snap.highestCounter(kind, id)
+	if err != nil || kind != schema.VehicleRecord {
+		return highest + 1, err
 	}
-	return highest + 1, nil
+	draft, err := s.Draft(id)
+	return max(highest, schema.Record{Entries: draft}.MaxCounter()) + 1, err
+}
+
+// highestCounter reads the counters of a record and nothing else, which takes a fraction of reading it whole. 0 without a record.
+func (n snapshot) highestCounter(kind schema.RecordKind, id string) (int64, error) {
+	p, err := recordPath(kind, id)
+	if err != nil {
+		return 0, err
+	}
+	entry, err := n.lookup(p)
+	if err != nil || entry.Hash.IsZero() {
+		return 0, err
+	}
+	content, err := readBlob(n.store, entry.Hash)
+	if err != nil {
+		return 0, fmt.Errorf("%s: %w", p, err)
+	}
+	var r struct {
+		Entries []struct {
+			Counter int64 `json:"counter"`
+		} `json:"entries"`
+	}
+	if err := json.Unmarshal(content, &r); err != nil {
+		return 0, fmt.Errorf("%s: %w", p, err)
+	}
+	var highest int64
+	for _, e := range r.Entries {
+		highest = max(highest, e.Counter)
+	}
+	return highest, nil
 }

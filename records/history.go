@@ -1,7 +1,6 @@
 package records
 
 import (
-	"errors"
 	"time"
 
 	"feedproof/records/signature"
@@ -76,7 +75,7 @@ func (s *Shop) addedBy(c *object.Commit, p string, blobs map[plumbing.Hash]plumb
 			return nil, nil
 		}
 	}
-	after, err := s.recordOfAnyVersion(p, blobs[c.Hash])
+	after, err := snapshot{store: s.store}.anyRecordBlob(p, blobs[c.Hash])
 	if err != nil {
 		return nil, err
 	}
@@ -85,7 +84,7 @@ func (s *Shop) addedBy(c *object.Commit, p string, blobs map[plumbing.Hash]plumb
 		if blobs[parent].IsZero() {
 			continue
 		}
-		before, err := s.recordOfAnyVersion(p, blobs[parent])
+		before, err := snapshot{store: s.store}.anyRecordBlob(p, blobs[parent])
 		if err != nil {
 			return nil, err
 		}
@@ -100,14 +99,6 @@ func (s *Shop) addedBy(c *object.Commit, p string, blobs map[plumbing.Hash]plumb
 		}
 	}
 	return added, nil
-}
-
-func (s *Shop) recordOfAnyVersion(p string, blob plumbing.Hash) (schema.Record, error) {
-	r, err := snapshot{store: s.store}.recordBlob(p, blob)
-	if newer := (*schema.TooNewError)(nil); errors.As(err, &newer) {
-		err = nil
-	}
-	return r, err
 }
 
 func describe(c *object.Commit, entries []schema.Entry, roster signature.Roster) Change {

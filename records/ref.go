@@ -86,6 +86,9 @@ func (s *Shop) tips() []string {
 // moveHead moves the branch from old to its next commit if it still is at old. The caller holds the lock of the repository; git's own
 // lock file keeps git out as well.
 func (s *Shop) moveHead(old plumbing.Hash, next moving) error {
+	if err := s.fresh.Sync(); err != nil {
+		return err
+	}
 	note, err := json.Marshal(next)
 	if err != nil {
 		return err
@@ -112,7 +115,7 @@ func (s *Shop) moveHead(old plumbing.Hash, next moving) error {
 // lockMain creates git's lock file of the branch, which holds the next value.
 func (s *Shop) lockMain(to string) error {
 	for deadline := time.Now().Add(s.wait); ; time.Sleep(lockPoll) {
-		err := s.git.WriteNew(mainLock, []byte(to+"\n"), 0o644)
+		err := s.fresh.WriteNew(mainLock, []byte(to+"\n"), 0o644) // the rename that follows makes it durable
 		if !errors.Is(err, fs.ErrExist) {
 			return err
 		}
@@ -169,5 +172,5 @@ func (s *Shop) finish(head plumbing.Hash, done moving) error {
 			return err
 		}
 	}
-	return s.git.Remove(movingFile)
+	return s.fresh.Remove(movingFile) // one that comes back finds nothing left to do
 }

@@ -28,6 +28,7 @@ type Shop struct {
 	dir    string
 	disk   gitfs.FS // the shop's folder
 	git    gitfs.FS // its repository
+	fresh  gitfs.FS // the repository as the storer writes it: new names are durable at Sync
 	store  *filesystem.Storage
 	device Device
 	wait   time.Duration
@@ -91,8 +92,9 @@ func attach(dir string, d gitfs.Disk) (*Shop, error) {
 	if err != nil {
 		return nil, err
 	}
-	store := filesystem.NewStorage(git, cache.NewObjectLRU(16*cache.MiByte))
-	return &Shop{dir: dir, disk: disk, git: git, store: store, wait: writerWait}, nil
+	fresh := git.Deferred()
+	store := filesystem.NewStorage(fresh, cache.NewObjectLRU(16*cache.MiByte))
+	return &Shop{dir: dir, disk: disk, git: git, fresh: fresh, store: store, wait: writerWait}, nil
 }
 
 // mend finishes what a dead writer left, unless a living one is at work or the folder is read-only.

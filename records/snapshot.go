@@ -95,6 +95,15 @@ func (n snapshot) recordBlob(p string, blob plumbing.Hash) (schema.Record, error
 	return r, nil
 }
 
+// anyRecordBlob is recordBlob for a record of any version, whose entries are carried along as they are.
+func (n snapshot) anyRecordBlob(p string, blob plumbing.Hash) (schema.Record, error) {
+	r, err := n.recordBlob(p, blob)
+	if newer := (*schema.TooNewError)(nil); errors.As(err, &newer) {
+		err = nil
+	}
+	return r, err
+}
+
 // ids lists the records of a kind, sorted.
 func (n snapshot) ids(kind schema.RecordKind) ([]string, error) {
 	if kind == schema.ShopRecord {

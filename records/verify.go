@@ -169,12 +169,12 @@ func (v *verifier) checkRoot(fingerprint string) error {
 
 // roster is who was in the shop when the commit was made: as its parents hold it, or for the first commit as it itself says.
 func (v *verifier) roster(c *object.Commit) (signature.Roster, error) {
-	roots := []plumbing.Hash{c.TreeHash}
-	if len(c.ParentHashes) > 0 {
-		roots = nil
-		for _, p := range c.ParentHashes {
-			roots = append(roots, v.trees[p])
-		}
+	roots, err := v.parentTrees(c)
+	if err != nil {
+		return signature.Roster{}, err
+	}
+	if len(roots) == 0 {
+		roots = []plumbing.Hash{c.TreeHash}
 	}
 	var id strings.Builder
 	var blobs []plumbing.Hash
@@ -201,6 +201,22 @@ func (v *verifier) roster(c *object.Commit) (signature.Roster, error) {
 	return v.rosters[id.String()], nil
 }
 
+// parentTrees is the folders of a commit's parents; a parent that was not checked here is taken as it is.
+func (v *verifier) parentTrees(c *object.Commit) ([]plumbing.Hash, error) {
+	var trees []plumbing.Hash
+	for _, p := range c.ParentHashes {
+		if _, known := v.trees[p]; !known {
+			parent, err := readCommit(v.store, p)
+			if err != nil {
+				return nil, err
+			}
+			v.trees[p] = parent.TreeHash
+		}
+		trees = append(trees, v.trees[p])
+	}
+	return trees, nil
+}
+
 // changed is a file that differs from that of a parent.
 type changed struct {
 	path   string
@@ -211,12 +227,12 @@ type changed struct {
 
 // changes lists the files that differ from any parent, in the order they are met.
 func (v *verifier) changes(c *object.Commit) ([]*changed, error) {
-	parents := []plumbing.Hash{plumbing.ZeroHash}
-	if len(c.ParentHashes) > 0 {
-		parents = nil
-		for _, p := range c.ParentHashes {
-			parents = append(parents, v.trees[p])
-		}
+	parents, err := v.parentTrees(c)
+	if err != nil {
+		return nil, err
+	}
+	if len(parents) == 0 {
+		parents = []plumbing.Hash{plumbing.ZeroHash}
 	}
 	var files []*changed
 	known := map[string]*changed{}
@@ -365,8 +381,8 @@ func (v *verifier) record(p string, blob plumbing.Hash) (schema.Record, error) {
 	if known, ok := v.recent[blob]; ok {
 		return known, nil
 	}
-	r, err := snapshot{store: v.store}.recordBlob(p, blob)
-	if newer := (*schema.TooNewError)(nil); err != nil && !errors.As(err, &newer) {
+	r, err := snapshot{store: v.store}.anyRecordBlob(p, blob)
+	if err != nil {
 		return r, err
 	}
 	if len(v.recent) >= recentRecords {

@@ -15,6 +15,7 @@ import (
 	"path"
 	"path/filepath"
 	"strings"
+	"sync"
 
 	"github.com/go-git/go-billy/v5"
 )
@@ -29,14 +30,55 @@ const (
 
 // FS is a billy.Filesystem over a Disk. It is safe for use by several goroutines when its Disk is.
 type FS struct {
-	disk Disk
-	base string // below the root of the disk, "." for all of it
+	disk    Disk
+	base    string   // below the root of the disk, "." for all of it
+	pending *folders // nil: every new name is durable at once
+}
+
+// folders are those with new names that are not durable yet.
+type folders struct {
+	sync.Mutex
+	names map[string]bool
 }
 
 var _ billy.Filesystem = FS{}
 
 // New returns the filesystem of a disk.
 func New(d Disk) FS { return FS{disk: d, base: "."} }
+
+// Deferred is the same filesystem, but for when a new name becomes durable: at Sync. Contents are synced at Close as ever. Writing many
+// files and then syncing each folder once costs about half.
+func (f FS) Deferred() FS {
+	f.pending = &folders{names: map[string]bool{}}
+	return f
+}
+
+// Sync makes the new names of a Deferred filesystem durable.
+func (f FS) Sync() error {
+	if f.pending == nil {
+		return nil
+	}
+	f.pending.Lock()
+	defer f.pending.Unlock()
+	for dir := range f.pending.names {
+		if err := f.disk.SyncDir(dir); err != nil {
+			return err
+		}
+		delete(f.pending.names, dir)
+	}
+	return nil
+}
+
+// syncDir makes the names in a folder durable, now or at Sync.
+func (f FS) syncDir(dir string) error {
+	if f.pending == nil {
+		return f.disk.SyncDir(dir)
+	}
+	f.pending.Lock()
+	defer f.pending.Unlock()
+	f.pending.names[dir] = true
+	return nil
+}
 
 // Capabilities leaves out opening for read and write, so that go-git replaces a reference instead of editing it in place.
 func (f FS) Capabilities() billy.Capability {
@@ -109,7 +151,7 @@ func (f FS) settle(inner File, dir string, failed error) error {
 		err = closed
 	}
 	if err == nil && dir != "" {
-		err = f.disk.SyncDir(dir)
+		err = f.syncDir(dir)
 	}
 	return err
 }
@@ -119,7 +161,7 @@ func (f FS) move(from, to string) error {
 	if err := f.disk.Rename(from, to); err != nil {
 		return err
 	}
-	return f.disk.SyncDir(path.Dir(to))
+	return f.syncDir(path.Dir(to))
 }
 
 // tempDir is the folder of the target, or the one above refs/.
@@ -167,7 +209,7 @@ func (f FS) Remove(name string) error {
 	if err := f.disk.Remove(target); err != nil {
 		return err
 	}
-	return f.disk.SyncDir(path.Dir(target))
+	return f.syncDir(path.Dir(target))
 }
 
 // Stat describes a file.
@@ -217,7 +259,7 @@ func (f FS) makeDirs(dir string) error {
 	if err := f.disk.Mkdir(dir, dirMode); err != nil && !errors.Is(err, fs.ErrExist) {
 		return err
 	}
-	return f.disk.SyncDir(path.Dir(dir))
+	return f.syncDir(path.Dir(dir))
 }
 
 // Symlink is not supported.
@@ -232,7 +274,8 @@ func (f FS) Chroot(name string) (billy.Filesystem, error) { return f.Sub(name) }
 // Sub is Chroot with the type kept.
 func (f FS) Sub(name string) (FS, error) {
 	base, err := f.resolve(name)
-	return FS{disk: f.disk, base: base}, err
+	f.base = base
+	return f, err
 }
 
 // Root is the folder below the disk's root.
