@@ -3,7 +3,6 @@ package checklist
 import (
 	"fmt"
 	"slices"
-	"strings"
 	"time"
 
 	"feedproof/checklist/car"
@@ -47,12 +46,31 @@ func points(c *car.Car, a Assessment) []Point {
 		}
 		point := Point{ID: p.ID, Name: p.Name, Before: p.Before, Release: p.AtRelease || p.AfterLeave}
 		point.State, point.Why, point.ClosedBy, point.At = state(c, p)
+		if point.State == PointClosed {
+			point.rejudge(c, p, a)
+		}
 		if point.State != PointClosed {
 			point.Missing = lacks(c, p, a)
 		}
 		out = append(out, point)
 	}
 	return out
+}
+
+// rejudge re-opens a closed point when what it rests on no longer stands: a
+// reading taken back, a gauge found bad, a rule that is no longer satisfied.
+// What was shown before an opening cannot be shown again.
+func (p *Point) rejudge(c *car.Car, template procedures.Point, a Assessment) {
+	again, why := PointReopened, lacks(c, template, a)
+	if template.Guards == procedures.ActOpening {
+		again, why = PointNotProven, nil
+		for _, f := range unsatisfied(template, a) {
+			why = append(why, said(f))
+		}
+	}
+	if len(why) > 0 {
+		p.State, p.Why, p.ClosedBy, p.At = again, why[0], "", time.Time{}
+	}
 }
 
 func state(c *car.Car, p procedures.Point) (PointState, string, string, time.Time) {
@@ -192,7 +210,7 @@ func lacks(c *car.Car, p procedures.Point, a Assessment) []string {
 		}
 	}
 	for _, f := range judging(c, p, a) {
-		missing = append(missing, f.Rule+": "+f.About+": "+f.Measured)
+		missing = append(missing, said(f))
 	}
 	return missing
 }
@@ -202,7 +220,15 @@ func judging(c *car.Car, p procedures.Point, a Assessment) []schema.Finding {
 	if p.Guards == procedures.ActOpening {
 		return rules.ReadyToOpen(c)
 	}
+	return unsatisfied(p, a)
+}
+
+// unsatisfied lists the unanswered findings of the point's rules that weigh
+// UNPROVEN or more.
+func unsatisfied(p procedures.Point, a Assessment) []schema.Finding {
 	return slices.DeleteFunc(slices.Clone(a.Findings), func(f schema.Finding) bool {
-		return f.Severity < schema.Unproven || f.Answered != "" || !slices.Contains(p.Rules, strings.TrimSpace(f.Rule))
+		return f.Severity < schema.Unproven || f.Answered != "" || !slices.Contains(p.Rules, f.Rule)
 	})
 }
+
+func said(f schema.Finding) string { return f.Rule + ": " + f.About + ": " + f.Measured }

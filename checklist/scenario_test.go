@@ -3,11 +3,8 @@ package checklist_test
 import (
 	"bytes"
 	"encoding/json"
-	"fmt"
-	"maps"
 	"os"
 	"path/filepath"
-	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -42,16 +39,16 @@ type expected struct {
 
 // baseRecord is a whole record, or an edit of another.
 type baseRecord struct {
-	ID      string               `json:"id"`
-	Note    string               `json:"note"`
-	Base    string               `json:"base"`
-	Edit    []edit               `json:"edit"`
-	Start   string               `json:"start"`
-	Moment  string               `json:"moment"`
-	Shop    []*compact           `json:"shop"`
-	Gauges  map[string][]*compact `json:"gauges"`
-	Parts   map[string][]*compact `json:"parts"`
-	Entries []*compact           `json:"entries"`
+	ID      string                 `json:"id"`
+	Note    string                 `json:"note"`
+	Base    string                 `json:"base"`
+	Edit    []edit                 `json:"edit"`
+	Start   string                 `json:"start"`
+	Moment  string                 `json:"moment"`
+	Shop    []*compact             `json:"shop"`
+	Gauges  map[string]*[]*compact `json:"gauges"`
+	Parts   map[string]*[]*compact `json:"parts"`
+	Entries []*compact             `json:"entries"`
 }
 
 // compact is an entry without what the loader works out.
@@ -67,24 +64,25 @@ type compact struct {
 
 // edit changes a base: an entry of the car, or of a part, gauge or the shop.
 type edit struct {
-	Entry  string         `json:"entry"`
-	Part   string         `json:"part"`
-	Gauge  string         `json:"gauge"`
-	Shop   bool           `json:"shop"`
-	Set    map[string]any `json:"set"`
-	Unset  []string       `json:"unset"`
-	At     string         `json:"at"`
-	By     string         `json:"by"`
-	Remove bool           `json:"remove"`
-	Add    *compact       `json:"add"`
-	After  string         `json:"after"`
+	Entry   string         `json:"entry"`
+	Part    string         `json:"part"`
+	Gauge   string         `json:"gauge"`
+	Shop    bool           `json:"shop"`
+	Set     map[string]any `json:"set"`
+	Unset   []string       `json:"unset"`
+	At      string         `json:"at"`
+	By      string         `json:"by"`
+	Counter int64          `json:"counter"`
+	Remove  bool           `json:"remove"`
+	Add     *compact       `json:"add"`
+	After   string         `json:"after"`
 }
 
 // situation is a base with its edits, still in compact form.
 type situation struct {
 	start, moment time.Time
 	shop, entries []*compact
-	gauges, parts map[string][]*compact
+	gauges, parts map[string]*[]*compact
 }
 
 const scenarioFolder = "../testdata/scenarios"
@@ -174,79 +172,4 @@ func when(t testing.TB, start time.Time, text string) time.Time {
 		t.Fatalf("time %q: neither +35m nor RFC 3339", text)
 	}
 	return start.Add(d)
-}
-
-func (s *situation) apply(t testing.TB, edits ...edit) {
-	t.Helper()
-	for _, e := range edits {
-		list := s.list(t, e)
-		if e.Add != nil {
-			*list = insert(t, *list, e.Add, e.After)
-			continue
-		}
-		i := find(t, *list, e.name())
-		if e.Remove {
-			*list = slices.Delete(*list, i, i+1)
-			continue
-		}
-		(*list)[i].change(t, e)
-	}
-}
-
-// name is the entry that is meant: of a part or gauge its description, unless
-// another is named.
-func (e edit) name() string {
-	switch {
-	case e.Entry != "":
-		return e.Entry
-	case e.Part != "":
-		return "part"
-	case e.Gauge != "":
-		return "gauge"
-	}
-	return ""
-}
-
-func (s *situation) list(t testing.TB, e edit) *[]*compact {
-	t.Helper()
-	records, id := s.parts, e.Part
-	switch {
-	case e.Shop:
-		return &s.shop
-	case e.Part == "" && e.Gauge == "":
-		return &s.entries
-	case e.Gauge != "":
-		records, id = s.gauges, e.Gauge
-	}
-	list, ok := records[id]
-	if !ok && e.Add == nil {
-		t.Fatalf("edit: there is no %q", id)
-	}
-	records[id] = list
-	return ptr(records, id)
-}
-
-// ptr gives a list of a map to change: what is stored there follows at the end
-// of each change.
-func ptr(m map[string][]*compact, id string) *[]*compact {
-	list := m[id]
-	return &list
-}
-
-func find(t testing.TB, list []*compact, name string) int {
-	t.Helper()
-	i := slices.IndexFunc(list, func(c *compact) bool { return c.Name == name })
-	if i < 0 {
-		t.Fatalf("edit: there is no entry %q", name)
-	}
-	return i
-}
-
-func insert(t testing.TB, list []*compact, c *compact, after string) []*compact {
-	t.Helper()
-	i := len(list)
-	if after != "" {
-		i = find(t, list, after) + 1
-	}
-	return slices.Insert(list, i, c)
 }

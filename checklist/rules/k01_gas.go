@@ -16,13 +16,15 @@ const (
 	gasStop       = 0.05 // common practice, half of the 10 % of 29 CFR 1910.146(b)
 	gasEvacuate   = 0.10 // 29 CFR 1910.146(b): hazardous atmosphere above 10 % of the lower limit
 	gasValid      = 60 * time.Minute
-	gasWorst      = 2.0 // reading factor when the span gas is not known: heavy vapour on a methane calibration
+	gasOxygen     = quantity.Fraction(0.10) // common practice: least oxygen a catalytic sensor needs
+	gasWorst      = 2.0                     // reading factor when the span gas is not known: heavy vapour on a methane calibration
 )
 
 var _ = register(Rule{
 	ID: "K01", Title: "gas reading before a fuel joint is opened", Never: true,
 	What: "Every opening of a fuel joint needs a combustible gas reading before it, at the floor and at work height, by a meter that is in calibration, " +
-		"was bump tested the same day and was zeroed in clean air. It holds for 60 minutes, and only until the system was closed and tested again.",
+		"was bump tested the same day and was zeroed in clean air. It holds for 60 minutes, and only until the system was closed and tested again. " +
+		"The last reading counts by itself too. A catalytic meter needs 10 % oxygen: below that it reads falsely low.",
 	Formula: "corrected reading = reading x factor; factor from the span gas and the fuel, 2.0 when it is not known",
 	Limits:  "below 1 % LEL to open; 1 % or more: find the source first; 5 % or more: stop work; 10 % or more: leave and ventilate",
 	Source:  "10 %: 29 CFR 1910.146(b), hazardous atmosphere. 1 %, 5 %, 60 min, same-day bump test and the correction factor: common practice",
@@ -44,7 +46,22 @@ func judgeGas(c *car.Car) []schema.Finding {
 		}
 		found = append(found, f)
 	}
-	return found
+	return append(found, gasNow(c, openings)...)
+}
+
+// gasNow judges the last gas reading by itself, when no opening rests on it:
+// vapour in the bay stops the work whether a joint is opened or not.
+func gasNow(c *car.Car, openings []car.Opening) []schema.Finding {
+	r, ok := c.Last("gas")
+	if !ok || len(openings) > 0 && schema.Order(r.Entry, openings[len(openings)-1].Entry) < 0 {
+		return nil
+	}
+	worst := worstGas(r)
+	f := schema.Finding{Rule: "K01", About: "gas in the bay", Measured: quantity.Text(worst) + " corrected", Limit: "below 1 % LEL", Entries: ids(r.Entry)}
+	if f.Severity, f.Means, f.Next = gasBand(float64(worst)); f.Severity == schema.OK {
+		return nil
+	}
+	return []schema.Finding{f}
 }
 
 // gasBefore judges the last gas reading before an opening. It is not proven
@@ -66,7 +83,7 @@ func gasBefore(c *car.Car, o car.Opening) (schema.Finding, bool) {
 		f.Measured = why
 		return f, false
 	}
-	worst := worstGas(c, r)
+	worst := worstGas(r)
 	f.Measured = fmt.Sprintf("%s corrected", quantity.Text(worst))
 	f.Severity, f.Means, f.Next = gasBand(float64(worst))
 	return f, true
@@ -81,11 +98,10 @@ func gasInvalid(c *car.Car, r car.Reading, o car.Opening) string {
 		return fmt.Sprintf("the last gas reading was %.0f min before it", age.Minutes())
 	}
 	for _, name := range []string{"floor", "work"} {
-		m, ok := read[quantity.LEL](c, r, name)
+		v, ok := r.Value(name)
 		if !ok {
 			return "no reading at " + map[string]string{"floor": "the floor", "work": "work height"}[name]
 		}
-		v, _ := r.Value(name)
 		if v.Gauge == nil {
 			return "no gas meter is named"
 		}
@@ -95,9 +111,25 @@ func gasInvalid(c *car.Car, r car.Reading, o car.Opening) string {
 		if why := bumpTrouble(r, *v.Gauge); why != "" {
 			return why
 		}
-		_ = m
+		if why := oxygenTrouble(r, *v.Gauge); why != "" {
+			return why
+		}
 	}
 	return ""
+}
+
+// oxygenTrouble says that the air held too little oxygen for the meter. A
+// sensor whose principle is not known counts as catalytic.
+func oxygenTrouble(r car.Reading, g schema.GaugeSnapshot) string {
+	v, ok := r.Value("oxygen")
+	if !ok || g.Sensor != "" && g.Sensor != "catalytic" {
+		return ""
+	}
+	oxygen, err := quantity.Of[quantity.Fraction](v.Written())
+	if err == nil && !exceeds(float64(gasOxygen), float64(oxygen)) {
+		return ""
+	}
+	return fmt.Sprintf("%s oxygen: meter %s reads falsely low below 10 %%", v.Written(), g.Gauge)
 }
 
 func bumpTrouble(r car.Reading, g schema.GaugeSnapshot) string {
@@ -112,7 +144,7 @@ func bumpTrouble(r car.Reading, g schema.GaugeSnapshot) string {
 }
 
 // worstGas is the highest reading of the occasion, corrected for the span gas.
-func worstGas(c *car.Car, r car.Reading) quantity.LEL {
+func worstGas(r car.Reading) quantity.LEL {
 	var worst quantity.LEL
 	for _, v := range r.Data.Values {
 		value, err := quantity.Of[quantity.LEL](v.Written())

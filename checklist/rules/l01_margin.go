@@ -81,6 +81,22 @@ func uncomputed(c *car.Car, rule, about, limit string, err error) []schema.Findi
 	var outside *fuel.RangeError
 	if errors.As(err, &outside) {
 		f.Means = "it lies outside what the data covers"
+		if beyondCurve(outside) {
+			f.Severity, f.Means = schema.Block, "nothing shows that the pump delivers there"
+			f.Next = "a pump whose curve reaches there, fewer lost volts, or a lower envelope"
+		}
 	}
 	return []schema.Finding{f}
+}
+
+// beyondCurve reports that a pump was asked for more pressure, or on fewer
+// volts, than its curve shows: the worse side, where delivery only falls.
+func beyondCurve(e *fuel.RangeError) bool {
+	if p, err := quantity.Parse[quantity.Difference](e.Value); err == nil {
+		high, err := quantity.Parse[quantity.Difference](e.High)
+		return err == nil && p >= high
+	}
+	v, err := quantity.Parse[quantity.Voltage](e.Value)
+	low, err2 := quantity.Parse[quantity.Voltage](e.Low)
+	return err == nil && err2 == nil && v <= low
 }

@@ -12,7 +12,7 @@ const leakDownTime = quantity.Duration(5 * quantity.Minute)
 
 var _ = register(Rule{
 	ID: "L07", Title: "leak-down after the pump stops",
-	What:    "The fall of rail pressure in 5 minutes after the pump stops, cold, with a check valve in the pump. Without a check valve it falls in seconds by design and this test does not apply.",
+	What:    "The fall of rail pressure in 5 minutes after the pump stops, cold, with a check valve in the pump. Without a check valve it falls in seconds by design and this test does not apply. A rise after a hot stop is not scored.",
 	Formula: "fall = start - end, read on one gauge, U = 0.3 U(gauge) + half a division",
 	Limits:  "OK to 0.35 bar (5.1 psi), FLAG to 0.70 bar, HOLD beyond",
 	Source:  "common practice",
@@ -26,10 +26,32 @@ func judgeLeakDown(c *car.Car) []schema.Finding {
 		return nil
 	}
 	limit := "falls at most " + bar(quantity.Difference(0.35*quantity.Bar)) + " in 5 min"
-	r, ok := c.Last("leak-down")
+	r, ok, found := coldLeakDown(c)
 	if !ok {
-		return missing("L07", "leak-down", limit, "stop the pump, read at once and after 5 min: feedproof read CAR leak-down start=... end=... time=5min")
+		return append(found, missing("L07", "leak-down", limit, "stop the pump, read at once and after 5 min: feedproof read CAR leak-down start=... end=... time=5min")...)
 	}
+	return append(found, leakDownFinding(c, r, limit)...)
+}
+
+// coldLeakDown is the last leak-down in which pressure did not rise. After a
+// hot stop it rises first while the fuel warms, which shows nothing: a NOTE.
+func coldLeakDown(c *car.Car) (cold car.Reading, ok bool, hot []schema.Finding) {
+	all := c.All("leak-down")
+	for i := len(all) - 1; i >= 0; i-- {
+		start, ok1 := read[quantity.Gauge](c, all[i], "start")
+		end, ok2 := read[quantity.Gauge](c, all[i], "end")
+		if !ok1 || !ok2 || !exceeds(float64(end.value), float64(start.value+start.diff)) {
+			return all[i], true, hot
+		}
+		hot = append(hot, schema.Finding{
+			Rule: "L07", Severity: schema.Note, About: "leak-down when hot", Measured: "rose " + bar(end.value.Minus(start.value)), Limit: "not judged",
+			Means: "warm fuel expands after a hot stop", Next: "do it cold", Entries: ids(all[i].Entry),
+		})
+	}
+	return car.Reading{}, false, hot
+}
+
+func leakDownFinding(c *car.Car, r car.Reading, limit string) []schema.Finding {
 	if why, gone := invalidated(c, r, "pump", "regulator", "injectors"); gone {
 		return missing("L07", "leak-down", limit, why+": do it again")
 	}

@@ -14,7 +14,7 @@ var _ = register(Rule{
 	ID: "L26", Title: "idle: reference hose off and on",
 	What:    "At idle the rail must fall by just the manifold vacuum when the reference hose goes on. It does not apply to a regulator that has no reference.",
 	Formula: "deviation = |(rail_off - rail_on) - (barometer - manifold)|",
-	Limits:  "OK to 0.05 bar (0.7 psi), FLAG to 0.10 bar, HOLD beyond; no change at all: BLOCK",
+	Limits:  "OK to 0.05 bar (0.7 psi), FLAG to 0.10 bar, HOLD beyond; no fall at all: BLOCK",
 	Source:  "common practice; 20 inHg is 0.677 bar (NIST SP 811)",
 	Means:   "The hose is blocked, leaking or on the wrong port, or the regulator sticks. At altitude the fall is smaller and still right.",
 	Next:    "Hand pump on the hose: 1:1 and holds? Smell the hose: wet means the diaphragm is broken.",
@@ -54,7 +54,7 @@ func hoseFinding(r car.Reading, off, on measured[quantity.Gauge], m measured[qua
 		Measured: "rail fell " + bar(fall) + ", vacuum " + bar(vacuum), Limit: limit,
 		Means: "the regulator does not follow the manifold", Next: "hand pump on the hose, look for a split, a tee or the wrong port",
 	}
-	if math.Abs(float64(fall)) <= float64(off.diff) && exceeds(float64(vacuum), 0.1*quantity.Bar) {
+	if float64(fall) <= float64(off.diff) && exceeds(float64(vacuum), 0.1*quantity.Bar) {
 		f.Severity = schema.Block
 		f.Means = "nothing changes: the reference is blocked, off, or there is none"
 	}

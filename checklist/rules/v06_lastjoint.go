@@ -11,7 +11,7 @@ import (
 var _ = register(Rule{
 	ID: "V-06", Title: "leak test after the last opened joint", Never: true,
 	What:   "The last joint that was opened must be followed by a leak test of every joint, under the highest rail pressure of the plan.",
-	Limits: "a leak test later than the last opening, at the plan's highest rail pressure or more",
+	Limits: "a leak test later than the last opening, at the plan's highest rail pressure or more, by more than the gauge's uncertainty",
 	Source: "common practice",
 	Means:  "A joint that was loosened after the test is an untested joint, whatever the test said.",
 	Next:   "Close it, raise the pressure with regulated air on the regulator's reference, hold 60 to 120 s, wipe every joint with white paper.",
@@ -53,8 +53,8 @@ func leakPressure(c *car.Car, test car.Reading) []schema.Finding {
 		f.Measured = "no pressure recorded"
 	case m.trouble != "":
 		f.Measured = fmt.Sprintf("%s, but %s", bar(m.value), m.trouble)
-	case exceeds(float64(highest), float64(m.value+m.u)):
-		f.Measured = bar(m.value)
+	case exceeds(float64(highest), float64(m.value-m.u)):
+		f.Measured = withU(m)
 	default:
 		return nil
 	}

@@ -1,0 +1,212 @@
+package checklist_test
+
+import (
+	"encoding/json"
+	"fmt"
+	"regexp"
+	"strings"
+	"testing"
+	"time"
+
+	"feedproof/schema"
+)
+
+// built is a situation as rules see it.
+type built struct {
+	record schema.Record
+	shop   schema.Shop
+	moment time.Time
+}
+
+// build turns the situation into records. An entry's id is its name, and its
+// counter its place, unless it gives one.
+func (s *situation) build(t testing.TB) built {
+	t.Helper()
+	gauges, parts := map[string]schema.Record{}, map[string]schema.Record{}
+	for id, list := range s.gauges {
+		gauges[id] = s.record(t, schema.GaugeRecord, id, *list, nil)
+	}
+	for id, list := range s.parts {
+		parts[id] = s.record(t, schema.PartRecord, id, *list, nil)
+	}
+	b := built{
+		record: s.record(t, schema.VehicleRecord, "car", s.entries, gauges),
+		shop: schema.Shop{
+			Record: s.record(t, schema.ShopRecord, "shop", s.shop, nil),
+			Gauge:  func(id string) (schema.Record, bool) { r, ok := gauges[id]; return r, ok },
+			Part:   func(id string) (schema.Record, bool) { r, ok := parts[id]; return r, ok },
+		},
+		moment: s.moment,
+	}
+	return b
+}
+
+// validate says what is wrong with any of the records.
+func (b built) validate(s *situation) error {
+	if err := b.record.Validate(); err != nil {
+		return err
+	}
+	if err := b.shop.Record.Validate(); err != nil {
+		return err
+	}
+	for id := range s.gauges {
+		if r, _ := b.shop.Gauge(id); r.Validate() != nil {
+			return r.Validate()
+		}
+	}
+	for id := range s.parts {
+		if r, _ := b.shop.Part(id); r.Validate() != nil {
+			return r.Validate()
+		}
+	}
+	return nil
+}
+
+func (s *situation) record(t testing.TB, kind schema.RecordKind, id string, list []*compact, gauges map[string]schema.Record) schema.Record {
+	t.Helper()
+	r := schema.NewRecord(kind, id)
+	for i, c := range list {
+		r.Entries = append(r.Entries, s.entry(t, i, c, gauges))
+	}
+	return r.With()
+}
+
+var notID = regexp.MustCompile(`[^A-Za-z0-9._-]+`)
+
+// entryID is the id of the entry of that name.
+func entryID(name string) string { return notID.ReplaceAllString(name, "-") }
+
+func (s *situation) entry(t testing.TB, i int, c *compact, gauges map[string]schema.Record) schema.Entry {
+	t.Helper()
+	at := when(t, s.start, c.At)
+	data := c.Data
+	if gauges != nil {
+		data = copied(data).(map[string]any)
+		snapshots(t, data, gauges, at)
+	}
+	counter, device := c.Counter, c.Device
+	if counter == 0 {
+		counter = int64(i + 1)
+	}
+	if device == "" {
+		device = "bay-2"
+	}
+	line, err := json.Marshal(map[string]any{
+		"id": entryID(c.Name), "kind": c.Kind, "by": c.By, "device": device, "counter": counter,
+		"at": at.UTC().Format(time.RFC3339), "entered": at.UTC().Format(time.RFC3339), "data": data,
+	})
+	if err != nil {
+		t.Fatalf("entry %s: %v", c.Name, err)
+	}
+	canonical, err := schema.Canonical(line)
+	if err != nil {
+		t.Fatalf("entry %s: %v", c.Name, err)
+	}
+	e, err := schema.DecodeEntry(canonical)
+	if err != nil {
+		t.Fatalf("entry %s: %v", c.Name, err)
+	}
+	return e
+}
+
+// copied is a deep copy of decoded JSON.
+func copied(v any) any {
+	switch x := v.(type) {
+	case map[string]any:
+		out := make(map[string]any, len(x))
+		for k, e := range x {
+			out[k] = copied(e)
+		}
+		return out
+	case []any:
+		out := make([]any, len(x))
+		for i, e := range x {
+			out[i] = copied(e)
+		}
+		return out
+	}
+	return v
+}
+
+// snapshots puts the state of a gauge at that moment where only its id stands.
+func snapshots(t testing.TB, v any, gauges map[string]schema.Record, at time.Time) {
+	t.Helper()
+	switch x := v.(type) {
+	case map[string]any:
+		if id, ok := x["gauge"].(string); ok && x["name"] != nil {
+			r, known := gauges[id]
+			if !known {
+				t.Fatalf("there is no gauge %q", id)
+			}
+			x["gauge"] = snapshot(t, r, at)
+			return
+		}
+		for _, e := range x {
+			snapshots(t, e, gauges, at)
+		}
+	case []any:
+		for _, e := range x {
+			snapshots(t, e, gauges, at)
+		}
+	}
+}
+
+// snapshot is what a reading copies of a gauge: its description, the due date
+// of its last calibration, its last bump test unless that failed.
+func snapshot(t testing.TB, r schema.Record, at time.Time) map[string]any {
+	t.Helper()
+	out := map[string]any{"gauge": r.ID}
+	for _, e := range r.Entries {
+		if e.At.After(at) {
+			continue
+		}
+		var d map[string]any
+		if err := json.Unmarshal(e.Data, &d); err != nil {
+			t.Fatal(err)
+		}
+		switch e.Kind {
+		case "gauge":
+			describe(out, d)
+		case "calibration":
+			out["due"] = d["due"]
+		case "check":
+			delete(out, "bumped")
+			if d["check"] == "bump test" && d["result"] == "good" {
+				out["bumped"] = e.At.UTC().Format(time.RFC3339)
+			}
+		}
+	}
+	return out
+}
+
+func describe(out, d map[string]any) {
+	for _, k := range []string{"accuracy", "resolution", "sensor"} {
+		if d[k] != nil {
+			out[k] = d[k]
+		}
+	}
+	if c, ok := d["class"].(map[string]any); ok {
+		out["class"] = c["value"]
+	}
+	if f, ok := d["gas_factor"].(map[string]any); ok {
+		out["factor"] = f["value"]
+	}
+	if high, ok := d["range_high"].(map[string]any); ok {
+		out["span"] = high // ranges of the bases start at zero
+	}
+}
+
+// told prints the findings above OK for a person who reads a failed test.
+func told(findings []schema.Finding) string {
+	var b strings.Builder
+	for _, f := range findings {
+		if f.Severity == schema.OK {
+			continue
+		}
+		fmt.Fprintf(&b, "\n  %s %s: %s: %s (limit %s) %s", f.Rule, f.Severity, f.About, f.Measured, f.Limit, f.Means)
+		if f.Answered != "" {
+			fmt.Fprintf(&b, " [answered by %s]", f.Answered)
+		}
+	}
+	return b.String()
+}

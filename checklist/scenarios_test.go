@@ -1,0 +1,147 @@
+package checklist_test
+
+import (
+	"math/rand/v2"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"feedproof/checklist"
+	"feedproof/schema"
+)
+
+// TestScenarios runs every scenario of the folder: what is expected must be
+// found, and nothing else above NOTE.
+func TestScenarios(t *testing.T) {
+	seen := map[string]bool{}
+	for _, sc := range loadScenarios(t) {
+		if seen[sc.ID] {
+			t.Errorf("scenario %s stands twice", sc.ID)
+		}
+		seen[sc.ID] = true
+		t.Run(sc.ID, func(t *testing.T) { runScenario(t, sc) })
+	}
+}
+
+func runScenario(t *testing.T, sc scenario) {
+	s := sc.situation(t)
+	b := s.build(t)
+	err := b.validate(s)
+	if sc.Refused != "" {
+		if err == nil || !strings.Contains(err.Error(), sc.Refused) {
+			t.Fatalf("%s: want it refused with %q, got %v", sc.Note, sc.Refused, err)
+		}
+		return
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+	found := checklist.Evaluate(b.record, b.shop, b.moment)
+	compare(t, sc.Expect, found)
+	if diff := cmp.Diff(found, checklist.Evaluate(shuffled(b.record), b.shop, b.moment)); diff != "" {
+		t.Errorf("entries in another order change the findings:\n%s", diff)
+	}
+	states(t, sc, checklist.Assess(b.record, b.shop, b.moment))
+}
+
+// shuffled is the record with its entries in another order of the slice, which
+// must not matter: the order is that of (counter, id).
+func shuffled(r schema.Record) schema.Record {
+	random := rand.New(rand.NewPCG(1, uint64(len(r.Entries))))
+	entries := append([]schema.Entry(nil), r.Entries...)
+	random.Shuffle(len(entries), func(i, j int) { entries[i], entries[j] = entries[j], entries[i] })
+	r.Entries = entries
+	return r
+}
+
+// compare takes each expected finding out of those found; nothing above NOTE
+// may be left.
+func compare(t *testing.T, want []expected, found []schema.Finding) {
+	t.Helper()
+	left := append([]schema.Finding(nil), found...)
+	for _, w := range want {
+		i := indexOf(w, left)
+		if i < 0 {
+			t.Errorf("%s %s %q is missing", w.Rule, w.Severity, w.Says)
+			continue
+		}
+		left = append(left[:i], left[i+1:]...)
+	}
+	for _, f := range left {
+		if f.Severity > schema.Note {
+			t.Errorf("not expected:%s", told([]schema.Finding{f}))
+		}
+	}
+	if t.Failed() {
+		t.Logf("all findings:%s", told(found))
+	}
+}
+
+func indexOf(w expected, found []schema.Finding) int {
+	for i, f := range found {
+		text := strings.Join([]string{f.About, f.Measured, f.Means}, "; ")
+		if f.Rule == w.Rule && f.Severity == w.Severity && (f.Answered != "") == w.Answered && strings.Contains(text, w.Says) {
+			return i
+		}
+	}
+	return -1
+}
+
+// states holds the hold points and the answer to who may sign.
+func states(t *testing.T, sc scenario, a checklist.Assessment) {
+	t.Helper()
+	for id, want := range sc.Points {
+		found := false
+		for _, p := range a.Points {
+			if p.ID != id {
+				continue
+			}
+			found = true
+			if string(p.State) != want {
+				t.Errorf("%s is %s (%s), want %s", id, p.State, p.Why, want)
+			}
+		}
+		if !found {
+			t.Errorf("%s does not apply", id)
+		}
+	}
+	for person, want := range sc.SignOff {
+		why := checklist.CanSignOff(a, person)
+		if want == "" && len(why) > 0 {
+			t.Errorf("%s may not sign off:%s", person, told(why))
+		}
+		if want != "" && !strings.Contains(told(why), want) {
+			t.Errorf("%s: want refused with %q, got:%s", person, want, told(why))
+		}
+	}
+}
+
+// bases lists the records that scenarios start from.
+func bases(t testing.TB) []string {
+	t.Helper()
+	files, err := filepath.Glob(filepath.Join(scenarioFolder, "bases", "*.json"))
+	if err != nil || len(files) == 0 {
+		t.Fatalf("no bases: %v", err)
+	}
+	var names []string
+	for _, f := range files {
+		names = append(names, strings.TrimSuffix(filepath.Base(f), ".json"))
+	}
+	return names
+}
+
+// TestCleanBases proves what every scenario rests on: with no edit nothing is
+// above NOTE and a lead may sign.
+func TestCleanBases(t *testing.T) {
+	for _, name := range bases(t) {
+		t.Run(name, func(t *testing.T) {
+			sc := scenario{ID: name, Base: name, SignOff: map[string]string{"lead-1": ""}}
+			if name == "example-what-if" {
+				sc.Expect = []expected{{Rule: "L02", Severity: schema.Flag, Answered: true}}
+			}
+			runScenario(t, sc)
+		})
+	}
+}
