@@ -69,7 +69,7 @@ func (b bank) left(k int) quantity.Fraction {
 // hot fuel count; strict refuses pressures outside the curves.
 func (b bank) flow(p quantity.Difference, v quantity.Voltage, aged, strict bool) (quantity.Flow, error) {
 	if b.arrangement == Series {
-		return b.seriesFlow(p, v, aged)
+		return b.seriesFlow(p, v, aged, strict)
 	}
 	var sum quantity.Flow
 	for k := range b.curves {
@@ -95,8 +95,9 @@ func (b bank) one(k int, p quantity.Difference, v quantity.Voltage, aged, strict
 }
 
 // seriesFlow is the flow at which the pressures of all pumps add up to p.
-// Every pump's share must lie within its curve.
-func (b bank) seriesFlow(p quantity.Difference, v quantity.Voltage, aged bool) (quantity.Flow, error) {
+// Every pump's share must lie within its curve; when not strict, flow stays at
+// its most below the lowest sum and falls to nothing at twice the highest.
+func (b bank) seriesFlow(p quantity.Difference, v quantity.Voltage, aged, strict bool) (quantity.Flow, error) {
 	shares := func(q quantity.Flow) (quantity.Difference, error) {
 		var sum quantity.Difference
 		for k := range b.curves {
@@ -108,11 +109,9 @@ func (b bank) seriesFlow(p quantity.Difference, v quantity.Voltage, aged bool) (
 		}
 		return sum, nil
 	}
-	var low, high quantity.Difference
 	most, least := quantity.Flow(1), quantity.Flow(0)
 	for k := range b.curves {
 		l, h := b.curves[k].Range(v)
-		low, high = low+l, high+h
 		atLow, err := b.one(k, l, v, aged, true)
 		if err != nil {
 			return 0, err
@@ -134,25 +133,37 @@ func (b bank) seriesFlow(p quantity.Difference, v quantity.Voltage, aged bool) (
 	if err != nil {
 		return 0, err
 	}
-	if err := within(fmt.Sprintf("pumps in series at %s", quantity.Text(v)), p, bottom, top); err != nil {
-		return 0, err
+	switch {
+	case strict && (p < bottom || p > top):
+		return 0, within(fmt.Sprintf("pumps in series at %s", quantity.Text(v)), p, bottom, top)
+	case p <= bottom:
+		return most, nil
+	case p > top:
+		return max(0, least*quantity.Flow(2-p/top)), nil
 	}
-	return bisect(least, most, func(q quantity.Flow) bool {
+	var failed error
+	q := crossing(least, most, func(q quantity.Flow) float64 {
 		sum, err := shares(q)
-		return err == nil && sum >= p
-	}), nil
+		if err != nil {
+			failed = err
+		}
+		return float64(sum - p)
+	})
+	return q, failed
 }
 
 // pressureAt inverts the curve of pump k: the pressure at which it gives q.
 func (b bank) pressureAt(k int, q quantity.Flow, v quantity.Voltage, aged bool) (quantity.Difference, error) {
 	low, high := b.curves[k].Range(v)
-	if _, err := b.one(k, low, v, aged, true); err != nil {
-		return 0, err
-	}
-	return bisect(low, high, func(p quantity.Difference) bool {
+	var failed error
+	p := crossing(low, high, func(p quantity.Difference) float64 {
 		got, err := b.one(k, p, v, aged, true)
-		return err == nil && got >= q
-	}), nil
+		if err != nil {
+			failed = err
+		}
+		return float64(got - q)
+	})
+	return p, failed
 }
 
 // current of the hungriest single pump, and of all together, at an outlet pressure.
@@ -187,20 +198,4 @@ func (b bank) relief() quantity.Difference {
 		return sum
 	}
 	return lowest
-}
-
-// bisect finds where holds turns from true at low to false at high.
-func bisect[Q quantity.Quantity](low, high Q, holds func(Q) bool) Q {
-	for range 100 {
-		middle := (low + high) / 2
-		if middle == low || middle == high {
-			break
-		}
-		if holds(middle) {
-			low = middle
-		} else {
-			high = middle
-		}
-	}
-	return low
 }

@@ -20,9 +20,20 @@ func Laminar(re, _ float64) float64 { return 64 / re }
 // f = 8[(8/Re)^12 + (A+B)^-1.5]^(1/12), A = [2.457 ln(1/((7/Re)^0.9 + 0.27 e/D))]^16,
 // B = (37530/Re)^16. Source: Churchill (1977), Chem. Eng. 84(24), 91.
 func Churchill(re, roughness float64) float64 {
-	a := math.Pow(2.457*math.Log(1/(math.Pow(7/re, 0.9)+0.27*roughness)), 16)
-	b := math.Pow(37530/re, 16)
-	return 8 * math.Pow(math.Pow(8/re, 12)+math.Pow(a+b, -1.5), 1.0/12)
+	a := sixteenth(2.457 * math.Log(1/(math.Pow(7/re, 0.9)+0.27*roughness)))
+	b := sixteenth(37530 / re)
+	l := 8 / re
+	l4 := l * l * l * l
+	s := a + b
+	return 8 * math.Sqrt(math.Sqrt(math.Cbrt(l4*l4*l4+1/(s*math.Sqrt(s)))))
+}
+
+// sixteenth is x to the 16th power.
+func sixteenth(x float64) float64 {
+	x *= x
+	x *= x
+	x *= x
+	return x * x
 }
 
 // Colebrook solves 1/sqrt f = -2 log10(e/3.7D + 2.51/(Re sqrt f)) by Newton's
@@ -65,4 +76,11 @@ func Moody(re, roughness float64) float64 {
 		return Laminar(re, roughness)
 	}
 	return Colebrook(re, roughness)
+}
+
+// churchillSlope is d ln f / d ln Re of [Churchill], for the network's steps.
+// It is a difference over 0.1 %, exact enough to steer by.
+func churchillSlope(re, roughness float64) (factor, slope float64) {
+	factor = Churchill(re, roughness)
+	return factor, (Churchill(re*1.001, roughness)/factor - 1) / 0.001
 }

@@ -39,26 +39,22 @@ func (d Drop) Loss(q quantity.Flow) quantity.Difference {
 	return d.Difference * x * x
 }
 
-func (l Line) name() string {
-	if l.Name == "" {
-		return "line"
+// validate names the line by its own name, or by what it serves as.
+func (l Line) validate(as string) error {
+	if l.Name != "" {
+		as = l.Name
 	}
-	return l.Name
-}
-
-func (l Line) validate() error {
-	err := first(
-		within(l.name()+" bore", l.Bore, 1e-3, 0.1), within(l.name()+" length", l.Length, 0, 100), within(l.name()+" roughness", l.Roughness, 0, 0.01),
-		notNegative(l.name()+" rating", l.Rating))
+	err := first(within("bore", l.Bore, 1e-3, 0.1), within("length", l.Length, 0, 100), within("roughness", l.Roughness, 0, 0.01),
+		notNegative("rating", l.Rating))
 	if err != nil {
-		return err
+		return fmt.Errorf("%s %w", as, err)
 	}
 	if !(l.K >= 0 && l.K <= 1000) {
-		return fmt.Errorf("%s: minor-loss coefficient %g is outside 0 to 1000", l.name(), l.K)
+		return fmt.Errorf("%s: minor-loss coefficient %g is outside 0 to 1000", as, l.K)
 	}
 	for _, d := range l.Drops {
-		if err := first(positive(l.name()+" "+d.Name+" flow", d.Flow), notNegative(l.name()+" "+d.Name+" drop", d.Difference)); err != nil {
-			return err
+		if err := first(positive("flow", d.Flow), notNegative("drop", d.Difference)); err != nil {
+			return fmt.Errorf("%s, %s %w", as, d.Name, err)
 		}
 	}
 	return nil

@@ -14,14 +14,25 @@ import (
 // lies outside a curve or formula with a [RangeError]. A poor system is not an
 // error: its margin says so.
 func Plan(s System) (Result, error) {
-	p := planner{s: s}
-	steps := []func() error{p.start, p.demand, p.pressures, p.deliver, p.inject, p.electrical, p.lines, p.idle, p.suction, p.tank, p.rails}
-	for _, step := range steps {
-		if err := step(); err != nil {
-			return Result{}, err
-		}
+	return (&planner{s: s}).run()
+}
+
+func (p *planner) run() (Result, error) {
+	err := inTurn(p.start, p.demand, p.pressures, p.deliver, p.inject, p.electrical, p.lines, p.idle, p.suction, p.tank, p.hydraulics)
+	if err != nil {
+		return Result{}, err
 	}
 	return p.r, nil
+}
+
+// inTurn does steps until one fails.
+func inTurn(steps ...func() error) error {
+	for _, step := range steps {
+		if err := step(); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // OutletTolerance is how far the lead's round outlet pressure may lie under
@@ -29,9 +40,10 @@ func Plan(s System) (Result, error) {
 const OutletTolerance quantity.Fraction = 0.01
 
 type planner struct {
-	s    System
-	r    Result
-	bank bank
+	s     System
+	r     Result
+	bank  bank
+	quick bool // leave the network out
 }
 
 func (p *planner) note(format string, args ...any) {
@@ -129,16 +141,13 @@ func (p *planner) circulating(need func(quantity.Flow) quantity.Gauge) (quantity
 		return 0, err
 	}
 	var failed error
-	q := bisect(0, most, func(q quantity.Flow) bool {
+	q := crossing(0, most, func(q quantity.Flow) float64 {
 		got, err := gives(need(q))
 		if err != nil {
 			failed = err
 		}
-		return got >= q
+		return float64(got - q)
 	})
-	if p.bank.arrangement == Series {
-		failed = nil // past the end of the curves while searching
-	}
 	return q, failed
 }
 
@@ -319,15 +328,20 @@ func (p *planner) idleFlow(rail quantity.Gauge) (q quantity.Flow, outside bool, 
 	rise := func(q quantity.Flow) quantity.Difference {
 		return quantity.Difference(rail) + p.s.Feed.Loss(q, p.r.Blend).Total
 	}
-	for range 50 {
-		next, err := p.bank.flow(rise(q), v, false, false)
-		if err != nil {
-			return 0, false, err
-		}
-		q = (q + next) / 2
+	most, err := p.bank.flow(quantity.Difference(rail), v, false, false)
+	if err != nil {
+		return 0, false, err
 	}
+	var failed error
+	q = crossing(0, most, func(q quantity.Flow) float64 {
+		got, err := p.bank.flow(rise(q), v, false, false)
+		if err != nil {
+			failed = err
+		}
+		return float64(got - q)
+	})
 	low, _ := p.bank.curves[0].Range(v)
-	return q, rise(q) < low, nil
+	return q, rise(q) < low, failed
 }
 
 func (p *planner) suction() error {

@@ -45,9 +45,10 @@ type row struct {
 // overshoots. Between two voltages they are linear in voltage at constant
 // pressure: at constant torque a brushed motor's speed is linear in voltage
 // (V = I R + k w). Beyond the outermost voltages the same line runs on for at
-// most the measured span, and not at all with one voltage unless the winding
-// resistance is known; then speed scales with back-emf and the affinity laws
-// carry flow and pressure.
+// most the measured span. A pump measured at one voltage only is carried up to
+// 3 V down by the affinity laws at the speed ratio of [MotorSpeedRatio], or of
+// the voltages when the winding resistance is unknown; upwards only with the
+// resistance, else it gives no more than was measured.
 type Curve struct {
 	name       string
 	rows       []row
@@ -92,33 +93,38 @@ func (c *Curve) add(q CurvePoint) {
 }
 
 func (c *Curve) checkPoint(q CurvePoint) error {
-	at := fmt.Sprintf("%s curve at %s and %s", c.name, quantity.Text(q.Pressure), quantity.Text(q.Voltage))
-	err := first(within(at+", voltage", q.Voltage, 5, 60), within(at+", pressure", q.Pressure, 0, 20e5),
-		within(at+", flow", q.Flow, 0, 3000*quantity.LPerH), within(at+", current", q.Current, 0, 100))
-	if err != nil || q.Current == 0 {
-		return err
+	err := first(within("voltage", q.Voltage, 5, 60), within("pressure", q.Pressure, 0, 20e5),
+		within("flow", q.Flow, 0, 3000*quantity.LPerH), within("current", q.Current, 0, 100))
+	if err != nil {
+		return fmt.Errorf("%s: %w", c.at(q), err)
+	}
+	if q.Current == 0 {
+		return nil
 	}
 	if eff := Efficiency(q.Pressure, q.Flow, q.Voltage, q.Current); eff > EfficiencyCeiling {
-		return fmt.Errorf("%s: %s at %s is an efficiency of %s, more than %s: a typing error or a claim that cannot be", at,
+		return fmt.Errorf("%s: %s at %s is an efficiency of %s, more than %s: a typing error or a claim that cannot be", c.at(q),
 			quantity.Text(q.Flow), quantity.Text(q.Current), quantity.Format(eff, "%", 0), quantity.Format(EfficiencyCeiling, "%", 0))
 	}
 	return nil
 }
 
+func (c *Curve) at(q CurvePoint) string {
+	return fmt.Sprintf("%s curve at %s and %s", c.name, quantity.Text(q.Pressure), quantity.Text(q.Voltage))
+}
+
 func (c *Curve) checkRow(r row) error {
-	at := fmt.Sprintf("%s curve at %s", c.name, quantity.Text(r.voltage))
 	for i := 1; i < len(r.points); i++ {
 		a, b := r.points[i-1], r.points[i]
 		if a.Pressure == b.Pressure {
-			return fmt.Errorf("%s: %s is given twice", at, quantity.Text(a.Pressure))
+			return fmt.Errorf("%s: the point is given twice", c.at(a))
 		}
 		if b.Flow > a.Flow {
-			return fmt.Errorf("%s: flow rises from %s to %s as pressure rises from %s to %s; are pressure and flow in each other's column?", at,
+			return fmt.Errorf("%s curve at %s: flow rises from %s to %s as pressure rises from %s to %s; are pressure and flow in each other's column?", c.name, quantity.Text(r.voltage),
 				quantity.Text(a.Flow), quantity.Text(b.Flow), quantity.Text(a.Pressure), quantity.Text(b.Pressure))
 		}
 	}
 	if len(r.points) < 3 {
-		return fmt.Errorf("%s: %d points, at least three are needed to see its shape", at, len(r.points))
+		return fmt.Errorf("%s curve at %s: %d points, at least three are needed to see its shape", c.name, quantity.Text(r.voltage), len(r.points))
 	}
 	return nil
 }
@@ -184,18 +190,14 @@ func (c Curve) VoltageRange() (low, high quantity.Voltage) {
 	if len(c.rows) > 1 {
 		return low - (high - low), high + (high - low)
 	}
-	if c.resistance > 0 {
-		return low - 3, low + 3
-	}
-	return low, low + 3
+	return low - 3, low + 3
 }
 
 // Flow is the delivery of a new pump at a pressure and terminal voltage.
 // A pressure or voltage outside the curve is a [RangeError].
 func (c Curve) Flow(p quantity.Difference, v quantity.Voltage) (quantity.Flow, error) {
-	low, high := c.Range(v)
-	if err := within(fmt.Sprintf("%s at %s", c.name, quantity.Text(v)), p, low, high); err != nil {
-		return 0, err
+	if low, high := c.Range(v); p < low || p > high {
+		return 0, within(fmt.Sprintf("%s at %s", c.name, quantity.Text(v)), p, low, high)
 	}
 	return c.beyond(p, v)
 }
@@ -214,19 +216,17 @@ func (c Curve) beyond(p quantity.Difference, v quantity.Voltage) (quantity.Flow,
 	return max(0, a+(b-a)*quantity.Flow(t)), nil
 }
 
-// single serves a pump measured at one voltage. Without winding resistance a
-// higher voltage gives no more than was measured.
+// single serves a pump measured at one voltage, by the affinity laws.
 func (c Curve) single(p quantity.Difference, v quantity.Voltage) quantity.Flow {
 	r := c.rows[0]
-	current, known := r.current(p)
-	if c.resistance == 0 || !known || v == r.voltage {
-		return r.flow(p)
+	w := min(1, quantity.Fraction(v/r.voltage))
+	if current, known := r.current(p); known && c.resistance > 0 {
+		w = MotorSpeedRatio(v, r.voltage, current, c.resistance)
 	}
-	w := MotorSpeedRatio(v, r.voltage, current, c.resistance)
 	if w <= 0 {
 		return 0
 	}
-	return quantity.Flow(float64(w)) * r.flow(p/quantity.Difference(w*w))
+	return quantity.Flow(w) * r.flow(p/quantity.Difference(w*w))
 }
 
 // Current drawn at a pressure and voltage; false when the curve has none.

@@ -21,8 +21,8 @@ type Result struct {
 	Tank        *TankState
 	Surge       *SurgeState
 	Distances   Distances
-	Rails       *RailPressures // nil without rails
-	Notes       []string       // what was assumed, and what does not fit together
+	Hydraulics  *Hydraulics // nil with a carburettor
+	Notes       []string    // what was assumed, and what does not fit together
 }
 
 // Pressures along the way, at full power.

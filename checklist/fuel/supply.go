@@ -141,5 +141,5 @@ func (s Supply) validate() error {
 // PumpVoltage is the fixed point V = source - R I(V) of a wire and what it
 // feeds. Current that does not fall as volts rise has exactly one.
 func PumpVoltage(source quantity.Voltage, r quantity.Resistance, draw func(quantity.Voltage) quantity.Current) quantity.Voltage {
-	return bisect(0, source, func(v quantity.Voltage) bool { return source-VoltageDrop(draw(v), r) >= v })
+	return crossing(0, source, func(v quantity.Voltage) float64 { return float64(source - VoltageDrop(draw(v), r) - v) })
 }

@@ -128,7 +128,7 @@ func (r Rails) validate() error {
 	}
 	err := first(within("rail bore", r.Bore, 2e-3, 0.1), within("rail length", r.Length, 0, 3))
 	if err == nil && r.Count > 1 {
-		return r.Link.validate()
+		return r.Link.validate("rail link")
 	}
 	return err
 }
@@ -158,11 +158,7 @@ func (s System) validate() error {
 	if (s.Injectors == nil) == (s.Carburettor == nil) {
 		return fmt.Errorf("system: give injectors or a carburettor, one of the two")
 	}
-	named := s.Feed
-	if named.Name == "" {
-		named.Name = "feed line"
-	}
-	if err := first(named.validate(), s.Supply.validate(), notNegative("acceleration", s.Acceleration), notNegative("planned outlet pressure", s.OutletPressure)); err != nil {
+	if err := first(s.Feed.validate("feed line"), s.Supply.validate(), notNegative("acceleration", s.Acceleration), notNegative("planned outlet pressure", s.OutletPressure)); err != nil {
 		return err
 	}
 	if s.Carburettor != nil {
@@ -173,20 +169,12 @@ func (s System) validate() error {
 		return err
 	}
 	if s.Return != nil {
-		line := *s.Return
-		if line.Name == "" {
-			line.Name = "return line"
-		}
-		if err := line.validate(); err != nil {
+		if err := s.Return.validate("return line"); err != nil {
 			return err
 		}
 	}
 	if s.Suction != nil {
-		line := s.Suction.Line
-		if line.Name == "" {
-			line.Name = "suction line"
-		}
-		if err := first(line.validate(), within("fuel level over the pump", s.Suction.Level, -2, 5), within("pressure kept over the fuel", s.Suction.OverVented, 0, 1e5)); err != nil {
+		if err := first(s.Suction.Line.validate("suction line"), within("fuel level over the pump", s.Suction.Level, -2, 5), within("pressure kept over the fuel", s.Suction.OverVented, 0, 1e5)); err != nil {
 			return err
 		}
 	}

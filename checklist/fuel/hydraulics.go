@@ -1,0 +1,319 @@
+package fuel
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"feedproof/checklist/fuel/network"
+	"feedproof/schema/quantity"
+)
+
+// Hydraulics is the system solved as a network at full power and at idle.
+type Hydraulics struct {
+	Full Operation
+	Idle *Operation // nil without an idle
+}
+
+// Operation is one steady state of the whole system.
+type Operation struct {
+	Across      []quantity.Difference // each injector, first to last, rail by rail
+	Flows       []quantity.Flow       // each injector
+	Lowest      quantity.Difference
+	Highest     quantity.Difference
+	RailToRail  quantity.Difference // between the means of the rails
+	Fed         quantity.Fraction   // what the injectors get over what they ask for
+	Pump        quantity.Flow
+	Outlet      quantity.Gauge // at the pump
+	Return      quantity.Flow  // past the regulator
+	BackPoint   quantity.Gauge // behind the regulator; zero without a return
+	Regulated   quantity.Gauge // at the point the regulator holds
+	Holds       bool           // the regulator sets the pressure there
+	BeyondCurve bool           // the pump works outside its measured pressures
+}
+
+// Point is where a system is run: what a plan asks, or a line of a datalog.
+type Point struct {
+	Manifold quantity.Absolute
+	Fuel     quantity.MassFlow // burnt
+	Voltage  quantity.Voltage  // at the pumps
+	New      bool              // pumps as measured, not aged
+}
+
+// Operate solves a system as a network at a point. Injectors are orifices
+// against the manifold, opened so far that they flow the fuel at the regulated
+// pressure difference; when pressure falls short they flow less. The regulator
+// sits after the rails with a return line; without one it sits in the module in
+// the tank and spills the surplus there, so the line's loss comes off the rail.
+// Rails given as none are one point.
+func Operate(s System, at Point) (Operation, error) {
+	p := planner{s: s, quick: true}
+	if s.Carburettor != nil {
+		return Operation{}, fmt.Errorf("system: a carburetted one has no rail to solve")
+	}
+	if err := p.start(); err != nil {
+		return Operation{}, err
+	}
+	return p.operate(at)
+}
+
+func (p *planner) hydraulics() error {
+	if p.quick || p.s.Carburettor != nil {
+		return nil
+	}
+	full, err := p.operate(Point{p.s.Engine.ManifoldMax, p.r.Demand.Mass, p.r.Delivery.Voltage, false})
+	if err != nil {
+		return err
+	}
+	p.r.Hydraulics = &Hydraulics{Full: full}
+	if idle := p.s.Engine.Idle; idle != nil {
+		o, err := p.operate(Point{idle.Manifold, idle.Fuel, p.r.Delivery.Voltage, true})
+		if err != nil {
+			return err
+		}
+		p.r.Hydraulics.Idle = &o
+	}
+	return nil
+}
+
+// circuit is a system as a network, with the elements that are read afterwards.
+type circuit struct {
+	net       *network.Network
+	injectors []network.Node
+	orifices  []network.Link
+	perRail   []int
+	outlet    network.Node
+	sensed    network.Node
+	back      network.Node
+	pump      network.Link
+	regulator network.Link
+	returns   bool
+}
+
+func (p *planner) operate(at Point) (Operation, error) {
+	across := p.s.Regulator.Across(at.Manifold, p.r.Barometer)
+	if across <= 0 {
+		return Operation{}, fmt.Errorf("regulator: under a manifold of %s no pressure is left across the injectors", quantity.Text(at.Manifold))
+	}
+	need := VolumeFlow(at.Fuel, p.r.Blend.Density)
+	c, low, high, err := p.circuit(at, need, across)
+	if err != nil {
+		return Operation{}, err
+	}
+	if err := c.net.Solve(); err != nil {
+		return Operation{}, err
+	}
+	o := c.read(quantity.Gauge(at.Manifold - p.r.Barometer))
+	rise := quantity.Difference(o.Outlet)
+	o.BeyondCurve = rise < low || rise > high
+	var fed quantity.Flow
+	for _, q := range o.Flows {
+		fed += q
+	}
+	if need > 0 {
+		o.Fed = quantity.Fraction(fed / need)
+	}
+	return o, nil
+}
+
+// circuit builds the network.
+func (p *planner) circuit(at Point, need quantity.Flow, across quantity.Difference) (*circuit, quantity.Difference, quantity.Difference, error) {
+	curve, low, high, err := p.pumpTable(at.Voltage, !at.New)
+	if err != nil {
+		return nil, 0, 0, err
+	}
+	n := network.New(network.Fluid{Density: p.r.Blend.Density, Viscosity: p.r.Blend.Viscosity, Friction: churchillSlope})
+	c := &circuit{net: n, returns: p.s.Return != nil}
+	tank := n.Tank("tank", 0, 0)
+	c.outlet = n.Junction("pump outlet", 0, 0)
+	c.pump = n.Pump("pumps", tank, c.outlet, curve)
+	set := p.s.Regulator.Rail(at.Manifold, p.r.Barometer)
+	if !c.returns {
+		c.sensed = c.outlet
+		c.regulator = n.BackPressure("regulator", c.outlet, tank, set, 0, 0)
+	}
+	height := p.s.Feed.Rise + p.s.Feed.Forward*quantity.Length(float64(p.s.Acceleration)/quantity.G)
+	rail := lay(n, "feed", p.s.Feed, c.outlet, height)
+	ends := p.rails(c, rail, height, need, across, at.Manifold)
+	if c.returns {
+		p.returnSide(c, tank, rail, ends, height, set)
+	}
+	return c, low, high, nil
+}
+
+// returnSide adds the back-pressure regulator and the return line.
+func (p *planner) returnSide(c *circuit, tank, rail network.Node, ends []network.Node, height quantity.Length, set quantity.Gauge) {
+	n := c.net
+	c.sensed = rail
+	if p.s.place() == AfterRail {
+		c.sensed = ends[0]
+		if len(ends) > 1 {
+			c.sensed = n.Junction("regulator inlet", height, 0)
+			for i, e := range ends {
+				p.join(n, fmt.Sprintf("rail %d to regulator", i+1), e, c.sensed)
+			}
+		}
+	}
+	c.back = n.Junction("regulator outlet", height, 0)
+	var loss quantity.Difference
+	var flow quantity.Flow
+	if len(p.s.Regulator.WideOpen) > 0 {
+		flow = p.s.Regulator.WideOpen[0].Flow
+		for _, d := range p.s.Regulator.WideOpen {
+			loss += d.Loss(flow)
+		}
+	}
+	c.regulator = n.BackPressure("regulator", c.sensed, c.back, set, loss, flow)
+	end := lay(n, "return", *p.s.Return, c.back, 0)
+	n.Pipe("return end", end, tank, network.Pipe{Bore: p.s.Return.Bore, Minor: 1e-3})
+}
+
+// lay adds a line with its parts from a node and returns its far end.
+func lay(n *network.Network, name string, l Line, from network.Node, height quantity.Length) network.Node {
+	for _, d := range l.Drops {
+		if d.Difference <= 0 {
+			continue
+		}
+		next := n.Junction(name+" after "+d.Name, 0, 0)
+		n.Loss(d.Name, from, next, d.Difference, d.Flow, false)
+		from = next
+	}
+	end := n.Junction(name+" end", height, 0)
+	n.Pipe(name, from, end, piping(l))
+	return end
+}
+
+// piping is a line as a pipe; one without length or fittings gets a trace of loss.
+func piping(l Line) network.Pipe {
+	k := l.K
+	if l.Length == 0 && k == 0 {
+		k = 1e-3
+	}
+	return network.Pipe{Length: l.Length, Bore: l.Bore, Roughness: quantity.Length(l.roughness()), Minor: k}
+}
+
+func (p *planner) join(n *network.Network, name string, from, to network.Node) {
+	n.Pipe(name, from, to, piping(p.s.Rails.Link))
+}
+
+// rails adds the rails and their injectors and returns their far ends.
+func (p *planner) rails(c *circuit, from network.Node, height quantity.Length, need quantity.Flow, across quantity.Difference, manifold quantity.Absolute) []network.Node {
+	plenum := c.net.Tank("manifold", height, quantity.Gauge(manifold-p.r.Barometer))
+	coefficient := float64(need) / float64(p.s.Injectors.Count) / math.Sqrt(float64(across))
+	if p.s.Rails == nil {
+		c.perRail = []int{p.s.Injectors.Count}
+		for range p.s.Injectors.Count {
+			c.injector(from, plenum, coefficient)
+		}
+		return []network.Node{from}
+	}
+	rails := *p.s.Rails
+	var ends []network.Node
+	for r := range rails.Count {
+		start := from
+		if rails.Count > 1 && (rails.Arrangement == RailsInParallel || r > 0) {
+			start = c.net.Junction(fmt.Sprintf("rail %d inlet", r+1), height, 0)
+			p.join(c.net, fmt.Sprintf("link to rail %d", r+1), from, start)
+		}
+		end := p.rail(c, r, start, plenum, height, coefficient)
+		ends = append(ends, end)
+		if rails.Arrangement == RailsInSeries {
+			from = end
+		}
+	}
+	if rails.Arrangement == RailsInSeries {
+		return ends[len(ends)-1:]
+	}
+	return ends
+}
+
+// rail adds one rail: its injectors at even distances, the first at the inlet.
+func (p *planner) rail(c *circuit, r int, start, plenum network.Node, height quantity.Length, coefficient float64) network.Node {
+	rails := *p.s.Rails
+	count := p.s.Injectors.Count / rails.Count
+	if r < p.s.Injectors.Count%rails.Count {
+		count++
+	}
+	c.perRail = append(c.perRail, count)
+	piece := Line{Bore: rails.Bore, Length: rails.Length / quantity.Length(max(count, 1))}
+	end := start
+	for i := range count {
+		if i > 0 {
+			next := c.net.Junction(fmt.Sprintf("rail %d injector %d", r+1, i+1), height, 0)
+			c.net.Pipe(fmt.Sprintf("rail %d piece %d", r+1, i), end, next, piping(piece))
+			end = next
+		}
+		c.injector(end, plenum, coefficient)
+	}
+	return end
+}
+
+func (c *circuit) injector(node, plenum network.Node, coefficient float64) {
+	c.injectors = append(c.injectors, node)
+	c.orifices = append(c.orifices, c.net.Orifice(fmt.Sprintf("injector %d", len(c.injectors)), node, plenum, coefficient, 0.5, true))
+}
+
+// pumpTable is the whole bank as one curve of pressure over flow, with the
+// pressures its measured curves cover.
+func (p *planner) pumpTable(v quantity.Voltage, aged bool) (t network.Table, low, high quantity.Difference, err error) {
+	var pressures []quantity.Difference
+	for _, c := range p.bank.curves {
+		l, h := c.Range(v)
+		low, high = max(low, l), h
+		for _, r := range c.rows {
+			for _, q := range r.points {
+				pressures = append(pressures, q.Pressure)
+			}
+		}
+	}
+	if p.bank.arrangement == Series {
+		low, high = low*quantity.Difference(len(p.bank.curves)), high*quantity.Difference(len(p.bank.curves))
+		for i := range pressures {
+			pressures[i] *= quantity.Difference(len(p.bank.curves))
+		}
+	}
+	slices.Sort(pressures)
+	slices.Reverse(pressures)
+	for _, rise := range pressures {
+		q, err := p.bank.flow(rise, v, aged, false)
+		if err != nil {
+			return network.Table{}, 0, 0, err
+		}
+		if k := len(t.Flow); k > 0 && (q <= t.Flow[k-1]*(1+1e-9) || rise >= t.Rises[k-1]) {
+			continue
+		}
+		t.Flow, t.Rises = append(t.Flow, q), append(t.Rises, rise)
+	}
+	if len(t.Flow) < 2 {
+		return network.Table{}, 0, 0, fmt.Errorf("pumps: at %s the curve gives one flow for all pressures", quantity.Text(v))
+	}
+	t, err = network.NewTable(t.Flow, t.Rises, 1)
+	return t, low, high, err
+}
+
+// read takes the state off the solved network.
+func (c *circuit) read(manifold quantity.Gauge) Operation {
+	o := Operation{Pump: c.net.Flow(c.pump), Outlet: c.net.Pressure(c.outlet), Regulated: c.net.Pressure(c.sensed), Holds: c.net.Holding(c.regulator)}
+	for i, id := range c.injectors {
+		o.Across = append(o.Across, quantity.Difference(c.net.Pressure(id)-manifold))
+		o.Flows = append(o.Flows, c.net.Flow(c.orifices[i]))
+	}
+	o.Lowest, o.Highest = slices.Min(o.Across), slices.Max(o.Across)
+	var means []quantity.Difference
+	for at, k := 0, 0; k < len(c.perRail); k++ {
+		var sum quantity.Difference
+		for range c.perRail[k] {
+			sum += o.Across[at]
+			at++
+		}
+		if c.perRail[k] > 0 {
+			means = append(means, sum/quantity.Difference(c.perRail[k]))
+		}
+	}
+	o.RailToRail = slices.Max(means) - slices.Min(means)
+	o.Return = c.net.Flow(c.regulator)
+	if c.returns {
+		o.BackPoint = c.net.Pressure(c.back)
+	}
+	return o
+}

@@ -1,0 +1,299 @@
+package fuel
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"feedproof/schema/quantity"
+)
+
+// Criteria are the limits under which a system counts as feeding its engine.
+type Criteria struct {
+	Margin     quantity.Fraction   // least delivery over demand
+	Effective  quantity.Fraction   // most injector duty without dead time
+	Commanded  quantity.Fraction   // most injector duty
+	Shortfall  quantity.Difference // most an injector's pressure difference may fall under the regulated one
+	Velocity   quantity.Speed      // most in the feed line
+	Suction    quantity.Speed      // most in a suction line
+	Lift       quantity.Fraction   // least lift flow over demand
+	Lost       quantity.Voltage    // most between source and pump
+	Relief     quantity.Difference // least relief over outlet pressure
+	HoseRatio  quantity.Fraction   // least hose rating over outlet pressure
+	ReturnBack quantity.Gauge      // most back-pressure at idle
+}
+
+// Planning criteria by the share of ethanol. Common practice and shop limits.
+func criteria(ethanol quantity.Fraction) Criteria {
+	c := Criteria{Margin: 1.20, Effective: 0.80, Commanded: 0.85, Shortfall: 0.10 * quantity.Bar, Velocity: 3, Suction: 1.0, Lift: LiftMargin,
+		Lost: 0.5, Relief: 0.5 * quantity.Bar, HoseRatio: 2, ReturnBack: 0.20 * quantity.Bar}
+	if ethanol > 0.5 {
+		c.Margin = 1.25
+	}
+	return c
+}
+
+// PlanningCriteria for a system: margin 1.20, or 1.25 above 50 % ethanol;
+// effective duty 80 %, commanded 85 %; 0.10 bar across the injectors; 3 m/s in
+// the feed and 1 m/s in suction; lift 1.25; 0.5 V; relief 0.5 bar above; hose
+// rated twice; 0.20 bar in the return. Common practice and shop limits.
+func PlanningCriteria(s System) Criteria { return criteria(s.Fuel.EthanolMax) }
+
+// Limit is what one item allows.
+type Limit struct {
+	Item   string
+	Power  quantity.Power // stated power at which it gives out; zero when it does not depend on power
+	Always bool           // it does not depend on power at this manifold pressure
+	OK     bool           // at the system's own power
+	Value  string         // at the system's own power
+	Limit  string
+}
+
+// Support is how much power a system carries and what stops it.
+type Support struct {
+	Power    quantity.Power // the lowest of the items that depend on power
+	Limiting string
+	Items    []Limit
+	Failed   []string // items that do not depend on power and are outside their limit
+}
+
+// SupportedPower finds for every item the stated power at which it gives out
+// at the same manifold pressure, speed and consumption, and the first of them.
+func SupportedPower(s System, c Criteria) (Support, error) {
+	at, err := Plan(s)
+	if err != nil {
+		return Support{}, err
+	}
+	var out Support
+	for _, item := range rising {
+		value, there := item.value(s, at)
+		if !there {
+			continue
+		}
+		limit := item.limit(c)
+		l := Limit{Item: item.name, OK: item.under(value, limit), Value: item.text(value), Limit: item.text(limit)}
+		l.Power = item.gives(s, limit)
+		if out.Limiting == "" || l.Power < out.Power {
+			out.Power, out.Limiting = l.Power, l.Item
+		}
+		out.Items = append(out.Items, l)
+	}
+	for _, item := range steady {
+		value, there := item.value(s, at)
+		if !there {
+			continue
+		}
+		limit := item.limit(c)
+		l := Limit{Item: item.name, Always: true, OK: item.under(value, limit), Value: item.text(value), Limit: item.text(limit)}
+		if !l.OK {
+			out.Failed = append(out.Failed, l.Item)
+		}
+		out.Items = append(out.Items, l)
+	}
+	return out, nil
+}
+
+// item is one thing that can give out: a value of a plan and its limit.
+type item struct {
+	name    string
+	least   bool // the limit is the least, not the most
+	network bool // needs the network solved
+	value   func(System, Result) (float64, bool)
+	limit   func(Criteria) float64
+	text    func(float64) string
+}
+
+func (i item) under(value, limit float64) bool {
+	if i.least {
+		return value >= limit
+	}
+	return value <= limit
+}
+
+// headroom is above zero while the item holds.
+func (i item) headroom(value, limit float64) float64 {
+	if i.least {
+		return value - limit
+	}
+	return limit - value
+}
+
+// Powers between which the end of an item is looked for, of the stated power.
+const (
+	leastPower = 0.02
+	mostPower  = 10
+)
+
+// gives is the stated power at which an item reaches its limit. A power at
+// which no plan can be made, such as one past a curve's end, counts as given out.
+func (i item) gives(s System, limit float64) quantity.Power {
+	s = s.clone()
+	stated := s.Engine.Power
+	holds := func(scale quantity.Fraction) float64 {
+		s.Engine.Power = stated * quantity.Power(scale)
+		p := planner{s: s, quick: !i.network}
+		r, err := p.run()
+		if err != nil {
+			return math.Inf(-1)
+		}
+		v, _ := i.value(s, r)
+		return i.headroom(v, limit)
+	}
+	return stated * quantity.Power(edge(leastPower, mostPower, holds))
+}
+
+// edge finds where f leaves zero or more, for an f that may have no finite
+// value beyond: by halving, then by [crossing].
+func edge(low, high quantity.Fraction, f func(quantity.Fraction) float64) quantity.Fraction {
+	if f(low) < 0 {
+		return low
+	}
+	for f(high) < 0 && math.IsInf(f(high), -1) && high-low > 1e-4*low {
+		if middle := (low + high) / 2; f(middle) >= 0 {
+			low = middle
+		} else {
+			high = middle
+		}
+	}
+	if math.IsInf(f(high), -1) {
+		return low
+	}
+	return crossing(low, high, f)
+}
+
+func asFraction(v float64) string   { return fmt.Sprintf("%.2f", v) }
+func asPercent(v float64) string    { return quantity.Format(quantity.Fraction(v), "%", 1) }
+func asDifference(v float64) string { return quantity.Format(quantity.Difference(v), "bar", 2) }
+func asSpeed(v float64) string      { return quantity.Format(quantity.Speed(v), "m/s", 2) }
+func asVoltage(v float64) string    { return quantity.Format(quantity.Voltage(v), "V", 2) }
+
+// rising are the items that get worse as power rises.
+var rising = []item{
+	{"pump", true, false, func(_ System, r Result) (float64, bool) { return float64(r.Delivery.Margin), true },
+		func(c Criteria) float64 { return float64(c.Margin) }, asFraction},
+	{"injector duty", false, false, func(_ System, r Result) (float64, bool) {
+		return injection(r, func(i *Injection) float64 { return float64(i.Worst) })
+	},
+		func(c Criteria) float64 { return float64(c.Effective) }, asPercent},
+	{"injector commanded duty", false, false, func(_ System, r Result) (float64, bool) {
+		return injection(r, func(i *Injection) float64 { return float64(i.Commanded) })
+	},
+		func(c Criteria) float64 { return float64(c.Commanded) }, asPercent},
+	{"pressure across the injectors", false, true, shortfall, func(c Criteria) float64 { return float64(c.Shortfall) }, asDifference},
+	{"lift pump", true, false, func(_ System, r Result) (float64, bool) {
+		if r.Surge == nil {
+			return 0, false
+		}
+		return float64(r.Surge.Margin), true
+	}, func(c Criteria) float64 { return float64(c.Lift) }, asFraction},
+	{"needle seats", true, false, func(_ System, r Result) (float64, bool) {
+		if r.Carburetted == nil {
+			return 0, false
+		}
+		return float64(r.Carburetted.SeatMargin), true
+	}, func(c Criteria) float64 { return float64(c.Margin) }, asFraction},
+	{"feed line velocity", false, false, func(_ System, r Result) (float64, bool) { return float64(r.Velocities.Feed), true },
+		func(c Criteria) float64 { return float64(c.Velocity) }, asSpeed},
+}
+
+func injection(r Result, of func(*Injection) float64) (float64, bool) {
+	if r.Injection == nil {
+		return 0, false
+	}
+	return of(r.Injection), true
+}
+
+// shortfall is how far the worst injector's pressure lies under the regulated one.
+func shortfall(_ System, r Result) (float64, bool) {
+	if r.Injection == nil {
+		return 0, false
+	}
+	if r.Hydraulics == nil {
+		return math.Inf(1), true
+	}
+	return float64(r.Pressures.Across - r.Hydraulics.Full.Lowest), true
+}
+
+// steady are the items that the manifold pressure decides, not the power.
+var steady = []item{
+	{"voltage lost", false, false, func(_ System, r Result) (float64, bool) { return float64(r.Electrical.Lost), r.Electrical.Lost > 0 },
+		func(c Criteria) float64 { return float64(c.Lost) }, asVoltage},
+	{"pump relief", true, false, func(_ System, r Result) (float64, bool) { return float64(r.Distances.Relief), r.Distances.ReliefKnown },
+		func(c Criteria) float64 { return float64(c.Relief) }, asDifference},
+	{"hose rating", true, false, func(_ System, r Result) (float64, bool) { return float64(r.Distances.HoseRatio), r.Distances.HoseKnown },
+		func(c Criteria) float64 { return float64(c.HoseRatio) }, asFraction},
+	{"return at idle", false, false, func(_ System, r Result) (float64, bool) {
+		if r.Idle == nil {
+			return 0, false
+		}
+		return float64(r.Idle.BackPressure), true
+	}, func(c Criteria) float64 { return float64(c.ReturnBack) }, asDifference},
+	{"suction velocity", false, false, func(_ System, r Result) (float64, bool) { return float64(r.Velocities.Suction), r.Suction != nil },
+		func(c Criteria) float64 { return float64(c.Suction) }, asSpeed},
+	{"vapour", true, false, func(_ System, r Result) (float64, bool) {
+		if r.Vapour == nil || !r.Vapour.Known || r.Vapour.Pressure == 0 {
+			return 0, false
+		}
+		return float64(r.Vapour.Margin), true
+	}, func(Criteria) float64 { return float64(VapourReserve) }, asDifference},
+}
+
+// Lever is what changing one part would buy.
+type Lever struct {
+	Change   string // as [WhatIf] takes it
+	Support  Support
+	Gain     quantity.Power // of supported power
+	Possible bool           // false when no plan can be made with it
+	Why      string         // then
+}
+
+// levers are the changes a shop would think of first.
+var levers = []string{"pump-flow=+25 %", "voltage=+0.5 V", "wire-area=+50 %", "injector-flow=+25 %", "base=+0.5 bar", "feed-bore=+25 %", "feed-loss=-50 %", "ethanol=-10 %", "boost=-0.2 bar"}
+
+// Advise tries the usual changes one by one and says what each would buy.
+// Changes of parts the system does not have are left out.
+func Advise(s System, c Criteria) (Support, []Lever, error) {
+	now, err := SupportedPower(s, c)
+	if err != nil {
+		return Support{}, nil, err
+	}
+	var out []Lever
+	for _, change := range levers {
+		changed, err := WhatIf(s, change)
+		if err != nil || !touches(s, changed, change) {
+			continue
+		}
+		then, err := SupportedPower(changed, c)
+		if err != nil {
+			out = append(out, Lever{Change: change, Why: err.Error()})
+			continue
+		}
+		out = append(out, Lever{Change: change, Support: then, Gain: then.Power - now.Power, Possible: true})
+	}
+	return now, out, nil
+}
+
+// touches leaves out changes of what a system does not have: wire where the
+// voltage was measured, a rail, boost, ethanol.
+func touches(before, after System, change string) bool {
+	switch name, _, _ := strings.Cut(change, "="); name {
+	case "wire-area":
+		return before.Supply.Terminal == 0
+	case "base":
+		return before.Injectors != nil
+	case "boost":
+		over, ok := boost(&after)
+		return ok && over > 0
+	case "ethanol":
+		return after.Fuel.EthanolMax >= 0
+	}
+	return true
+}
+
+// String is the limit in a line.
+func (l Limit) String() string {
+	if l.Always {
+		return fmt.Sprintf("%s: %s, limit %s", l.Item, l.Value, l.Limit)
+	}
+	return fmt.Sprintf("%s: %s, limit %s, gives out at %s", l.Item, l.Value, l.Limit, quantity.Text(l.Power))
+}
