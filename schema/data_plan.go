@@ -29,6 +29,7 @@ type PlanData struct {
 	Surge        *SurgePlan               `json:"surge,omitempty"`
 	Outlet       Q[quantity.Gauge]        `json:"outlet,omitzero"`       // pump outlet pressure as the lead rounds it up
 	Acceleration Q[quantity.Acceleration] `json:"acceleration,omitzero"` // longest forward
+	Map          string                   `json:"map,omitempty"`         // calibration that the car leaves with: hash or version
 	Note         string                   `json:"note,omitempty"`
 }
 
@@ -194,6 +195,7 @@ type SurgePlan struct {
 
 // FuelPlan is the fuel beyond its ethanol content.
 type FuelPlan struct {
-	RVP         Q[quantity.Absolute]    `json:"rvp,omitzero"`         // Reid vapour pressure
-	Temperature Q[quantity.Temperature] `json:"temperature,omitzero"` // highest of the envelope
+	RVP         Q[quantity.Absolute]    `json:"rvp,omitzero"`            // Reid vapour pressure
+	Temperature Q[quantity.Temperature] `json:"temperature,omitzero"`    // highest of the envelope
+	Mapped      Q[quantity.Fraction]    `json:"mapped_ethanol,omitzero"` // ethanol of a fixed tune; left out: the map follows a sensor
 }

@@ -18,6 +18,7 @@ type VehicleData struct {
 	EmissionControlled Answer             `json:"emission_controlled"`
 	TankEverFuelled    Answer             `json:"tank_ever_fuelled"`
 	TankVolume         Q[quantity.Volume] `json:"tank_volume,omitzero"`
+	Tank               string             `json:"tank,omitempty"` // its tag or serial, as a cleaning certificate must name it
 	HighVoltage        Answer             `json:"high_voltage,omitempty"`
 	Owner              string             `json:"owner,omitempty"` // a reference; names are kept apart
 }
@@ -111,6 +112,7 @@ type StepData struct {
 	State  StepState          `json:"state"`
 	Why    string             `json:"why,omitempty"`            // when not applicable
 	Joint  string             `json:"joint,omitempty"`          // the joint a step opened or closed
+	Count  Number             `json:"count,omitempty"`          // of plugs, where a step counts them
 	Torque Q[quantity.Torque] `json:"torque,omitzero"`          //
 	Tool   string             `json:"tool,omitempty" form:"id"` // gauge record of the tool
 	Second string             `json:"second,omitempty"`         // second person
@@ -193,18 +195,29 @@ type Conditions struct {
 
 // CautionData answers a caution.
 type CautionData struct {
-	Caution  string       `json:"caution"`
-	State    CautionState `json:"state"`
-	Proof    string       `json:"proof,omitempty"` // what shows it
-	Why      string       `json:"why,omitempty"`   // when not applicable
-	Evidence []string     `json:"evidence,omitempty" form:"id"`
-	Readings []string     `json:"readings,omitempty" form:"id"`
-	Persons  []string     `json:"persons,omitempty"`
-	Where    string       `json:"where,omitempty"` // the joint, for a leak
+	Caution     string       `json:"caution"`
+	State       CautionState `json:"state"`
+	Proof       string       `json:"proof,omitempty"` // what shows it
+	Why         string       `json:"why,omitempty"`   // when not applicable
+	Evidence    []string     `json:"evidence,omitempty" form:"id"`
+	Readings    []string     `json:"readings,omitempty" form:"id"`
+	Persons     []string     `json:"persons,omitempty"`
+	Where       string       `json:"where,omitempty"`                 // the joint, for a leak
+	Inspected   string       `json:"inspected,omitempty" form:"date"` // last inspection of the extinguishers
+	Certificate *Certificate `json:"certificate,omitempty"`           // of a tank that was cleaned
 }
 
 // EntryKind names the kind.
 func (CautionData) EntryKind() string { return "caution" }
+
+// Certificate is what the cleaner of a used tank says. A field that it leaves
+// open stays open.
+type Certificate struct {
+	By     string `json:"by"`                       // who cleaned it
+	Method string `json:"method,omitempty"`         // how
+	Tank   string `json:"tank,omitempty"`           // tag or serial of the tank
+	At     string `json:"at,omitempty" form:"time"` // when
+}
 
 // CautionState is how a caution stands.
 type CautionState string

