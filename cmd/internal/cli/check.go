@@ -51,12 +51,14 @@ func (s *session) check(carName string, all bool) error {
 	if !all {
 		found = slices.DeleteFunc(slices.Clone(found), func(f schema.Finding) bool { return f.Severity == schema.OK })
 	}
-	s.Findings(found)
+	said, waiting := parted(found)
+	s.Findings(named(said, v.Data.Name))
+	s.waiting(waiting)
 	if n := len(a.Findings) - len(found); n > 0 {
 		s.Say("%d in order: feedproof check %s --all", n, quoted(v.Data.Name))
 	}
 	s.points(a.Points)
-	s.Say("Next: %s", a.Next)
+	s.Say("Next: %s", strings.ReplaceAll(a.Next, " CAR", " "+quoted(v.Data.Name)))
 	return nil
 }
 

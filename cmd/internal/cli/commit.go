@@ -4,6 +4,7 @@ import (
 	"errors"
 
 	"feedproof/checklist"
+	"feedproof/cmd/internal/sheet"
 	"feedproof/records"
 	"feedproof/schema"
 
@@ -71,7 +72,7 @@ func (s *session) commit(carName string, held bool, message string) error {
 	case errors.As(err, &stopped):
 		return &refused{
 			what:  "commit refused: " + plural(len(stopped.Findings), "finding") + " open; nothing was changed",
-			found: stopped.Findings, fix: "do what comes next above; or keep the facts with the car held: feedproof commit " + quoted(v.Data.Name) + " --held",
+			found: named(stopped.Findings, v.Data.Name), fix: "do what comes next above; or keep the facts with the car held: feedproof commit " + quoted(v.Data.Name) + " --held",
 		}
 	case err != nil:
 		return err
@@ -83,11 +84,17 @@ func (s *session) commit(carName string, held bool, message string) error {
 // longer.
 func (s *session) holding(v vehicle, a checklist.Assessment, by string, asked bool, why string) (extra []schema.Entry, held bool, err error) {
 	open := checklist.Open(a.Findings)
-	if !asked || len(open) == 0 {
+	hold := schema.HoldData{Findings: list(open), RuleSet: checklist.RuleSet, Why: why}
+	switch {
+	case asked && len(open) > 0:
+		held = true
+	case len(open) == 0 && sheet.Held(a.Car):
+		hold.Why = joinNonEmpty(why, "nothing is open")
+	default:
 		return nil, false, nil
 	}
-	e, err := s.entry(schema.VehicleRecord, v.ID, by, s.Now(), schema.HoldData{Findings: open, RuleSet: checklist.RuleSet, Why: why})
-	return []schema.Entry{e}, true, err
+	e, err := s.entry(schema.VehicleRecord, v.ID, by, s.Now(), hold)
+	return []schema.Entry{e}, held, err
 }
 
 func (s *session) showCommit(v vehicle, done records.CommitResult, held bool) error {
@@ -105,6 +112,10 @@ func (s *session) showCommit(v vehicle, done records.CommitResult, held bool) er
 		state = "; the car is HELD"
 	}
 	s.Say("%s: %s committed as %.12s%s", v.Data.Name, plural(len(done.Added), "entry"), done.Commit, state)
-	s.Findings(found)
+	said, waiting := parted(found)
+	s.Findings(named(said, v.Data.Name))
+	if len(waiting) > 0 {
+		s.Say("%s waiting for a record before the sign-off: feedproof check %s", plural(len(waiting), "thing"), quoted(v.Data.Name))
+	}
 	return nil
 }

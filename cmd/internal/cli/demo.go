@@ -1,7 +1,120 @@
 package cli
 
-import "github.com/spf13/cobra"
+import (
+	"fmt"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+)
 
 func (a *app) demoCommand() *cobra.Command {
-	return &cobra.Command{Use: "demo", Short: "an invented shop to try it all on"}
+	var dir string
+	c := &cobra.Command{
+		Use: "demo", Short: "an invented shop, one car from intake to sign-off, through the real commands", Args: takes(),
+		Long: "Run one car's story through the real commands in a new invented shop: shop,\npeople, cars, makers, part numbers and curves are made up from end to end. Each\ncommand line is shown with what it really prints. The story is dated yesterday,\nfrom 07:00 UTC on.",
+		RunE: func(*cobra.Command, []string) error { return a.demo(dir) },
+	}
+	c.Flags().StringVar(&dir, "dir", "", "new folder for the shop (default: a temporary one)")
+	return c
+}
+
+// demo runs the story. A line that ends otherwise than it should is a failure.
+func (a *app) demo(dir string) error {
+	if dir == "" {
+		temporary, err := os.MkdirTemp("", "feedproof-demo-")
+		if err != nil {
+			return err
+		}
+		dir = filepath.Join(temporary, "shop")
+	}
+	dir = a.path(dir)
+	y, m, d := a.Now().UTC().AddDate(0, 0, -1).Date()
+	clock := &demoClock{time.Date(y, m, d, 7, 0, 0, 0, time.UTC)}
+	for _, line := range demoStory {
+		if err := a.demoLine(line, dir, clock); err != nil {
+			return err
+		}
+	}
+	a.Say("")
+	a.Say("The shop is in %s. Try: feedproof --shop %s", dir, dir)
+	return nil
+}
+
+// demoClock is the story's own clock.
+type demoClock struct{ now time.Time }
+
+// demoStep is how long a step of the story takes.
+const demoStep = 5 * time.Minute
+
+func (c *demoClock) Now() time.Time { return c.now }
+
+// demoLine shows a line of the story and runs it: a title when it begins with
+// #, else a command, its expected exit code in front when it is not 0.
+func (a *app) demoLine(line, dir string, clock *demoClock) error {
+	if title, ok := strings.CutPrefix(line, "#"); ok {
+		fmt.Fprintln(a.Screen.Out)
+		a.Head("%s", strings.TrimSpace(title))
+		return nil
+	}
+	want := exitDone
+	if text, rest, ok := strings.Cut(line, " "); ok && len(text) == 1 {
+		want, line = int(text[0]-'0'), rest
+	}
+	line = demoDates(line, clock.now)
+	a.Say("")
+	fmt.Fprintln(a.Screen.Out, "$ feedproof "+strings.ReplaceAll(line, demoFolder, filepath.Base(dir)))
+	args := demoArgs(strings.ReplaceAll(line, demoFolder, dir))
+	if a.flags.plain {
+		args = slices.Concat([]string{"--plain"}, args)
+	}
+	world := a.World
+	world.Now, world.Dir, world.Getenv = clock.Now, dir, a.demoEnvironment
+	world.Err = world.Out // in order, also in a pipe
+	if got := Main(world, args); got != want {
+		return failed("please report it with the output above", "demo: this line ended with exit code %d, not %d: feedproof %s", got, want, line)
+	}
+	clock.now = clock.now.Add(demoStep)
+	return nil
+}
+
+// demoFolder stands for the shop's folder in the story.
+const demoFolder = "SHOP"
+
+// demoEnvironment keeps this machine's shop out of the story.
+func (a *app) demoEnvironment(name string) string {
+	if strings.HasPrefix(name, "FEEDPROOF_") {
+		return ""
+	}
+	return a.Getenv(name)
+}
+
+// demoDates puts dates in: +30d is 30 days on.
+func demoDates(line string, now time.Time) string {
+	for _, days := range []int{-90, 30, 270} {
+		line = strings.ReplaceAll(line, fmt.Sprintf("%+dd", days), now.AddDate(0, 0, days).Format(time.DateOnly))
+	}
+	return line
+}
+
+// demoArgs splits a line at spaces outside double quotes.
+func demoArgs(line string) []string {
+	var args []string
+	for i, part := range strings.Split(line, `"`) {
+		if i%2 == 1 {
+			args[len(args)-1] += part
+			continue
+		}
+		for j, word := range strings.Split(part, " ") {
+			if j == 0 && len(args) > 0 {
+				args[len(args)-1] += word
+			} else {
+				args = append(args, word)
+			}
+		}
+	}
+	return slices.DeleteFunc(args, func(s string) bool { return s == "" })
 }

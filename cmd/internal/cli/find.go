@@ -191,14 +191,20 @@ func slips(a, b string) int {
 	return row[len(y)]
 }
 
-// pickExact finds the one of a list that a typed id means, in any case.
+// pickExact finds the one of a list that a typed id means: to the letter, else
+// in any case where only one differs by it.
 func pickExact[T any](what, typed string, list []T, id func(T) string) (int, error) {
-	for i, item := range list {
-		if fold(id(item)) == fold(typed) {
-			return i, nil
-		}
+	if i := slices.IndexFunc(list, func(t T) bool { return id(t) == typed }); i >= 0 {
+		return i, nil
 	}
-	return 0, wrong(nearest(typed, list, func(t T) []string { return []string{id(t)} }), "%s %s: is not known", what, typed)
+	found := matches(list, func(t T) []string { return []string{id(t)} }, func(n string) bool { return n == fold(typed) })
+	switch len(found) {
+	case 1:
+		return found[0], nil
+	case 0:
+		return 0, wrong(nearest(typed, list, func(t T) []string { return []string{id(t)} }), "%s %s: is not known", what, typed)
+	}
+	return 0, wrong("capitals matter here", "%s %s: could be %s", what, typed, describeAll(list, found, func(t T) []string { return []string{id(t)} }))
 }
 
 // spaced takes pump-2 for "pump 2".

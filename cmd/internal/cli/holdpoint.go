@@ -81,7 +81,7 @@ func (s *session) closePoint(carName, point string, d schema.HoldPointData, at s
 		d.Second = m.Person
 	}
 	if found := checklist.CanClose(a, d.Point, me.Person, d.Second); len(found) > 0 {
-		return &refused{what: d.Point + " stays locked: " + plural(len(found), "thing") + " missing; nothing was changed", found: found, fix: "feedproof explain " + d.Point}
+		return &refused{what: d.Point + " stays locked: " + plural(len(found), "thing") + " missing; nothing was changed", found: named(found, v.Data.Name), fix: "feedproof explain " + d.Point}
 	}
 	when, err := s.moment(at)
 	if err != nil {

@@ -73,7 +73,11 @@ func (s *session) showRecorded(v vehicle, e schema.Entry, found []schema.Finding
 		return s.JSON(recordedJSON{v.Data.Name, e.ID, e.Counter, e.Kind, fact, list(found), a.Car.FuelOpen(), a.Next})
 	}
 	s.Say("%s #%d by %s: %s", v.Data.Name, e.Counter, e.By, fact)
-	s.Findings(found)
+	said, waiting := parted(found)
+	s.Findings(named(said, v.Data.Name))
+	if len(waiting) > 0 {
+		s.Say("%s waiting for a record: feedproof check %s", plural(len(waiting), "more thing"), quoted(v.Data.Name))
+	}
 	return nil
 }
 

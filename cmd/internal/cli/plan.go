@@ -69,6 +69,10 @@ func (s *session) plan(carName string, flags *pflag.FlagSet, f *planFlags) error
 	if a, err = s.assess(v); err != nil {
 		return err
 	}
+	if _, err := checklist.Plan(a.Car); err != nil {
+		s.Say("the plan is recorded; it cannot be computed yet: %v", err)
+		return nil
+	}
 	return s.showPlan(v, a)
 }
 

@@ -226,7 +226,7 @@ func parseNumber(tv schema.TestValue, name, text string) (schema.Value, error) {
 			err = unfit
 		}
 	}
-	return schema.Value{}, wrong("unknown or not-measured:WHY when there is no number", "%s: %v", name, err)
+	return schema.Value{}, wrong("", "%s: %v", name, err)
 }
 
 // equip copies the gauge, its zero and the port to each measured value.

@@ -57,7 +57,7 @@ func (s *session) signoff(carName string, o signoffOptions) error {
 		return err
 	}
 	if found := checklist.CanSignOff(a, me.Person); len(found) > 0 {
-		return &refused{what: "sign-off refused: " + plural(len(found), "thing") + " in the way; nothing was changed", found: found, fix: "feedproof check " + quoted(v.Data.Name)}
+		return &refused{what: "sign-off refused: " + plural(len(found), "thing") + " in the way; nothing was changed", found: named(found, v.Data.Name), fix: "feedproof check " + quoted(v.Data.Name)}
 	}
 	if len(v.Draft) > 0 {
 		return &refused{what: v.Data.Name + ": " + plural(len(v.Draft), "entry") + " not committed yet", fix: "feedproof commit " + quoted(v.Data.Name)}

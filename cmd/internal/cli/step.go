@@ -80,6 +80,9 @@ func (s *session) steps(carName string, names []string, d schema.StepData, at st
 		if err := s.record(v, when, d); err != nil {
 			return err
 		}
+		if step, ok := book.Step(id); ok && !s.flags.json {
+			s.Say("    %s: %s", id, step.Text)
+		}
 	}
 	return nil
 }

@@ -68,7 +68,7 @@ func (s *Screen) Findings(found []schema.Finding) {
 		if s.terminal {
 			s.finding(f)
 		} else {
-			s.row([]string{s.Short(f.Severity), f.Rule, f.About, f.Measured, "limit " + f.Limit, f.Means, f.Next, answered(f)})
+			s.row(append([]string{s.Short(f.Severity), f.Rule, f.About, f.Measured, "limit " + f.Limit}, advice(f)...))
 		}
 	}
 }
@@ -80,9 +80,21 @@ func (s *Screen) finding(f schema.Finding) {
 	}
 	s.paragraph(s.Out, "", title)
 	s.paragraph(s.Out, "    ", sentence(f))
-	if f.Next != "" {
+	if f.Next != "" && stands(f) {
 		s.paragraph(s.Out, "    ", "Next: "+f.Next+".")
 	}
+}
+
+// stands reports that the finding asks for something: what is in order or
+// answered does not.
+func stands(f schema.Finding) bool { return f.Severity > schema.Note && f.Answered == "" }
+
+// advice is what a finding means and what to do, or that it is answered.
+func advice(f schema.Finding) []string {
+	if !stands(f) {
+		return []string{answered(f)}
+	}
+	return []string{f.Means, f.Next}
 }
 
 // sentence says what was measured, the limit and what it means.
@@ -91,7 +103,7 @@ func sentence(f schema.Finding) string {
 	if f.Limit != "" {
 		text += " (limit " + f.Limit + ")"
 	}
-	if f.Means != "" {
+	if f.Means != "" && f.Severity > schema.OK {
 		text += ": " + f.Means
 	}
 	return capital(text) + "."

@@ -71,7 +71,7 @@ func (b *page) release(a checklist.Assessment) {
 	c := a.Car
 	open := checklist.Open(a.Findings)
 	switch signed, ok := lastSignOff(c); {
-	case c.Held != nil:
+	case Held(c):
 		b.line("**NOT RELEASED: the car is held.** " + firstOpen(open))
 	case len(open) > 0:
 		b.line("**NOT RELEASED.** " + firstOpen(open))
@@ -193,6 +193,9 @@ func (b *page) points(a checklist.Assessment) {
 	b.head("## Hold points")
 	var rows [][]string
 	for _, p := range a.Points {
+		if p.Release {
+			continue
+		}
 		rows = append(rows, []string{p.ID, p.Name, joined(": ", string(p.State), p.Why), p.ClosedBy, stamp(p.At)})
 	}
 	b.table([]string{"", "What", "State", "By", "At"}, rows, "No visit is open.")
@@ -232,4 +235,14 @@ func stamp(t time.Time) string {
 		return ""
 	}
 	return t.UTC().Format("2006-01-02 15:04")
+}
+
+// Held reports that the car is held: the last hold names findings, and neither
+// a later commit nor a sign-off lifted it.
+func Held(c *car.Car) bool {
+	if c.Held == nil {
+		return false
+	}
+	d, err := schema.Into[schema.HoldData](*c.Held)
+	return err != nil || len(d.Findings) > 0
 }

@@ -1,0 +1,47 @@
+package cli
+
+import (
+	"slices"
+	"strings"
+
+	"feedproof/checklist/rules"
+	"feedproof/schema"
+)
+
+// named puts the car's name where a finding's next step says CAR, so that the
+// line can be typed as it stands.
+func named(found []schema.Finding, car string) []schema.Finding {
+	out := slices.Clone(found)
+	for i := range out {
+		out[i].Next = strings.ReplaceAll(out[i].Next, " CAR", " "+quoted(car))
+	}
+	return out
+}
+
+// parted splits the findings into those that say something was measured or
+// done, and those that only wait for a reading or an answer.
+func parted(found []schema.Finding) (said, waiting []schema.Finding) {
+	for _, f := range found {
+		if f.Severity == schema.Unproven && f.Measured == rules.NotYet {
+			waiting = append(waiting, f)
+		} else {
+			said = append(said, f)
+		}
+	}
+	return said, waiting
+}
+
+// waiting lists what is not recorded yet: one line each, with what it asks for.
+func (s *session) waiting(found []schema.Finding) {
+	if len(found) == 0 {
+		return
+	}
+	if s.Terminal() {
+		s.Head("%s for a record:", plural(len(found), "thing")+" waiting")
+	}
+	var rows [][]string
+	for _, f := range found {
+		rows = append(rows, []string{s.Short(f.Severity), f.Rule, f.About + ": " + f.Limit})
+	}
+	s.Table([]string{"", "RULE", "WHAT: WHAT SHOWS IT"}, rows)
+}
