@@ -37,8 +37,8 @@ fuzz: ## each fuzz target for FUZZTIME
 fuzz-short:
 	tools/fuzz.sh 5s
 
-crosscheck: ## the hydraulic model beside EPANET
-	$(GO) run ./checklist/fuel/crosscheck
+crosscheck: ## the physics beside EPANET (npm) and fluids (Debian's python3-fluids)
+	$(GO) test -count=1 -tags crosscheck -v ./checklist/fuel/crosscheck
 
 gofmt:
 	@bad=$$(gofmt -l .); test -z "$$bad" || { echo "not gofmt'ed (run gofmt -w):"; echo "$$bad"; exit 1; }

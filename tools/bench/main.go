@@ -3,7 +3,8 @@
 // with itself at another size, and its start with that of a program that does
 // nothing.
 //
-// A benchmark takes part by the names of its sub-benchmarks: the last is who
+// A benchmark takes part by reporting a metric whose unit begins with x-, such as
+// x-faster-than-git, or by the names of its sub-benchmarks: the last is who
 // does the work, feedproof being ours, and one before it may be a size, as in
 // BenchmarkCommit/vehicles=100/feedproof and BenchmarkCommit/vehicles=100/git.
 package main
@@ -15,6 +16,7 @@ import (
 	"io"
 	"os"
 	"os/exec"
+	"slices"
 )
 
 func main() {
@@ -29,8 +31,8 @@ func run(out io.Writer) error {
 	if err != nil {
 		return err
 	}
-	fmt.Fprintln(out, "\nratios of time per operation")
-	for _, line := range append(rivals(results), sizes(results)...) {
+	fmt.Fprintln(out, "\nratios")
+	for _, line := range slices.Concat(reported(results), rivals(results), sizes(results)) {
 		fmt.Fprintln(out, " ", line)
 	}
 	fmt.Fprintln(out, "\nstart-up, whole process")
