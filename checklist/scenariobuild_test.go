@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"feedproof/schema"
+	"feedproof/schema/quantity"
 )
 
 // built is a situation as rules see it.
@@ -185,11 +186,13 @@ func describe(out, d map[string]any) {
 			out[k] = d[k]
 		}
 	}
-	if c, ok := d["class"].(map[string]any); ok {
-		out["class"] = c["value"]
-	}
-	if f, ok := d["gas_factor"].(map[string]any); ok {
-		out["factor"] = f["value"]
+	for from, to := range map[string]struct{ field, unit string }{"class": {"class", "%"}, "gas_factor": {"factor", "ratio"}} {
+		if c, ok := d[from].(map[string]any); ok {
+			w := quantity.Written{Value: c["value"].(string), Unit: c["unit"].(string)}
+			if q, err := quantity.Of[quantity.Fraction](w); err == nil {
+				out[to.field] = quantity.Write(q, to.unit, 6).Value
+			}
+		}
 	}
 	if high, ok := d["range_high"].(map[string]any); ok {
 		out["span"] = high // ranges of the bases start at zero

@@ -126,10 +126,10 @@ func oxygenTrouble(r car.Reading, g schema.GaugeSnapshot) string {
 		return ""
 	}
 	oxygen, err := quantity.Of[quantity.Fraction](v.Written())
-	if err == nil && !exceeds(float64(gasOxygen), float64(oxygen)) {
+	if err != nil || !exceeds(float64(gasOxygen), float64(oxygen)) {
 		return ""
 	}
-	return fmt.Sprintf("%s oxygen: meter %s reads falsely low below 10 %%", v.Written(), g.Gauge)
+	return fmt.Sprintf("%s oxygen: meter %s reads falsely low below 10 %%", quantity.Text(oxygen), g.Gauge)
 }
 
 func bumpTrouble(r car.Reading, g schema.GaugeSnapshot) string {

@@ -1,0 +1,307 @@
+package checklist_test
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+	"testing"
+
+	"feedproof/checklist"
+	"feedproof/schema"
+)
+
+// edge is one numeric limit: a value a step inside it, exactly on it and a step
+// outside, with the severity of each. Limits are those of the trade's table;
+// source: common practice.
+type edge struct {
+	rule   string
+	what   string
+	values [3]float64
+	want   [3]schema.Severity
+	set    func(x float64) []edit
+	also   []string // other rules that the same value trips
+}
+
+const (
+	ok       = schema.OK
+	flag     = schema.Flag
+	unproven = schema.Unproven
+	hold     = schema.Hold
+	block    = schema.Block
+	stop     = schema.Stop
+)
+
+// TestLimits reads every limit with instruments of no uncertainty: on a limit
+// is inside it.
+func TestLimits(t *testing.T) {
+	edges := slices.Concat(pressureEdges, electricalEdges, cautionEdges, otherEdges, planEdges(t))
+	for _, e := range edges {
+		for i, place := range []string{"inside", "on", "outside"} {
+			t.Run(fmt.Sprintf("%s/%s %g %s", e.rule, place, e.values[i], e.what), func(t *testing.T) {
+				s := loadBase(t, "clean")
+				ideal(t, s)
+				s.apply(t, e.set(e.values[i])...)
+				b := s.build(t)
+				judgedAs(t, e.rule, e.want[i], e.also, checklist.Evaluate(b.record, b.shop, b.moment))
+			})
+		}
+	}
+}
+
+// judgedAs holds the heaviest finding of a rule to a severity, and all others
+// under FLAG.
+func judgedAs(t *testing.T, rule string, want schema.Severity, also []string, found []schema.Finding) {
+	t.Helper()
+	worst, said := schema.OK, 0
+	for _, f := range found {
+		switch {
+		case f.Rule == rule:
+			worst = max(worst, f.Severity)
+			said++
+		case f.Severity > schema.Note && !slices.Contains(also, f.Rule):
+			t.Errorf("another rule fires:%s", told([]schema.Finding{f}))
+		}
+	}
+	if worst != want {
+		t.Errorf("%s is %s, want %s:%s", rule, worst, want, told(found))
+	}
+	if said == 0 && want > schema.OK {
+		t.Errorf("%s says nothing", rule)
+	}
+}
+
+// ideal gives every gauge no uncertainty to speak of, and writes every reading
+// out to as many figures.
+func ideal(t testing.TB, s *situation) {
+	t.Helper()
+	for id, list := range s.gauges {
+		for _, field := range []string{"accuracy", "resolution"} {
+			if d, ok := (*list)[0].Data[field].(map[string]any); ok && id != "GM1" {
+				d["value"] = "0.000000000001"
+			}
+		}
+	}
+	for _, c := range s.entries {
+		if c.Kind != "reading" {
+			continue
+		}
+		for _, v := range c.Data["values"].([]any) {
+			if value, ok := v.(map[string]any)["value"].(string); ok {
+				v.(map[string]any)["value"] = padded(value)
+			}
+		}
+	}
+}
+
+func padded(value string) string {
+	if !strings.Contains(value, ".") {
+		value += "."
+	}
+	return value + "0000000000"
+}
+
+// num writes a number out to twelve decimals.
+func num(x float64) string { return fmt.Sprintf("%.12f", x) }
+
+func change(entry string, pairs ...any) edit {
+	e := edit{Entry: entry, Set: map[string]any{}}
+	for i := 0; i < len(pairs); i += 2 {
+		value := pairs[i+1]
+		if f, ok := value.(float64); ok {
+			value = num(f)
+		}
+		e.Set["/values/"+pairs[i].(string)+"/value"] = value
+	}
+	return e
+}
+
+func one(entry, value string) func(float64) []edit {
+	return func(x float64) []edit { return []edit{change(entry, value, x)} }
+}
+
+func slopes(low, span, slope float64) []edit {
+	point := func(m float64) []any {
+		return []any{
+			map[string]any{"name": "manifold", "value": num(m), "unit": "kPa abs", "gauge": "MG1"},
+			map[string]any{"name": "rail", "value": num(3 + slope*(m-low)/100), "unit": "bar", "gauge": "PG1"},
+		}
+	}
+	return []edit{{Entry: "slope", Set: map[string]any{"/values": append(point(low), point(low+span)...)}}}
+}
+
+func slopeOf(x float64) []edit { return slopes(100, 200, x) }
+
+// hose makes the rail fall by the vacuum of 0.65 bar and so much more.
+func hose(x float64) []edit { return []edit{change("idle", "off", 3.0, "on", 3.0-0.65-x)} }
+
+func lost(x float64) []edit { return []edit{change("supply", "source", 13.4+x, "pump", 13.4)} }
+
+func pumpVolts(x float64) []edit { return []edit{change("supply", "source", x+0.4, "pump", x)} }
+
+var pressureEdges = []edge{
+	{"L05", "slope", [3]float64{1.029, 1.03, 1.031}, [3]schema.Severity{ok, ok, flag}, slopeOf, nil},
+	{"L05", "slope", [3]float64{1.059, 1.06, 1.061}, [3]schema.Severity{flag, flag, hold}, slopeOf, nil},
+	{"L05", "slope", [3]float64{0.971, 0.97, 0.969}, [3]schema.Severity{ok, ok, flag}, slopeOf, nil},
+	{"L05", "slope", [3]float64{0.941, 0.94, 0.939}, [3]schema.Severity{flag, flag, hold}, slopeOf, nil},
+	{"L05", "slope", [3]float64{0.801, 0.80, 0.799}, [3]schema.Severity{hold, hold, block}, slopeOf, nil},
+	{"L05", "kPa of span", [3]float64{100.1, 100, 99.9}, [3]schema.Severity{ok, ok, unproven}, func(x float64) []edit { return slopes(100, x, 1) }, nil},
+	{"L06", "bar over", [3]float64{0.069, 0.07, 0.071}, [3]schema.Severity{ok, ok, flag}, func(x float64) []edit { return one("base", "rail")(3 + x) }, nil},
+	{"L06", "bar over", [3]float64{0.139, 0.14, 0.141}, [3]schema.Severity{flag, flag, hold}, func(x float64) []edit { return one("base", "rail")(3 + x) }, nil},
+	{"L06", "bar under", [3]float64{0.069, 0.07, 0.071}, [3]schema.Severity{ok, ok, flag}, func(x float64) []edit { return one("base", "rail")(3 - x) }, nil},
+	{"L06", "bar under", [3]float64{0.139, 0.14, 0.141}, [3]schema.Severity{flag, flag, hold}, func(x float64) []edit { return one("base", "rail")(3 - x) }, nil},
+	{"L07", "bar fallen", [3]float64{0.349, 0.35, 0.351}, [3]schema.Severity{ok, ok, flag}, func(x float64) []edit { return one("leak-down", "end")(3 - x) }, nil},
+	{"L07", "bar fallen", [3]float64{0.699, 0.70, 0.701}, [3]schema.Severity{flag, flag, hold}, func(x float64) []edit { return one("leak-down", "end")(3 - x) }, nil},
+	{"L07", "min", [3]float64{5.01, 5, 4.99}, [3]schema.Severity{ok, ok, unproven}, one("leak-down", "time"), nil},
+	{"L26", "bar too far", [3]float64{0.049, 0.05, 0.051}, [3]schema.Severity{ok, ok, flag}, hose, nil},
+	{"L26", "bar too far", [3]float64{0.099, 0.10, 0.101}, [3]schema.Severity{flag, flag, hold}, hose, nil},
+	{"L26", "bar too far", [3]float64{-0.049, -0.05, -0.051}, [3]schema.Severity{ok, ok, flag}, hose, nil},
+	{"L26", "bar too far", [3]float64{-0.099, -0.10, -0.101}, [3]schema.Severity{flag, flag, hold}, hose, nil},
+	{"L26", "bar too far", [3]float64{-0.649, -0.65, -0.66}, [3]schema.Severity{hold, block, block}, hose, nil},
+	{"V-06", "bar", [3]float64{4.201, 4.2, 4.199}, [3]schema.Severity{ok, ok, unproven}, one("last leak", "pressure"), nil},
+}
+
+var electricalEdges = []edge{
+	{"L10", "V", [3]float64{0.49, 0.5, 0.51}, [3]schema.Severity{ok, ok, flag}, lost, nil},
+	{"L10", "V", [3]float64{0.99, 1.0, 1.01}, [3]schema.Severity{flag, flag, hold}, lost, nil},
+	{"L10", "V", [3]float64{1.49, 1.5, 1.51}, [3]schema.Severity{hold, hold, block}, lost, nil},
+	{"L10b", "V", [3]float64{13.01, 13, 12.99}, [3]schema.Severity{ok, ok, flag}, pumpVolts, nil},
+	{"L10b", "V", [3]float64{12.51, 12.5, 12.49}, [3]schema.Severity{flag, flag, hold}, pumpVolts, nil},
+	{"L11", "V", [3]float64{0.19, 0.2, 0.21}, [3]schema.Severity{ok, ok, flag}, one("supply", "ground"), nil},
+	{"L11", "V", [3]float64{0.29, 0.3, 0.31}, [3]schema.Severity{flag, flag, hold}, one("supply", "ground"), nil},
+	{"L12", "x the current", [3]float64{1.251, 1.25, 1.249}, [3]schema.Severity{ok, ok, flag}, fuseOver, nil},
+	{"L12", "x the current", [3]float64{1.101, 1.1, 1.099}, [3]schema.Severity{flag, flag, hold}, fuseOver, nil},
+	{"L12", "x the current", [3]float64{1.599, 1.6, 1.601}, [3]schema.Severity{ok, ok, flag}, fuseOver, nil},
+	{"L12", "x the current", [3]float64{1.999, 2, 2.001}, [3]schema.Severity{flag, flag, hold}, fuseOver, nil},
+	{"L12", "A of ampacity", [3]float64{20.1, 20, 19.9}, [3]schema.Severity{ok, ok, block}, func(x float64) []edit {
+		return []edit{{Entry: "plan", Set: map[string]any{"/wiring/ampacity/value": num(x)}}}
+	}, nil},
+}
+
+// fuseOver makes the 20 A fuse so many times the current.
+func fuseOver(x float64) []edit { return one("supply", "current")(20 / x) }
+
+// openedAgain opens a joint once more at the end, properly; the untested joint
+// is then V-06's.
+func openedAgain(edits ...edit) []edit {
+	value := func(name, value, unit, gauge string) map[string]any {
+		v := map[string]any{"name": name, "value": value, "unit": unit}
+		if gauge != "" {
+			v["gauge"] = gauge
+		}
+		return v
+	}
+	add := func(name, kind, at string, data map[string]any) edit {
+		return edit{Add: &compact{Name: name, Kind: kind, By: "tech-1", At: at, Data: data}}
+	}
+	return append([]edit{
+		add("gas late", "reading", "+1604m", map[string]any{"test": "gas", "values": []any{
+			value("floor", "0.0", "% LEL", "GM1"), value("work", "0.0", "% LEL", "GM1"), value("oxygen", "20.9", "%", "")}}),
+		add("zero late", "reading", "+1606m", map[string]any{"test": "zero", "values": []any{value("rail", "0.00", "bar", "PG1")}}),
+		add("HP2 late", "holdpoint", "+1608m", map[string]any{"point": "HP2", "action": "close"}),
+		add("opening late", "step", "+1610m", map[string]any{"step": "B12", "state": "done", "joint": "feed at the rail"}),
+	}, edits...)
+}
+
+// gasLate is the reading that the factor of 2 makes so many % LEL.
+func gasLate(x float64) []edit { return openedAgain(change("gas late", "floor", x/2)) }
+
+func gasAge(minutes float64) []edit {
+	return openedAgain(edit{Entry: "gas late", At: fmt.Sprintf("+%gs", (1610-minutes)*60)})
+}
+
+var untested = []string{"V-06"}
+
+var cautionEdges = []edge{
+	{"K01", "% LEL", [3]float64{0.98, 1, 1.02}, [3]schema.Severity{ok, hold, hold}, gasLate, untested},
+	{"K01", "% LEL", [3]float64{4.98, 5, 5.02}, [3]schema.Severity{hold, stop, stop}, gasLate, untested},
+	{"K01", "% LEL", [3]float64{9.98, 10, 10.02}, [3]schema.Severity{stop, stop, stop}, gasLate, untested},
+	{"K01", "min old", [3]float64{59, 60, 61}, [3]schema.Severity{ok, ok, stop}, gasAge, untested},
+	{"K01", "% oxygen", [3]float64{10.1, 10, 9.9}, [3]schema.Severity{ok, ok, stop}, func(x float64) []edit { return openedAgain(change("gas late", "oxygen", x)) }, untested},
+	{"K01", "% LEL in the bay", [3]float64{0.98, 1, 1.02}, [3]schema.Severity{ok, hold, hold}, func(x float64) []edit { return one("gas when hot", "floor")(x / 2) }, nil},
+	{"K01", "% LEL in the bay", [3]float64{4.98, 5, 5.02}, [3]schema.Severity{hold, stop, stop}, func(x float64) []edit { return one("gas when hot", "cabin")(x / 2) }, []string{"K24"}},
+	{"K05", "bar", [3]float64{0.049, 0.05, 0.051}, [3]schema.Severity{ok, ok, stop}, func(x float64) []edit { return openedAgain(change("zero late", "rail", x)) }, untested},
+	{"K05", "bar", [3]float64{-0.049, -0.05, -0.051}, [3]schema.Severity{ok, ok, stop}, func(x float64) []edit { return openedAgain(change("zero late", "rail", x)) }, untested},
+}
+
+var otherEdges = []edge{
+	{"L08", "s", [3]float64{2.9, 3, 3.1}, [3]schema.Severity{ok, ok, flag}, one("prime", "time"), nil},
+	{"L08", "s", [3]float64{4.9, 5, 5.1}, [3]schema.Severity{flag, flag, hold}, one("prime", "time"), nil},
+	{"L15", "bar", [3]float64{0.19, 0.2, 0.21}, [3]schema.Severity{ok, ok, flag}, one("return", "pressure"), nil},
+	{"L15", "bar", [3]float64{0.49, 0.5, 0.51}, [3]schema.Severity{flag, flag, hold}, one("return", "pressure"), nil},
+	{"L16", "bar", [3]float64{0.19, 0.2, 0.21}, [3]schema.Severity{ok, ok, flag}, one("filter", "drop"), nil},
+	{"L16", "bar", [3]float64{0.34, 0.35, 0.36}, [3]schema.Severity{flag, flag, hold}, one("filter", "drop"), nil},
+	{"L20", "ohm", [3]float64{9.9, 10, 10.1}, [3]schema.Severity{ok, ok, flag}, one("bond again", "resistance"), nil},
+	{"L20", "ohm", [3]float64{99, 100, 101}, [3]schema.Severity{flag, flag, hold}, one("bond again", "resistance"), nil},
+	{"L20", "ohm", [3]float64{999_999, 1_000_000, 1_000_001}, [3]schema.Severity{hold, stop, stop}, one("bond again", "resistance"), nil},
+	{"L25", "s", [3]float64{1.9, 2, 2.1}, [3]schema.Severity{ok, ok, flag}, one("stop", "time"), nil},
+	{"L25", "s", [3]float64{4.9, 5, 5.1}, [3]schema.Severity{flag, flag, hold}, one("stop", "time"), nil},
+	{"L29", "%", [3]float64{1.9, 2, 2.1}, [3]schema.Severity{ok, ok, flag}, one("spread", "spread"), nil},
+	{"L29", "%", [3]float64{3.9, 4, 4.1}, [3]schema.Severity{flag, flag, hold}, one("spread", "spread"), nil},
+	{"L30", "kPa of vacuum", [3]float64{0.99, 1, 1.01}, [3]schema.Severity{ok, ok, flag}, func(x float64) []edit { return one("vent", "tank")(-x) }, nil},
+	{"L30", "kPa of vacuum", [3]float64{1.99, 2, 2.01}, [3]schema.Severity{flag, flag, hold}, func(x float64) []edit { return one("vent", "tank")(-x) }, nil},
+}
+
+// power plans so many kW on a blend, with the outlet pressure fixed so that
+// margin and duty go with the power alone, and with injectors large enough when
+// they are not what is judged.
+func power(kW, ethanolPercent, consumption float64, injectors string) []edit {
+	return []edit{
+		{Entry: "plan", Set: map[string]any{
+			"/outlet": map[string]any{"value": "4.60", "unit": "bar"}, "/engine/consumption/value": num(consumption),
+			"/envelope/ethanol_max/value": num(ethanolPercent), "/envelope/power/value": num(kW),
+		}, Unset: []string{"/fuel", "/engine/displacement"}},
+		{Part: "injectors-1", Set: map[string]any{"/injector/static_flow/value": injectors}},
+	}
+}
+
+// planEdges turns the limits of margin and duty into powers: x is how many
+// times the limit.
+func planEdges(t *testing.T) []edge {
+	t.Helper()
+	margin, _ := planned(t, power(300, 10, 0.36, "1700"))
+	marginE, _ := planned(t, power(300, 85, 0.53, "1700"))
+	_, duty := planned(t, power(300, 10, 0.36, "1000"))
+	margins := func(rule string, limit, percent, consumption, at300 float64, in, out schema.Severity) edge {
+		return edge{rule, fmt.Sprintf("x margin %.2f", limit), [3]float64{1.001, 1, 0.999}, [3]schema.Severity{in, in, out},
+			func(x float64) []edit { return power(300*at300/limit/x, percent, consumption, "1700") }, []string{"K25"}}
+	}
+	duties := func(limit float64, in, out schema.Severity) edge {
+		return edge{"L02", fmt.Sprintf("x duty %.2f", limit), [3]float64{0.999, 1, 1.001}, [3]schema.Severity{in, in, out},
+			func(x float64) []edit { return power(300*limit/duty*x, 10, 0.36, "1000") }, nil}
+	}
+	return []edge{
+		margins("L01", 1.20, 10, 0.36, margin, ok, flag), margins("L01", 1.10, 10, 0.36, margin, flag, hold), margins("L01", 1.00, 10, 0.36, margin, hold, block),
+		margins("L01e", 1.25, 85, 0.53, marginE, ok, flag), margins("L01e", 1.15, 85, 0.53, marginE, flag, hold), margins("L01e", 1.00, 85, 0.53, marginE, hold, block),
+		duties(0.80, ok, flag), duties(0.85, flag, hold), duties(0.90, hold, block),
+	}
+}
+
+// planned is margin and duty of the clean car with edits.
+func planned(t *testing.T, edits []edit) (margin, duty float64) {
+	t.Helper()
+	s := loadBase(t, "clean")
+	ideal(t, s)
+	s.apply(t, edits...)
+	b := s.build(t)
+	r, err := checklist.Plan(checklist.Assess(b.record, b.shop, b.moment).Car)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return float64(r.Delivery.Margin), float64(r.Injection.Effective)
+}
+
+// TestEthanolChoosesTheLimit moves a margin of 1.22 across E50: OK up to it, a
+// FLAG above.
+func TestEthanolChoosesTheLimit(t *testing.T) {
+	for _, c := range []struct {
+		percent float64
+		rule    string
+		want    schema.Severity
+	}{{49.9, "L01", ok}, {50, "L01", ok}, {50.1, "L01e", flag}} {
+		margin, _ := planned(t, power(300, c.percent, 0.45, "1700"))
+		s := loadBase(t, "clean")
+		s.apply(t, power(300*margin/1.22, c.percent, 0.45, "1700")...)
+		b := s.build(t)
+		judgedAs(t, c.rule, c.want, []string{"K25"}, checklist.Evaluate(b.record, b.shop, b.moment))
+	}
+}
