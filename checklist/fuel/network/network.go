@@ -21,7 +21,8 @@ import (
 )
 
 // Friction is a Darcy friction factor and its slope d ln f / d ln Re. Below a
-// Reynolds number of 10 it is not asked: flow is laminar there.
+// Reynolds number of 10 it is not asked: flow is laminar there. A law with a
+// step has flows that no pressure fits, and a network may then have no answer.
 type Friction func(re, roughness float64) (factor, slope float64)
 
 // Fluid is what flows.

@@ -138,7 +138,7 @@ func (n *Network) checkLink(l *link, q float64) error {
 		return nil
 	}
 	y, _ := n.loss(l, q)
-	if !(math.Abs(y-drop) <= 10*energyLimit) {
+	if !(mismatch(l, q, y, drop) <= 10*energyLimit) {
 		return fmt.Errorf("network: along %s the loss is %.6g Pa and the pressure difference %.6g Pa", l.name, y, drop)
 	}
 	return nil

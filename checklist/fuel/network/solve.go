@@ -12,17 +12,19 @@ const (
 	maxSwitches  = 30
 	energyLimit  = 1e-2  // Pa, along any link
 	massLimit    = 1e-11 // m3/s at any node, 0.00004 L/h
-	settleLimit  = 1e-9  // of flow, relative change of the last step
+	settleLimit  = 1e-6  // of flow, relative change of the last step
 	pressureSlip = 1e-1  // Pa a regulator may be off before it changes state
 	flowSlip     = 1e-11 // m3/s
 )
 
 // workspace is the memory of a solve, kept between solves.
 type workspace struct {
-	ready  int // links and nodes it was made for
+	ready  int   // links and nodes it was made for
+	size   int   // junctions
+	column []int // of each node in the matrix; -1 for a tank
+	heads  []float64
 	matrix []float64
 	rhs    []float64
-	pivot  []int
 	row    []int
 	next   []float64
 	y      []float64
@@ -56,11 +58,19 @@ func (n *Network) prepare() error {
 	if n.work.ready == size {
 		return nil
 	}
-	if err := n.checkTanks(); err != nil {
+	if err := first(n.checkTanks(), n.checkRegulators()); err != nil {
 		return err
 	}
-	k := len(n.nodes)
-	n.work = workspace{ready: size, matrix: make([]float64, k*k), rhs: make([]float64, k), pivot: make([]int, k), row: make([]int, k),
+	column, k := make([]int, len(n.nodes)), 0
+	for i := range n.nodes {
+		column[i] = -1
+		if !n.nodes[i].fixed {
+			column[i] = k
+			k++
+		}
+	}
+	n.work = workspace{ready: size, size: k, column: column, heads: make([]float64, len(n.nodes)), row: make([]int, len(n.nodes)),
+		matrix: make([]float64, k*k), rhs: make([]float64, k),
 		next: make([]float64, len(n.links)), y: make([]float64, len(n.links)), slope: make([]float64, len(n.links))}
 	for i := range n.links {
 		n.flow[i] = n.guess(&n.links[i])
@@ -102,6 +112,27 @@ func (n *Network) checkTanks() error {
 		return fmt.Errorf("network: no tank is connected to %s", strings.Join(lost, ", "))
 	}
 	return nil
+}
+
+// checkRegulators refuses two regulators that hold one node: how they share
+// the flow is not decided by pressures.
+func (n *Network) checkRegulators() error {
+	for i := range n.links {
+		for k := range i {
+			a, b := &n.links[k], &n.links[i]
+			if a.regulates() && b.regulates() && n.controlled(a) == n.controlled(b) {
+				return fmt.Errorf("network: %s and %s both hold the pressure at %s", a.name, b.name, n.nodes[n.controlled(a)].name)
+			}
+		}
+	}
+	return nil
+}
+
+func first(a, b error) error {
+	if a != nil {
+		return a
+	}
+	return b
 }
 
 // settle iterates with the regulators as they stand.
@@ -147,7 +178,7 @@ func (n *Network) residual() (worst float64, at int) {
 			continue
 		}
 		w.y[i], w.slope[i] = n.loss(l, n.flow[i])
-		off := math.Abs(w.y[i] - (n.head[l.from] - n.head[l.to]))
+		off := mismatch(l, n.flow[i], w.y[i], n.head[l.from]-n.head[l.to])
 		if off > worst || math.IsNaN(off) {
 			worst, at = off, i
 		}
@@ -155,20 +186,34 @@ func (n *Network) residual() (worst float64, at int) {
 	return worst, at
 }
 
+// mismatch is how far a link's loss is from the pressure difference along it. A
+// link that lets nothing back and carries nothing may stand under any
+// pressure that would drive it back.
+func mismatch(l *link, q, y, drop float64) float64 {
+	if l.oneWay && q <= 0 && q > -flowSlip && l.state == open {
+		return math.Max(0, drop-(y-shutResistance*q))
+	}
+	return math.Abs(y - drop)
+}
+
 // step solves the linearised laws and moves heads and flows by a share of the
 // way. It returns the relative change of flow.
 func (n *Network) step(damping float64) float64 {
-	if !n.assemble() || !n.work.solve(len(n.nodes)) {
+	if !n.assemble() || !n.work.solve(n.work.size) {
 		return math.NaN()
 	}
 	w := &n.work
+	for i := range n.nodes {
+		w.heads[i] = n.head[i]
+		if c := w.column[i]; c >= 0 {
+			w.heads[i] = w.rhs[c]
+		}
+	}
 	change, total := 0.0, 0.0
 	for i := range n.links {
-		l := &n.links[i]
-		if l.state == holding {
-			continue
+		if l := &n.links[i]; l.state != holding {
+			w.next[i] = n.flow[i] + (w.heads[l.from]-w.heads[l.to]-w.y[i])/w.slope[i]
 		}
-		w.next[i] = n.flow[i] + (w.rhs[l.from]-w.rhs[l.to]-w.y[i])/w.slope[i]
 	}
 	n.regulatorFlows(w.next)
 	for i := range n.links {
@@ -177,19 +222,16 @@ func (n *Network) step(damping float64) float64 {
 		n.flow[i] += damping * (w.next[i] - n.flow[i])
 	}
 	for i := range n.nodes {
-		n.head[i] += damping * (w.rhs[i] - n.head[i])
+		n.head[i] += damping * (w.heads[i] - n.head[i])
 	}
-	if total == 0 {
-		return change
-	}
-	return change / total
+	return change / (total + flowSlip)
 }
 
 // assemble writes the linear system for the heads. Row i is the mass balance
 // of node i; a held node's balance is added to the row at the other end of its
 // regulator. It reports false when regulators hold one another in a ring.
 func (n *Network) assemble() bool {
-	k, w := len(n.nodes), &n.work
+	w := &n.work
 	clear(w.matrix)
 	clear(w.rhs)
 	if !n.routeRows() {
@@ -200,8 +242,8 @@ func (n *Network) assemble() bool {
 		if l.state != holding {
 			g := 1 / w.slope[i]
 			c := n.flow[i] - w.y[i]*g
-			n.entry(int(l.from), int(l.from), int(l.to), g, -c)
-			n.entry(int(l.to), int(l.to), int(l.from), g, c)
+			n.entry(l.from, l.from, l.to, g, -c)
+			n.entry(l.to, l.to, l.from, g, c)
 		}
 	}
 	for i := range n.nodes {
@@ -209,60 +251,70 @@ func (n *Network) assemble() bool {
 			w.rhs[r] -= n.nodes[i].demand
 		}
 	}
-	for i := range n.nodes {
-		if n.nodes[i].fixed {
-			w.matrix[i*k+i], w.rhs[i] = 1, n.head[i]
-		}
-	}
 	for i := range n.links {
 		if l := &n.links[i]; l.state == holding {
-			c := int(n.controlled(l))
-			w.matrix[c*k+c], w.rhs[c] = 1, n.nodes[c].elevation+l.setting
+			held := n.controlled(l)
+			c := w.column[held]
+			w.matrix[c*w.size+c], w.rhs[c] = 1, n.nodes[held].elevation+l.setting
 		}
 	}
 	return true
 }
 
-// entry adds g(H_self - H_far) = c to the row of a node.
-func (n *Network) entry(of, self, far int, g, c float64) {
-	w, k := &n.work, len(n.nodes)
+// entry adds g(H_self - H_far) = c to the mass balance of a node.
+func (n *Network) entry(of, self, far Node, g, c float64) {
+	w := &n.work
 	r := w.row[of]
 	if r < 0 {
 		return
 	}
-	w.matrix[r*k+self] += g
-	w.matrix[r*k+far] -= g
 	w.rhs[r] += c
+	if at := w.column[self]; at >= 0 {
+		w.matrix[r*w.size+at] += g
+	} else {
+		w.rhs[r] -= g * n.head[self]
+	}
+	if at := w.column[far]; at >= 0 {
+		w.matrix[r*w.size+at] -= g
+	} else {
+		w.rhs[r] += g * n.head[far]
+	}
 }
 
-// routeRows says to which row each node's mass balance goes; -1 is none.
+// routeRows says to which row each node's mass balance goes; -1 is none. A
+// held node's goes to the other end of its regulator, and on from there.
 func (n *Network) routeRows() bool {
-	row := n.work.row
-	for i := range n.nodes {
-		row[i] = i
-		if n.nodes[i].fixed {
-			row[i] = -1
-		}
-	}
+	w := &n.work
+	copy(w.row, w.column)
 	for i := range n.links {
-		if l := &n.links[i]; l.state == holding {
-			row[n.controlled(l)] = int(n.other(l))
-			if n.nodes[n.other(l)].fixed {
-				row[n.controlled(l)] = -1
-			}
+		l := &n.links[i]
+		if l.state != holding {
+			continue
 		}
-	}
-	for i := range n.nodes {
-		r := row[i]
-		for hops := 0; r >= 0 && row[r] != r; hops++ {
-			if hops > len(n.nodes) {
+		at := n.other(l)
+		for hops := 0; ; hops++ {
+			if hops > len(n.links) {
 				return false
 			}
-			r = row[r]
+			next := n.heldBy(at)
+			if next == nil {
+				break
+			}
+			at = n.other(next)
 		}
-		row[i] = r
+		w.row[n.controlled(l)] = w.column[at]
 	}
 	return true
+}
+
+// heldBy is the regulator that holds a node, or nil.
+func (n *Network) heldBy(id Node) *link {
+	for i := range n.links {
+		if l := &n.links[i]; l.state == holding && n.controlled(l) == id {
+			return l
+		}
+	}
+	return nil
 }
 
 // regulatorFlows gives each holding regulator what its node has left over.
