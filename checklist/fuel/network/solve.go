@@ -13,6 +13,7 @@ const (
 	energyLimit  = 1e-2  // Pa, along any link
 	massLimit    = 1e-11 // m3/s at any node, 0.00004 L/h
 	settleLimit  = 1e-6  // of flow, relative change of the last step
+	settleFloor  = 1e-13 // m3/s, change of all flows together that is rounding
 	pressureSlip = 1e-1  // Pa a regulator may be off before it changes state
 	flowSlip     = 1e-11 // m3/s
 )
@@ -224,7 +225,7 @@ func (n *Network) step(damping float64) float64 {
 	for i := range n.nodes {
 		n.head[i] += damping * (w.heads[i] - n.head[i])
 	}
-	return change / (total + flowSlip)
+	return change / (total + settleFloor/settleLimit)
 }
 
 // assemble writes the linear system for the heads. Row i is the mass balance
