@@ -72,7 +72,7 @@ func judgedAs(t *testing.T, rule string, want schema.Severity, also []string, fo
 
 // ideal gives every gauge no uncertainty to speak of, and writes every reading
 // out to as many figures.
-func ideal(t testing.TB, s *situation) {
+func ideal(t helper, s *situation) {
 	t.Helper()
 	for id, list := range s.gauges {
 		for _, field := range []string{"accuracy", "resolution"} {

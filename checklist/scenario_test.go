@@ -7,7 +7,7 @@ import (
 	"path/filepath"
 	"strconv"
 	"strings"
-	"testing"
+	"sync"
 	"time"
 
 	"feedproof/schema"
@@ -85,11 +85,33 @@ type situation struct {
 	gauges, parts map[string]*[]*compact
 }
 
+// helper is what loading and building need of a test; rapid's tests have it too.
+type helper interface {
+	Helper()
+	Fatal(args ...any)
+	Fatalf(format string, args ...any)
+	Errorf(format string, args ...any)
+}
+
 const scenarioFolder = "../testdata/scenarios"
 
-func strictly(t testing.TB, file string, into any) {
-	t.Helper()
+var readFiles sync.Map // path -> text
+
+// readOnce keeps the text of a file: the laws read their base often.
+func readOnce(file string) ([]byte, error) {
+	if text, ok := readFiles.Load(file); ok {
+		return text.([]byte), nil
+	}
 	text, err := os.ReadFile(file)
+	if err == nil {
+		readFiles.Store(file, text)
+	}
+	return text, err
+}
+
+func strictly(t helper, file string, into any) {
+	t.Helper()
+	text, err := readOnce(file)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -103,7 +125,7 @@ func strictly(t testing.TB, file string, into any) {
 
 // loadScenarios reads every scenario of the folder: the committed one, or that
 // of FEEDPROOF_SCENARIOS.
-func loadScenarios(t testing.TB) []scenario {
+func loadScenarios(t helper) []scenario {
 	t.Helper()
 	folder := scenarioFolder
 	if other := os.Getenv("FEEDPROOF_SCENARIOS"); other != "" {
@@ -128,7 +150,7 @@ func loadScenarios(t testing.TB) []scenario {
 	return all
 }
 
-func loadBase(t testing.TB, name string) *situation {
+func loadBase(t helper, name string) *situation {
 	t.Helper()
 	var b baseRecord
 	strictly(t, filepath.Join(scenarioFolder, "bases", name+".json"), &b)
@@ -146,7 +168,7 @@ func loadBase(t testing.TB, name string) *situation {
 	return s
 }
 
-func (sc scenario) situation(t testing.TB) *situation {
+func (sc scenario) situation(t helper) *situation {
 	t.Helper()
 	s := loadBase(t, sc.Base)
 	s.apply(t, sc.Edit...)
@@ -157,7 +179,7 @@ func (sc scenario) situation(t testing.TB) *situation {
 }
 
 // when reads "+35m" and "-30d" from a start, or an RFC 3339 time.
-func when(t testing.TB, start time.Time, text string) time.Time {
+func when(t helper, start time.Time, text string) time.Time {
 	t.Helper()
 	if d, err := time.Parse(time.RFC3339, text); err == nil {
 		return d

@@ -5,7 +5,7 @@ import (
 	"fmt"
 	"regexp"
 	"strings"
-	"testing"
+	"sync"
 	"time"
 
 	"feedproof/schema"
@@ -21,7 +21,7 @@ type built struct {
 
 // build turns the situation into records. An entry's id is its name, and its
 // counter its place, unless it gives one.
-func (s *situation) build(t testing.TB) built {
+func (s *situation) build(t helper) built {
 	t.Helper()
 	gauges, parts := map[string]schema.Record{}, map[string]schema.Record{}
 	for id, list := range s.gauges {
@@ -63,7 +63,7 @@ func (b built) validate(s *situation) error {
 	return nil
 }
 
-func (s *situation) record(t testing.TB, kind schema.RecordKind, id string, list []*compact, gauges map[string]schema.Record) schema.Record {
+func (s *situation) record(t helper, kind schema.RecordKind, id string, list []*compact, gauges map[string]schema.Record) schema.Record {
 	t.Helper()
 	r := schema.NewRecord(kind, id)
 	for i, c := range list {
@@ -77,7 +77,9 @@ var notID = regexp.MustCompile(`[^A-Za-z0-9._-]+`)
 // entryID is the id of the entry of that name.
 func entryID(name string) string { return notID.ReplaceAllString(name, "-") }
 
-func (s *situation) entry(t testing.TB, i int, c *compact, gauges map[string]schema.Record) schema.Entry {
+var decoded sync.Map // line -> schema.Entry
+
+func (s *situation) entry(t helper, i int, c *compact, gauges map[string]schema.Record) schema.Entry {
 	t.Helper()
 	at := when(t, s.start, c.At)
 	data := c.Data
@@ -99,6 +101,9 @@ func (s *situation) entry(t testing.TB, i int, c *compact, gauges map[string]sch
 	if err != nil {
 		t.Fatalf("entry %s: %v", c.Name, err)
 	}
+	if e, ok := decoded.Load(string(line)); ok {
+		return e.(schema.Entry)
+	}
 	canonical, err := schema.Canonical(line)
 	if err != nil {
 		t.Fatalf("entry %s: %v", c.Name, err)
@@ -107,6 +112,7 @@ func (s *situation) entry(t testing.TB, i int, c *compact, gauges map[string]sch
 	if err != nil {
 		t.Fatalf("entry %s: %v", c.Name, err)
 	}
+	decoded.Store(string(line), e)
 	return e
 }
 
@@ -130,7 +136,7 @@ func copied(v any) any {
 }
 
 // snapshots puts the state of a gauge at that moment where only its id stands.
-func snapshots(t testing.TB, v any, gauges map[string]schema.Record, at time.Time) {
+func snapshots(t helper, v any, gauges map[string]schema.Record, at time.Time) {
 	t.Helper()
 	switch x := v.(type) {
 	case map[string]any:
@@ -154,7 +160,7 @@ func snapshots(t testing.TB, v any, gauges map[string]schema.Record, at time.Tim
 
 // snapshot is what a reading copies of a gauge: its description, the due date
 // of its last calibration, its last bump test unless that failed.
-func snapshot(t testing.TB, r schema.Record, at time.Time) map[string]any {
+func snapshot(t helper, r schema.Record, at time.Time) map[string]any {
 	t.Helper()
 	out := map[string]any{"gauge": r.ID}
 	for _, e := range r.Entries {

@@ -4,10 +4,9 @@ import (
 	"slices"
 	"strconv"
 	"strings"
-	"testing"
 )
 
-func (s *situation) apply(t testing.TB, edits ...edit) {
+func (s *situation) apply(t helper, edits ...edit) {
 	t.Helper()
 	for _, e := range edits {
 		list := s.list(t, e)
@@ -39,7 +38,7 @@ func (e edit) name() string {
 }
 
 // list is the entries that an edit is about.
-func (s *situation) list(t testing.TB, e edit) *[]*compact {
+func (s *situation) list(t helper, e edit) *[]*compact {
 	t.Helper()
 	records, id := s.parts, e.Part
 	switch {
@@ -59,7 +58,7 @@ func (s *situation) list(t testing.TB, e edit) *[]*compact {
 	return records[id]
 }
 
-func find(t testing.TB, list []*compact, name string) int {
+func find(t helper, list []*compact, name string) int {
 	t.Helper()
 	i := slices.IndexFunc(list, func(c *compact) bool { return c.Name == name })
 	if i < 0 {
@@ -68,7 +67,7 @@ func find(t testing.TB, list []*compact, name string) int {
 	return i
 }
 
-func insert(t testing.TB, list []*compact, c *compact, after string) []*compact {
+func insert(t helper, list []*compact, c *compact, after string) []*compact {
 	t.Helper()
 	i := len(list)
 	if after != "" {
@@ -78,7 +77,7 @@ func insert(t testing.TB, list []*compact, c *compact, after string) []*compact 
 }
 
 // change sets and unsets fields of the entry's data, its time and its writer.
-func (c *compact) change(t testing.TB, e edit) {
+func (c *compact) change(t helper, e edit) {
 	t.Helper()
 	if e.At != "" {
 		c.At = e.At
@@ -102,7 +101,7 @@ func (c *compact) change(t testing.TB, e edit) {
 	}
 }
 
-func set(t testing.TB, data any, pointer string, value any) {
+func set(t helper, data any, pointer string, value any) {
 	t.Helper()
 	parent, last := walk(t, data, pointer)
 	switch p := parent.(type) {
@@ -117,7 +116,7 @@ func set(t testing.TB, data any, pointer string, value any) {
 
 // walk follows a JSON pointer (RFC 6901) to the parent of its last part. In a
 // list of named values the name may stand for the index.
-func walk(t testing.TB, at any, pointer string) (parent any, last string) {
+func walk(t helper, at any, pointer string) (parent any, last string) {
 	t.Helper()
 	parts := strings.Split(pointer, "/")
 	if len(parts) < 2 || parts[0] != "" {
@@ -136,7 +135,7 @@ func walk(t testing.TB, at any, pointer string) (parent any, last string) {
 	return at, parts[len(parts)-1]
 }
 
-func element(t testing.TB, list []any, name string) int {
+func element(t helper, list []any, name string) int {
 	t.Helper()
 	if i, err := strconv.Atoi(name); err == nil && i >= 0 && i < len(list) {
 		return i

@@ -119,7 +119,7 @@ func states(t *testing.T, sc scenario, a checklist.Assessment) {
 }
 
 // bases lists the records that scenarios start from.
-func bases(t testing.TB) []string {
+func bases(t helper) []string {
 	t.Helper()
 	files, err := filepath.Glob(filepath.Join(scenarioFolder, "bases", "*.json"))
 	if err != nil || len(files) == 0 {
