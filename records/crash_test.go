@@ -156,6 +156,7 @@ func everyChange(t *testing.T, mode gitfstest.Mode, left func(*gitfstest.Memory)
 }
 
 func TestBreakingAtEveryChange(t *testing.T) {
+	t.Parallel()
 	for _, mode := range []struct {
 		name string
 		mode gitfstest.Mode
@@ -168,6 +169,7 @@ func TestBreakingAtEveryChange(t *testing.T) {
 }
 
 func TestPowerCutAtEveryChange(t *testing.T) {
+	t.Parallel()
 	dice := rand.New(rand.NewPCG(1, 1))
 	for _, survives := range []struct {
 		name   string
@@ -181,6 +183,32 @@ func TestPowerCutAtEveryChange(t *testing.T) {
 			t.Parallel()
 			everyChange(t, gitfstest.Stop, func(m *gitfstest.Memory) *gitfstest.Memory { return m.Crash(survives.chance) })
 		})
+	}
+}
+
+// A process is killed, so that all it wrote is still there though not synced; the next one commits; then the power goes. What the second
+// acknowledged may not rest on what the first never synced.
+func TestPowerCutAfterAKill(t *testing.T) {
+	t.Parallel()
+	b := newBase(t)
+	for n := 1; ; n++ {
+		s, memory, faulty := b.story(gitfstest.Stop, n)
+		s.tell()
+		if faulty.Changes() < n {
+			must(t, s.failed)
+			return
+		}
+		next, err := open(s.dir, memory)
+		must(t, err)
+		s.shop = next
+		if _, err := s.commit("car-1"); err != nil && !errors.Is(err, ErrNothing) {
+			t.Fatalf("change %d (%s): commit afterwards: %v", n, faulty.Call(n), err)
+		}
+		s.committed = slices.Clone(s.appended)
+		left := memory.Crash(func() bool { return false })
+		if err := s.checkAfter(left, left.Export); err != nil {
+			t.Errorf("change %d (%s): %v", n, faulty.Call(n), err)
+		}
 	}
 }
 

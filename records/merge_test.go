@@ -178,6 +178,7 @@ func TestMergeRefusesAnotherShop(t *testing.T) {
 
 // Over every shape of history that a few machines can make, all end up alike, with every note, and the history verifies.
 func TestMergesOfAnyShapeAgree(t *testing.T) {
+	t.Parallel()
 	first := newBase(t)
 	first.vehicle("car-2")
 	rapid.Check(t, func(rt *rapid.T) {

@@ -117,6 +117,7 @@ func kills() int {
 }
 
 func TestKilledInCommit(t *testing.T) {
+	t.Parallel()
 	w := newShop(t)
 	key := w.keyFile()
 	dice := rand.New(rand.NewPCG(2, 2))
@@ -188,6 +189,7 @@ func TestKilledInCommit(t *testing.T) {
 }
 
 func TestTwoProcessesAtOnce(t *testing.T) {
+	t.Parallel()
 	w := newShop(t)
 	w.vehicle("car-1")
 	w.vehicle("car-2")

@@ -145,6 +145,9 @@ func (s *Shop) recover() error {
 	if err := s.clearMainLock(now, left); err != nil {
 		return err
 	}
+	if err := s.git.Renew("refs/heads"); err != nil { // the dead writer may have moved the branch without syncing that
+		return err
+	}
 	return s.finish(now, left)
 }
 

@@ -29,7 +29,7 @@ type Shop struct {
 	disk   gitfs.FS // the shop's folder
 	git    gitfs.FS // its repository
 	fresh  gitfs.FS // the repository as the storer writes it: new names are durable at Sync
-	store  *filesystem.Storage
+	store  objects
 	device Device
 	wait   time.Duration
 }
@@ -93,7 +93,7 @@ func attach(dir string, d gitfs.Disk) (*Shop, error) {
 		return nil, err
 	}
 	fresh := git.Deferred()
-	store := filesystem.NewStorage(fresh, cache.NewObjectLRU(16*cache.MiByte))
+	store := objects{Storage: filesystem.NewStorage(fresh, cache.NewObjectLRU(16*cache.MiByte)), fresh: fresh}
 	return &Shop{dir: dir, disk: disk, git: git, fresh: fresh, store: store, wait: writerWait}, nil
 }
 

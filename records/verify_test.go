@@ -85,6 +85,7 @@ func TestVerifyAcceptsAnHonestHistory(t *testing.T) {
 }
 
 func TestVerifyRefusesATamperedHistory(t *testing.T) {
+	t.Parallel()
 	editNote := func(r schema.Record) []byte { return bytes.Replace(r.Encode(), []byte("whines"), []byte("sings."), 1) }
 	stranger := newKey(t)
 	for _, attack := range []struct {

@@ -69,6 +69,20 @@ func (f FS) Sync() error {
 	return nil
 }
 
+// Renew has Sync make the names in these folders durable once more: another process may have made them and died before it did.
+func (f FS) Renew(dirs ...string) error {
+	for _, dir := range dirs {
+		target, err := f.resolve(dir)
+		if err != nil {
+			return err
+		}
+		if err := f.syncDir(target); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
 // syncDir makes the names in a folder durable, now or at Sync.
 func (f FS) syncDir(dir string) error {
 	if f.pending == nil {
