@@ -11,7 +11,7 @@ CACHE     ?= $(or $(XDG_CACHE_HOME),$(HOME)/.cache)/feedproof
 LINT      := $(CACHE)/golangci-lint-$(GOLANGCI_LINT_VERSION)/golangci-lint
 
 .NOTPARALLEL:
-.PHONY: demo test ci bench lint fuzz crosscheck gofmt vet generated platforms fuzz-short formats
+.PHONY: demo test ci bench lint fuzz crosscheck gofmt tidy vet generated platforms fuzz-short formats
 
 demo: ## an invented shop, one car from intake to sign-off
 	$(GO) run ./cmd/feedproof demo
@@ -20,7 +20,7 @@ test: ## everything, with the race detector
 	$(GO) test -race -timeout 30m ./...
 
 # Cheap checks first; the tests last, so that their summary ends the output.
-ci: gofmt vet lint generated platforms formats fuzz-short test
+ci: gofmt tidy vet lint generated platforms formats fuzz-short test
 
 bench: ## every benchmark, with ratios, and start-up
 	$(GO) run ./tools/bench
@@ -42,6 +42,9 @@ crosscheck: ## the physics beside EPANET (npm) and fluids (Debian's python3-flui
 
 gofmt:
 	@bad=$$(gofmt -l .); test -z "$$bad" || { echo "not gofmt'ed (run gofmt -w):"; echo "$$bad"; exit 1; }
+
+tidy: ## go.mod names what is imported, and no more
+	@$(GO) mod tidy -diff || { echo "go.mod or go.sum is not tidy (run go mod tidy)"; exit 1; }
 
 vet:
 	$(GO) vet ./...
