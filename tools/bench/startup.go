@@ -21,7 +21,7 @@ func startUp(out io.Writer) error {
 	if err != nil {
 		return err
 	}
-	defer os.RemoveAll(dir)
+	defer func() { _ = os.RemoveAll(dir) }()
 	hello := filepath.Join(dir, "hello.go")
 	if err := os.WriteFile(hello, []byte(nothing), 0o644); err != nil {
 		return err
