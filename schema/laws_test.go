@@ -214,6 +214,17 @@ func TestNewEntryRoundTrip(t *testing.T) {
 	})
 }
 
+// An entry is late when it was typed more than ten minutes after it happened.
+func TestLate(t *testing.T) {
+	now := time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC)
+	for delay, late := range map[time.Duration]bool{-time.Hour: false, 0: false, 10 * time.Minute: false, 10*time.Minute + time.Second: true} {
+		e := schema.Entry{At: now, Entered: now.Add(delay)}
+		if e.Late() != late {
+			t.Errorf("typed after %s: late %v, want %v", delay, e.Late(), late)
+		}
+	}
+}
+
 func TestNewEntryWithoutAt(t *testing.T) {
 	now := time.Date(2026, 3, 2, 10, 0, 0, 0, time.FixedZone("", 3600))
 	e, err := schema.NewEntry(schema.Origin{By: "tech-1", Device: "bay-2", Counter: 1, Entered: now}, schema.NoteData{Text: "x"})
