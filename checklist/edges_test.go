@@ -164,8 +164,8 @@ var electricalEdges = []edge{
 	{"L10", "V", [3]float64{0.49, 0.5, 0.51}, [3]schema.Severity{ok, ok, flag}, lost, nil},
 	{"L10", "V", [3]float64{0.99, 1.0, 1.01}, [3]schema.Severity{flag, flag, hold}, lost, nil},
 	{"L10", "V", [3]float64{1.49, 1.5, 1.51}, [3]schema.Severity{hold, hold, block}, lost, nil},
-	{"L10b", "V", [3]float64{13.01, 13, 12.99}, [3]schema.Severity{ok, ok, flag}, pumpVolts, nil},
-	{"L10b", "V", [3]float64{12.51, 12.5, 12.49}, [3]schema.Severity{flag, flag, hold}, pumpVolts, nil},
+	{"L10b", "V", [3]float64{13.01, 13, 12.99}, [3]schema.Severity{ok, ok, flag}, pumpVolts, lessThanTheFlowTest},
+	{"L10b", "V", [3]float64{12.51, 12.5, 12.49}, [3]schema.Severity{flag, flag, hold}, pumpVolts, lessThanTheFlowTest},
 	{"L11", "V", [3]float64{0.19, 0.2, 0.21}, [3]schema.Severity{ok, ok, flag}, one("supply", "ground"), nil},
 	{"L11", "V", [3]float64{0.29, 0.3, 0.31}, [3]schema.Severity{flag, flag, hold}, one("supply", "ground"), nil},
 	{"L12", "x the current", [3]float64{1.251, 1.25, 1.249}, [3]schema.Severity{ok, ok, flag}, fuseOver, nil},
@@ -176,6 +176,10 @@ var electricalEdges = []edge{
 		return []edit{{Entry: "plan", Set: map[string]any{"/wiring/ampacity/value": num(x)}}}
 	}, nil},
 }
+
+// lessThanTheFlowTest is what volts lower than those of the timed flow take
+// away beside: its proof of reserve.
+var lessThanTheFlowTest = []string{"L04c"}
 
 // fuseOver makes the 20 A fuse so many times the current.
 func fuseOver(x float64) []edit { return one("supply", "current")(20 / x) }
@@ -263,7 +267,7 @@ func planEdges(t *testing.T) []edge {
 	_, duty := planned(t, power(300, 10, 0.36, "1000"))
 	margins := func(rule string, limit, percent, consumption, at300 float64, in, out schema.Severity) edge {
 		return edge{rule, fmt.Sprintf("x margin %.2f", limit), [3]float64{1.001, 1, 0.999}, [3]schema.Severity{in, in, out},
-			func(x float64) []edit { return power(300*at300/limit/x, percent, consumption, "1700") }, []string{"K25"}}
+			func(x float64) []edit { return power(300*at300/limit/x, percent, consumption, "1700") }, []string{"K25", "L04c"}}
 	}
 	duties := func(limit float64, in, out schema.Severity) edge {
 		return edge{"L02", fmt.Sprintf("x duty %.2f", limit), [3]float64{0.999, 1, 1.001}, [3]schema.Severity{in, in, out},

@@ -38,8 +38,9 @@ func (b bounded[Q]) judge(c *car.Car) []schema.Finding {
 	if b.of != nil {
 		x = b.of(m.value)
 	}
+	s, limit := shopScale[Q](c, b.rule, b.limit, b.scale)
 	f := schema.Finding{
-		Rule: b.rule, Severity: b.scale.decide(x, float64(m.u)), About: b.about, Measured: b.print(m.value), Limit: b.limit,
+		Rule: b.rule, Severity: s.decide(x, float64(m.u)), About: b.about, Measured: b.print(m.value), Limit: limit,
 		Means: b.means, Next: b.next, Entries: ids(r.Entry),
 	}
 	return decided(f, m.trouble)

@@ -27,7 +27,7 @@ func judgeCautions(c *car.Car) []schema.Finding {
 	}
 	var found []schema.Finding
 	for _, k := range c.Book.Cautions {
-		if _, own := Find(k.Needs.Rule); own || !c.Applies(k.When) || cautionAnswered(c, k) {
+		if judgedElsewhere(k) || !c.Applies(k.When) || cautionAnswered(c, k) {
 			continue
 		}
 		found = append(found, schema.Finding{
@@ -36,6 +36,14 @@ func judgeCautions(c *car.Car) []schema.Finding {
 		})
 	}
 	return found
+}
+
+// judgedElsewhere reports a caution whose own rule also says when its proof is
+// missing. A rule of another id, which judges the reading, says nothing without
+// one.
+func judgedElsewhere(k procedures.Caution) bool {
+	_, own := Find(k.Needs.Rule)
+	return own && (k.Needs.Rule == k.ID || k.Needs.Test == "")
 }
 
 func cautionAnswered(c *car.Car, k procedures.Caution) bool {

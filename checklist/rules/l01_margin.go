@@ -31,7 +31,7 @@ func judgeMargin(c *car.Car, rule string, ethanol bool, s floorScale) []schema.F
 	if c.Visit == nil {
 		return nil
 	}
-	limit := fmt.Sprintf("at least %.2f", s[0].above)
+	s, limit := shopFloor[quantity.Fraction](c, rule, fmt.Sprintf("at least %.2f", s[0].above), s)
 	if c.Plan == nil {
 		if ethanol {
 			return nil

@@ -37,7 +37,7 @@ func judgeSlope(c *car.Car) []schema.Finding {
 	if !referenced(c) {
 		return nil
 	}
-	limit := "1.00 +- 0.03"
+	s, limit := shopScale[quantity.Fraction](c, "L05", "1.00 +- 0.03", slopeScale)
 	points := slopePoints(c)
 	if len(points) < 2 {
 		return missing("L05", "regulator slope", limit, "regulated air on the reference, 0 to 200 kPa in steps, or idle and full load: feedproof read CAR slope manifold=... rail=... manifold=... rail=...")
@@ -55,7 +55,7 @@ func judgeSlope(c *car.Car) []schema.Finding {
 	if exceeds(float64(slopeSpan), float64(span)) {
 		return []schema.Finding{unproven(f, "the manifold pressures span less than 100 kPa")}
 	}
-	f.Severity = slopeScale.decide(math.Abs(slope-1), u)
+	f.Severity = s.decide(math.Abs(slope-1), u)
 	if exceeds(slopeBlock, slope+u) {
 		f.Severity = schema.Block
 	}

@@ -29,7 +29,7 @@ func judgeBase(c *car.Car) []schema.Finding {
 	if !ok {
 		return missing("L06", "base pressure", "a target in the plan", "plan the base pressure")
 	}
-	limit := bar(target) + " +- " + bar(quantity.Difference(0.07*quantity.Bar))
+	s, limit := shopScale[quantity.Difference](c, "L06", bar(target)+" +- "+bar(quantity.Difference(0.07*quantity.Bar)), baseScale)
 	r, ok := c.Last("base")
 	if !ok {
 		return missing("L06", "base pressure", limit, "pump on, reference hose off and vented: feedproof read CAR base 3.00 bar")
@@ -43,13 +43,13 @@ func judgeBase(c *car.Car) []schema.Finding {
 	}
 	deviation := math.Abs(float64(m.value) - float64(target))
 	f := schema.Finding{
-		Rule: "L06", Severity: baseScale.decide(deviation, float64(m.u)), About: "base pressure", Measured: withU(m), Limit: limit,
+		Rule: "L06", Severity: s.decide(deviation, float64(m.u)), About: "base pressure", Measured: withU(m), Limit: limit,
 		Means: "base pressure is off target, and every injector with it", Next: "check the gauge's zero, set the regulator, read again", Entries: ids(r.Entry),
 	}
 	if r.Data.Conditions != nil && r.Data.Conditions.Hose == "on" {
 		return []schema.Finding{unproven(f, "the reference hose was on")}
 	}
-	return judged(f, m.trouble, float64(m.u), baseScale)
+	return judged(f, m.trouble, float64(m.u), s)
 }
 
 // withU prints a pressure with its uncertainty.

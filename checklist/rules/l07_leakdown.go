@@ -55,6 +55,7 @@ func leakDownFinding(c *car.Car, r car.Reading, limit string) []schema.Finding {
 	if why, gone := invalidated(c, r, "pump", "regulator", "injectors"); gone {
 		return missing("L07", "leak-down", limit, why+": do it again")
 	}
+	s, limit := shopScale[quantity.Difference](c, "L07", limit, leakDownScale)
 	start, ok1 := read[quantity.Gauge](c, r, "start")
 	end, ok2 := read[quantity.Gauge](c, r, "end")
 	v, _ := r.Value("time")
@@ -64,14 +65,14 @@ func leakDownFinding(c *car.Car, r car.Reading, limit string) []schema.Finding {
 	}
 	fall, u := start.value.Minus(end.value), float64(start.diff)
 	f := schema.Finding{
-		Rule: "L07", Severity: leakDownScale.decide(max(0, float64(fall)), u), About: "leak-down",
+		Rule: "L07", Severity: s.decide(max(0, float64(fall)), u), About: "leak-down",
 		Measured: "fell " + bar(fall) + " in " + quantity.Format(time, "min", 1), Limit: limit, Entries: ids(r.Entry),
 		Means: "pressure gets away inside: check valve, regulator or an injector", Next: "clamp return, then feed, to see which",
 	}
 	if exceeds(float64(leakDownTime), float64(time)) {
 		return []schema.Finding{unproven(f, "it was shorter than 5 min")}
 	}
-	return judged(f, start.trouble+end.troubleUnless(start.trouble), u, leakDownScale)
+	return judged(f, start.trouble+end.troubleUnless(start.trouble), u, s)
 }
 
 // troubleUnless is the trouble when it says something new.

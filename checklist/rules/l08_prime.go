@@ -38,6 +38,7 @@ func judgePrime(c *car.Car) []schema.Finding {
 	if !ok {
 		return missing("L08", "prime", f.Limit, "time it")
 	}
-	f.Severity, f.Measured = primeScale.grade(float64(time)), quantity.Format(time, "s", 1)
+	s, limit := shopScale[quantity.Duration](c, "L08", f.Limit, primeScale)
+	f.Severity, f.Measured, f.Limit = s.grade(float64(time)), quantity.Format(time, "s", 1), limit
 	return []schema.Finding{f}
 }

@@ -43,14 +43,15 @@ func judgeHose(c *car.Car) []schema.Finding {
 	if !ok {
 		return missing("L26", "idle hose off and on", limit, "write manifold pressure as kPa abs or inHg vacuum")
 	}
-	return hoseFinding(r, off, on, m, limit)
+	return hoseFinding(c, r, off, on, m, limit)
 }
 
-func hoseFinding(r car.Reading, off, on measured[quantity.Gauge], m measured[quantity.Absolute], limit string) []schema.Finding {
+func hoseFinding(c *car.Car, r car.Reading, off, on measured[quantity.Gauge], m measured[quantity.Absolute], limit string) []schema.Finding {
+	s, limit := shopScale[quantity.Difference](c, "L26", limit, hoseScale)
 	fall, vacuum := off.value.Minus(on.value), quantity.Difference(barometer(r)-m.value)
 	u := math.Hypot(float64(off.diff), float64(m.u))
 	f := schema.Finding{
-		Rule: "L26", Severity: hoseScale.decide(math.Abs(float64(fall-vacuum)), u), About: "idle hose off and on", Entries: ids(r.Entry),
+		Rule: "L26", Severity: s.decide(math.Abs(float64(fall-vacuum)), u), About: "idle hose off and on", Entries: ids(r.Entry),
 		Measured: "rail fell " + bar(fall) + ", vacuum " + bar(vacuum), Limit: limit,
 		Means: "the regulator does not follow the manifold", Next: "hand pump on the hose, look for a split, a tee or the wrong port",
 	}
@@ -58,7 +59,7 @@ func hoseFinding(r car.Reading, off, on measured[quantity.Gauge], m measured[qua
 		f.Severity = schema.Block
 		f.Means = "nothing changes: the reference is blocked, off, or there is none"
 	}
-	return judged(f, off.trouble+on.troubleUnless(off.trouble)+m.troubleUnless(off.trouble+on.trouble), u, hoseScale)
+	return judged(f, off.trouble+on.troubleUnless(off.trouble)+m.troubleUnless(off.trouble+on.trouble), u, s)
 }
 
 // referenced reports that the car has, or may have, a regulator that follows

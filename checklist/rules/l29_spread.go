@@ -35,6 +35,7 @@ func judgeSpread(c *car.Car) []schema.Finding {
 	if !known {
 		return nil
 	}
-	f.Severity, f.Measured = spreadScale.grade(float64(spread)), percent(spread)
+	s, limit := shopScale[quantity.Fraction](c, "L29", f.Limit, spreadScale)
+	f.Severity, f.Measured, f.Limit = s.grade(float64(spread)), percent(spread), limit
 	return []schema.Finding{f}
 }

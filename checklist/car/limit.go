@@ -1,0 +1,24 @@
+package car
+
+import (
+	"strings"
+
+	"feedproof/schema"
+)
+
+// Limit is the limit that the shop last set for itself under a rule's id.
+func (c *Car) Limit(rule string) (schema.LimitData, bool) {
+	var found schema.LimitData
+	ok := false
+	dropped := corrected(c.Shop.Record)
+	for _, e := range c.Shop.Record.With().Entries {
+		if e.Kind == found.EntryKind() && !dropped[e.ID] {
+			with(e, func(d schema.LimitData) {
+				if strings.EqualFold(d.Limit, rule) {
+					found, ok = d, true
+				}
+			})
+		}
+	}
+	return found, ok
+}

@@ -1,0 +1,19 @@
+package rules
+
+import (
+	"feedproof/checklist/car"
+	"feedproof/schema"
+	"feedproof/schema/quantity"
+)
+
+// contradicts judges a value of the last loaded log that must be near zero.
+// Two facts that cannot both be true are held until somebody explains; both
+// facts stay.
+func contradicts[Q quantity.Quantity](c *car.Car, l fromLog[Q], most float64) []schema.Finding {
+	l.scale = scale{{most, schema.Hold}}
+	found := l.judge(c)
+	if len(found) == 1 && found[0].Severity < schema.Hold {
+		return nil
+	}
+	return found
+}

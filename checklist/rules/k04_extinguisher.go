@@ -1,0 +1,44 @@
+package rules
+
+import (
+	"time"
+
+	"feedproof/checklist/car"
+	"feedproof/schema"
+)
+
+var _ = register(Rule{
+	ID: "K04", Title: "extinguishers inspected within 12 months", Never: true,
+	What:   "Where the answer to caution K04 gives the date at which the extinguishers were last inspected, that date is at most 12 months before.",
+	Limits: "12 months",
+	Source: "29 CFR 1910.157(e)(3), annual maintenance check; NFPA 10; both from memory. The same section puts one within 15 m (50 ft) of a class B hazard",
+	Means:  "Nobody knows whether it will work.",
+	Next:   "Bring two that are in date, then answer K04 again.",
+	Judge:  judgeExtinguisher,
+})
+
+func judgeExtinguisher(c *car.Car) []schema.Finding {
+	k, ok := lastCaution(c, "K04")
+	if !ok || k.Data.Inspected == "" {
+		return nil
+	}
+	f := schema.Finding{
+		Rule: "K04", About: "extinguishers", Measured: "inspected " + k.Data.Inspected, Limit: "inspected within 12 months", Entries: ids(k.Entry),
+		Means: "nobody knows whether they will work", Next: "bring two that are in date, then answer K04 again",
+	}
+	inspected, err := time.Parse(time.DateOnly, k.Data.Inspected)
+	if err != nil || k.Entry.At.After(inspected.AddDate(1, 0, 1)) || inspected.After(k.Entry.At) {
+		f.Severity = schema.Hold
+	}
+	return []schema.Finding{f}
+}
+
+// lastCaution is the last answer to a caution in this visit.
+func lastCaution(c *car.Car, id string) (car.Caution, bool) {
+	for i := len(c.Cautions) - 1; i >= 0 && c.Visit != nil; i-- {
+		if k := c.Cautions[i]; k.Data.Caution == id && c.InVisit(k.Entry) {
+			return k, true
+		}
+	}
+	return car.Caution{}, false
+}

@@ -1,0 +1,82 @@
+package rules
+
+import (
+	"fmt"
+	"math"
+
+	"feedproof/checklist/car"
+	"feedproof/schema"
+	"feedproof/schema/quantity"
+)
+
+const deadPlug = quantity.Voltage(0.1)
+
+var _ = register(Rule{
+	ID: "K06", Title: "no volts at the pump plug before the tank is opened", Never: true,
+	What: "Before the tank or its flange is opened the battery is off, and the pump plug reads no volts. It holds until the pump runs again. " +
+		"Opening a pressurised joint is not asked here: taking the pressure off needs the battery, and so does a timed flow.",
+	Limits: "0 V, within 0.1 V for the meter's own zero",
+	Source: "common practice",
+	Means:  "A spark at the plug lights what is in the tank.",
+	Next:   "Battery negative off and covered, read the plug, then open the tank.",
+	Judge:  judgePlug,
+})
+
+func judgePlug(c *car.Car) []schema.Finding {
+	caution, _ := c.Book.Caution("K06")
+	if c.Visit == nil || !c.Applies(caution.When) {
+		return nil
+	}
+	var found []schema.Finding
+	openings := c.VisitOpenings()
+	for i, o := range openings {
+		if !opensTank(o) {
+			continue
+		}
+		f, proven := plugBefore(c, o)
+		if proven {
+			continue
+		}
+		f.Severity = openingSeverity(c, openings, i, func(later car.Opening) bool {
+			_, ok := plugBefore(c, later)
+			return ok && opensTank(later)
+		})
+		found = append(found, f)
+	}
+	return found
+}
+
+// opensTank reports an opening of the tank or its flange.
+func opensTank(o car.Opening) bool {
+	return !o.Pressured || o.Joint == "tank" || o.Joint == "module"
+}
+
+func plugBefore(c *car.Car, o car.Opening) (schema.Finding, bool) {
+	f := schema.Finding{
+		Rule: "K06", About: "volts before opening " + o.Joint, Limit: "0 V at the pump plug", Entries: ids(o.Entry),
+		Means: "the battery was not shown to be off when the tank was opened", Next: "battery off and covered, read the plug before the tank is opened again",
+	}
+	r, ok := lastBefore(c, "plug", o.Entry)
+	if !ok {
+		f.Measured = "no reading before it"
+		return f, false
+	}
+	f.Entries = ids(o.Entry, r.Entry)
+	m, ok := read[quantity.Voltage](c, r, "volts")
+	f.Measured = quantity.Format(m.value, "V", 2)
+	switch {
+	case !ok:
+		f.Measured = "the reading holds no number"
+	case m.gauge == "":
+		f.Measured += ", no meter named"
+	case energisedBetween(c, r.Entry, o.Entry):
+		f.Measured = "the pump ran after the reading"
+	case exceeds(math.Abs(float64(m.value)), float64(deadPlug)):
+	default:
+		v, _ := r.Value("volts")
+		why := gaugeTrouble(c, r, *v.Gauge)
+		f.Measured = fmt.Sprintf("%s: %s", f.Measured, why)
+		return f, why == ""
+	}
+	return f, false
+}

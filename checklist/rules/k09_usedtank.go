@@ -1,0 +1,69 @@
+package rules
+
+import (
+	"fmt"
+	"time"
+
+	"feedproof/checklist/car"
+	"feedproof/schema"
+)
+
+var _ = register(Rule{
+	ID: "K09", Title: "cutting a tank that has held fuel", Never: true,
+	What: "Each cut of a tank that was ever fuelled, or of which nobody knows, needs before it: a certificate of whoever cleaned it, which says how, names this tank and is at most 24 h old; " +
+		"and an own gas reading in the tank, at most 15 minutes old, below 1 % LEL in every cell after correction, with oxygen from 19.5 to 23.5 %. One does not stand in for the other. Cutting, hot work and tank cleaning are licensed trades in many places; local code decides.",
+	Limits: "certificate and reading, as above",
+	Source: "29 CFR 1910.252(a)(3)(i): no hot work on used containers until they have been cleaned so thoroughly that no flammable material is present; oxygen: 29 CFR 1910.146(b); both from memory. 15 min and 24 h: shop policy",
+	Means:  "A drained tank is the dangerous one: 3 mL of gasoline make 55 L explosive.",
+	Next:   "No cut. A professional cleans it and writes the certificate; then read, then cut at once. After any break read again.",
+	Judge:  func(c *car.Car) []schema.Finding { return cuts(c, "K09", usedTankBefore) },
+})
+
+func usedTankBefore(c *car.Car, o car.Opening) (schema.Finding, bool) {
+	f := cutFinding("K09", o, "cleaning certificate of this tank, at most 24 h old; below 1 % LEL and 19.5 to 23.5 % oxygen, at most 15 min old")
+	cert, by, ok := certificateBefore(c, o)
+	if !ok {
+		f.Measured = "no cleaning certificate before it"
+		return f, false
+	}
+	f.Entries = append(f.Entries, by.ID)
+	if f.Measured = certificateTrouble(c, cert, o); f.Measured != "" {
+		return f, false
+	}
+	f.Measured, f.Entries = tankGas(c, o, true)
+	return f, f.Measured == ""
+}
+
+func certificateBefore(c *car.Car, o car.Opening) (schema.Certificate, schema.Entry, bool) {
+	for i := len(c.Cautions) - 1; i >= 0; i-- {
+		k := c.Cautions[i]
+		if k.Data.Caution == "K09" && k.Data.Certificate != nil && c.InVisit(k.Entry) && schema.Order(k.Entry, o.Entry) < 0 {
+			return *k.Data.Certificate, k.Entry, true
+		}
+	}
+	return schema.Certificate{}, schema.Entry{}, false
+}
+
+// certificateTrouble is why a certificate does not cover a cut; empty when it
+// does.
+func certificateTrouble(c *car.Car, cert schema.Certificate, o car.Opening) string {
+	at, err := time.Parse(time.RFC3339, cert.At)
+	age := o.Entry.At.Sub(at)
+	switch {
+	case !says(cert.By) || !says(cert.Method):
+		return "the certificate does not say who cleaned the tank and how"
+	case cert.Tank == "":
+		return "the certificate names no tank"
+	case c.Vehicle.Tank == "":
+		return "nobody wrote down which tank this is"
+	case cert.Tank != c.Vehicle.Tank:
+		return fmt.Sprintf("the certificate is of %s, this is %s", cert.Tank, c.Vehicle.Tank)
+	case err != nil:
+		return "the certificate has no time"
+	case age < 0:
+		return "the certificate is later than the cut"
+	case age > cutCleaned:
+		return fmt.Sprintf("the certificate is %.0f h old", age.Hours())
+	}
+	return ""
+}

@@ -1,0 +1,43 @@
+package rules
+
+import (
+	"feedproof/checklist/car"
+	"feedproof/schema"
+)
+
+var _ = register(Rule{
+	ID: "K10", Title: "cutting a new tank", Never: true,
+	What:   "Each cut of a tank that is known never to have held fuel needs proof that it is new, such as the invoice and a photo sealed and clean, and a gas reading in it at most 15 minutes old, below 1 % LEL after correction: test fluid may be left in it. A cleaning certificate is not asked. A tank of which nobody knows counts as used: K09.",
+	Limits: "proof that it is new; below 1 % LEL",
+	Source: "common practice",
+	Means:  "A tank that only looks new is the one that explodes.",
+	Next:   "Invoice and photo first, then the meter, then the cut.",
+	Judge:  judgeNewTank,
+})
+
+func judgeNewTank(c *car.Car) []schema.Finding {
+	if c.Vehicle.TankEverFuelled != schema.No {
+		return nil
+	}
+	return cuts(c, "K10", newTankBefore)
+}
+
+func newTankBefore(c *car.Car, o car.Opening) (schema.Finding, bool) {
+	f := cutFinding("K10", o, "proof that it is new; below 1 % LEL, at most 15 min old")
+	if !cautionMetBefore(c, "K10", o) {
+		f.Measured = "nothing shows that it is new"
+		return f, false
+	}
+	f.Measured, f.Entries = tankGas(c, o, false)
+	return f, f.Measured == ""
+}
+
+func cautionMetBefore(c *car.Car, id string, o car.Opening) bool {
+	for i := len(c.Cautions) - 1; i >= 0; i-- {
+		k := c.Cautions[i]
+		if k.Data.Caution == id && c.InVisit(k.Entry) && schema.Order(k.Entry, o.Entry) < 0 {
+			return k.Data.State == schema.CautionMet && answersCaution(k.Data)
+		}
+	}
+	return false
+}

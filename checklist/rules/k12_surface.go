@@ -1,0 +1,75 @@
+package rules
+
+import (
+	"slices"
+
+	"feedproof/checklist/car"
+	"feedproof/schema"
+	"feedproof/schema/quantity"
+)
+
+var surfaceScale = scale{{float64(quantity.Celsius(60)), schema.Hold}}
+
+var _ = register(Rule{
+	ID: "K12", Title: "no hot surface near open fuel",
+	What: "Before a joint is opened the hottest surface near the work is read. The reading holds until the engine runs again: with the engine off it only cools. It is compared as it is; a thermometer that is named must be in date. " +
+		"Of several openings the last that was not shown cool is named; it is a FLAG once a later one was.",
+	Limits: "at most 60 degC (140 degF); beyond: HOLD",
+	Source: "common practice",
+	Means:  "Exhaust and turbo light what drips on them, long after the engine was stopped.",
+	Next:   "Wait or shield it, read again, then open.",
+	Judge:  judgeSurface,
+})
+
+func judgeSurface(c *car.Car) []schema.Finding {
+	if c.Visit == nil {
+		return nil
+	}
+	openings := c.VisitOpenings()
+	for i, o := range slices.Backward(openings) {
+		f := surfaceBefore(c, o)
+		if f.Severity == schema.OK {
+			continue
+		}
+		shownLater := slices.ContainsFunc(openings[i+1:], func(later car.Opening) bool { return surfaceBefore(c, later).Severity == schema.OK })
+		if shownLater {
+			f.Severity = schema.Flag
+		}
+		return []schema.Finding{f}
+	}
+	return nil
+}
+
+func surfaceBefore(c *car.Car, o car.Opening) schema.Finding {
+	f := schema.Finding{
+		Rule: "K12", Severity: schema.Unproven, About: "hot surface before opening " + o.Joint, Limit: "at most " + celsius(quantity.Celsius(60)), Entries: ids(o.Entry),
+		Measured: NotYet, Means: "nothing shows that exhaust and turbo were cool", Next: "wait, read the hottest surface, then open",
+	}
+	r, ok := lastBefore(c, "surface", o.Entry)
+	if !ok {
+		return f
+	}
+	m, ok := read[quantity.Temperature](c, r, "temperature")
+	f.Entries = ids(o.Entry, r.Entry)
+	switch {
+	case !ok:
+		f.Measured = "the reading holds no number"
+		return f
+	case ranBetween(c, r.Entry, o.Entry):
+		f.Measured = "the engine ran after the reading"
+		return f
+	}
+	f.Measured, f.Severity, f.Means = celsius(m.value), surfaceScale.grade(float64(m.value)), "a surface near the work can light fuel"
+	if m.gauge != "" && m.trouble != "" {
+		return unproven(f, m.trouble)
+	}
+	return f
+}
+
+// ranBetween reports that the engine ran between two entries.
+func ranBetween(c *car.Car, from, to schema.Entry) bool {
+	return slices.ContainsFunc(c.Readings, func(r car.Reading) bool {
+		return slices.Contains([]string{"idle", "load", "supply", "charging", "hot restart", "lambda"}, r.Data.Test) &&
+			schema.Order(r.Entry, from) > 0 && schema.Order(r.Entry, to) < 0
+	})
+}

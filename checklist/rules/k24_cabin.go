@@ -1,0 +1,66 @@
+package rules
+
+import (
+	"feedproof/checklist/car"
+	"feedproof/schema"
+	"feedproof/schema/quantity"
+)
+
+var _ = register(Rule{
+	ID: "K24", Title: "no vapour in boot and cabin at release", Never: true,
+	What:   "A gas reading in boot and cabin after they were shut for 30 minutes, later than the first joint was opened. A joint that is opened again asks for its leak test, V-06, and not for this one.",
+	Limits: "below 1 % LEL after correction",
+	Source: "common practice",
+	Means:  "The car goes home, perhaps to a garage under a bedroom.",
+	Next:   "Shut it for 30 min, then read: feedproof read CAR gas floor=... cabin=...",
+	Judge:  judgeCabin,
+})
+
+func judgeCabin(c *car.Car) []schema.Finding {
+	k, _ := c.Book.Caution("K24")
+	if c.Visit == nil || !c.Applies(k.When) {
+		return nil
+	}
+	f := schema.Finding{
+		Rule: "K24", Severity: schema.Unproven, About: "vapour in the cabin", Measured: NotYet, Limit: "below 1 % LEL after 30 min shut",
+		Means: "nothing shows it yet", Next: "shut the car for 30 min, then read: feedproof read CAR gas floor=... cabin=...",
+	}
+	r, ok := lastCabin(c)
+	if !ok {
+		return []schema.Finding{f}
+	}
+	f.Entries = ids(r.Entry)
+	if openings := c.VisitOpenings(); len(openings) > 0 && schema.Order(r.Entry, openings[0].Entry) < 0 {
+		f.Measured = "read before the first joint was opened"
+		return []schema.Finding{f}
+	}
+	v, _ := r.Value("cabin")
+	x, err := quantity.Of[quantity.LEL](v.Written())
+	if err != nil || v.Gauge == nil {
+		f.Measured = "no number, or no meter named"
+		return []schema.Finding{f}
+	}
+	corrected := float64(x) * gasFactor(v.Gauge)
+	f.Measured = quantity.Text(quantity.LEL(corrected)) + " corrected"
+	if !exceeds(gasFindSource, corrected) {
+		f.Severity, f.Means, f.Next = schema.Block, "the car smells of fuel", "find where it comes from; it does not leave like this"
+		return []schema.Finding{f}
+	}
+	for _, why := range []string{gaugeTrouble(c, r, *v.Gauge), bumpTrouble(r, *v.Gauge)} {
+		if why != "" {
+			return []schema.Finding{unproven(f, why)}
+		}
+	}
+	f.Severity, f.Means, f.Next = schema.OK, "no vapour was found", ""
+	return []schema.Finding{f}
+}
+
+func lastCabin(c *car.Car) (car.Reading, bool) {
+	all := c.All("gas")
+	for i := len(all) - 1; i >= 0; i-- {
+		if _, ok := all[i].Value("cabin"); ok {
+			return all[i], true
+		}
+	}
+	return car.Reading{}, false
+}

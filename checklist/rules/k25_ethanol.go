@@ -1,0 +1,83 @@
+package rules
+
+import (
+	"maps"
+	"slices"
+	"strings"
+
+	"feedproof/checklist/car"
+	"feedproof/schema"
+)
+
+var _ = register(Rule{
+	ID: "K25", Title: "materials fit for ethanol",
+	What: "Above 10 % ethanol in the envelope, whatever is in the tank today, every fitted part that gets wet is stated fit for ethanol, by a paper. No part may be unknown; paper filters are not fit. " +
+		"And the audit of what was on the car before is answered: caution K25.",
+	Limits: "OK: fit, with a paper; FLAG: fit, without one; HOLD: unknown; BLOCK: not fit, a paper filter, or an unknown hose, pump or regulator",
+	Source: "common practice; E10 as the content that ordinary parts are made for, from memory",
+	Means:  "Hoses, diaphragms, seals and bonded paper swell, crack or come apart within months, and then they leak or clog.",
+	Next:   "A part with a paper, or a lower ethanol content in the envelope.",
+	Judge:  judgeMaterials,
+})
+
+func judgeMaterials(c *car.Car) []schema.Finding {
+	k, _ := c.Book.Caution("K25")
+	if c.Visit == nil || !c.Applies(k.When) {
+		return nil
+	}
+	var found []schema.Finding
+	if !cautionAnswered(c, k) {
+		found = append(found, schema.Finding{
+			Rule: "K25", Severity: schema.Unproven, About: k.Hazard, Measured: NotYet, Limit: k.Proof,
+			Means: "nobody has gone through what was on the car before", Next: "feedproof caution CAR K25 --proof \"...\"",
+		})
+	}
+	if c.Plan == nil || !c.Plan.Envelope.EthanolMax.Known() {
+		return found
+	}
+	for _, position := range slices.Sorted(maps.Keys(c.Fitted)) {
+		if f := material(position, c.Fitted[position]); f.Severity > schema.OK {
+			found = append(found, f)
+		}
+	}
+	return found
+}
+
+var dryParts = []schema.PartKind{"wire", "relay", "fuse"}
+
+func material(position string, fit car.Fitted) schema.Finding {
+	f := schema.Finding{
+		Rule: "K25", About: "ethanol and the " + position, Limit: "stated fit for ethanol, by a paper", Entries: ids(fit.Entry),
+		Means: "ethanol may attack it", Next: "a part with a paper, or less ethanol in the envelope",
+	}
+	part := fit.Part
+	if part == nil {
+		part = &schema.PartData{}
+	}
+	switch {
+	case slices.Contains(dryParts, part.Part) || position == "wiring":
+	case part.Filter != nil && paper(part.Filter.Media):
+		f.Severity, f.Measured = schema.Block, part.Filter.Media+" filter"
+	case part.Ethanol == schema.No:
+		f.Severity, f.Measured = schema.Block, "stated not fit"
+	case part.Ethanol != schema.Yes:
+		f.Severity, f.Measured = schema.Hold, "nobody knows"
+		if vital(position, part.Part) {
+			f.Severity = schema.Block
+		}
+	case part.Papers == "":
+		f.Severity, f.Measured = schema.Flag, "stated fit, no paper"
+	}
+	return f
+}
+
+func paper(media string) bool {
+	media = strings.ToLower(media)
+	return strings.Contains(media, "paper") || strings.Contains(media, "cellulose")
+}
+
+// vital parts are never accepted unknown: hoses, pumps and diaphragms.
+func vital(position string, kind schema.PartKind) bool {
+	return slices.Contains([]schema.PartKind{schema.PartHose, schema.PartPump, schema.PartRegulator}, kind) ||
+		slices.ContainsFunc([]string{"hose", "pump", "line", "regulator"}, func(w string) bool { return strings.Contains(position, w) })
+}

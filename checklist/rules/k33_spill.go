@@ -1,0 +1,71 @@
+package rules
+
+import (
+	"feedproof/checklist/car"
+	"feedproof/schema"
+	"feedproof/schema/quantity"
+)
+
+var spillLimit = quantity.Volume(0.5 * quantity.Litre)
+
+var _ = register(Rule{
+	ID: "K33", Title: "spill above half a litre", Never: true,
+	What:   "A spill of more than 0.5 L, or one that was seen and not measured, needs a gas reading after it, below 1 % LEL after correction, and an incident entry.",
+	Limits: "OK: both; STOP: no such gas reading; HOLD: no incident entry",
+	Source: "common practice; what must be reported is for the local rule",
+	Means:  "1 L of gasoline brings 20 m3 (700 ft3) of air to its lower explosive limit, most of it on the floor.",
+	Next:   "Everyone out, no switches, soak it up, air the place, read the meter, write it down; report it where the local rule says so.",
+	Judge:  judgeSpill,
+})
+
+func judgeSpill(c *car.Car) []schema.Finding {
+	spill, measured, ok := lastSpill(c)
+	if !ok || c.Visit == nil {
+		return nil
+	}
+	f := schema.Finding{
+		Rule: "K33", About: "spill", Measured: measured, Limit: "gas read after it, and an incident entry", Entries: ids(spill),
+		Means: "vapour lies on the floor", Next: "air the place, then read: feedproof read CAR gas ...",
+	}
+	if !airedAfter(c, spill) {
+		f.Severity = schema.Stop
+		return []schema.Finding{f}
+	}
+	for _, e := range c.Record.Entries {
+		if e.Kind == (schema.IncidentData{}).EntryKind() && (schema.Order(e, spill) > 0 || sameDay(e.At, spill.At)) {
+			return nil
+		}
+	}
+	f.Severity, f.Means, f.Next = schema.Hold, "nobody wrote down what happened", "write an incident entry"
+	return []schema.Finding{f}
+}
+
+// lastSpill is the last spill of the visit above the limit, or of unknown size.
+func lastSpill(c *car.Car) (schema.Entry, string, bool) {
+	var last schema.Entry
+	var measured string
+	for _, r := range c.All("spill") {
+		v, _ := r.Value("volume")
+		volume, ok := timed[quantity.Volume](r, "volume")
+		if ok && !exceeds(float64(volume), float64(spillLimit)) {
+			continue
+		}
+		last, measured = r.Entry, v.Written().String()
+		if !ok {
+			measured = "not measured"
+		}
+	}
+	if k, ok := lastCaution(c, "K33"); ok && k.Data.State == schema.CautionSeen && schema.Order(k.Entry, last) > 0 {
+		last, measured = k.Entry, "seen"
+	}
+	return last, measured, measured != ""
+}
+
+func airedAfter(c *car.Car, spill schema.Entry) bool {
+	for _, r := range c.All("gas") {
+		if schema.Order(r.Entry, spill) > 0 && exceeds(gasFindSource, float64(worstGas(r))) {
+			return true
+		}
+	}
+	return false
+}

@@ -1,0 +1,22 @@
+package rules
+
+import (
+	"feedproof/schema"
+	"feedproof/schema/quantity"
+)
+
+var _ = register(Rule{
+	ID: "L03", Title: "commanded injector duty in a log",
+	What:    "The highest commanded duty of the last loaded log, as a median of 0.3 s: pulse width over cycle time. It includes the dead time, so it stands 5 to 7 points above the effective duty of L02 at high speed; the two do not contradict each other. A single sample, such as a flare between gears, does not count.",
+	Formula: "D = t_pulse n / 120 x injections per 720 degrees (n in 1/min, t in s)",
+	Limits:  "OK to 85 %, FLAG to 90 %, HOLD to 95 %, BLOCK beyond",
+	Source:  "common practice",
+	Means:   "Near 100 % an injector stays open and more pulse gives no more fuel.",
+	Next:    "Bigger injectors, more pressure across them, or a lower envelope. Compare with the plan: duty far above it means low pressure, more ethanol or more power than was said.",
+	Judge: fromLog[quantity.Fraction]{
+		rule: "L03", about: "commanded duty", limit: "at most 85 %", value: logDuty, scale: commandedScale, print: percent,
+		means: "the injectors have too little time to close", next: "bigger injectors, more pressure across them, or a lower envelope",
+	}.judge,
+})
+
+var commandedScale = scale{{0.85, schema.Flag}, {0.90, schema.Hold}, {0.95, schema.Block}}

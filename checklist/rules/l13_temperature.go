@@ -1,0 +1,108 @@
+package rules
+
+import (
+	"fmt"
+	"math"
+
+	"feedproof/checklist/car"
+	"feedproof/checklist/fuel"
+	"feedproof/schema"
+	"feedproof/schema/quantity"
+)
+
+var hotFuelScale = scale{{float64(quantity.Celsius(50)), schema.Flag}, {float64(quantity.Celsius(60)), schema.Hold}}
+
+const vapourReserve = quantity.Absolute(10 * quantity.KPa)
+
+var _ = register(Rule{
+	ID: "L13", Title: "fuel temperature and vapour",
+	What: "The highest fuel temperature that was read in tank, surge tank or rail, or logged. And the true vapour pressure of the fuel standing under the barometer of the envelope's altitude, " +
+		"at the hotter of the plan's temperature and what was read in tank or surge tank. The vapour rule beats the temperature rule: hot fuel that is still within its limit may boil at altitude.",
+	Formula: "vapour pressure from the Reid vapour pressure and temperature; barometer of the standard atmosphere at the envelope's altitude. The correlation holds to E10 only",
+	Limits:  "OK to 50 degC (122 degF), FLAG to 60 degC, HOLD beyond; vapour pressure over barometer - 10 kPa: HOLD",
+	Source:  "limits: common practice. Vapour pressure: US EPA AP-42 ch. 7.1, Figure 7.1-14b. Atmosphere: ICAO standard atmosphere",
+	Means:   "Fuel boils in the pump's inlet, in the line or in the rail: the engine runs lean hot, and does not start again.",
+	Next:    "Return into the tank and not the surge tank, a cooler, pumps staged or slowed, a line away from the exhaust.",
+	Judge:   judgeFuelTemperature,
+})
+
+func judgeFuelTemperature(c *car.Car) []schema.Finding {
+	if c.Visit == nil {
+		return nil
+	}
+	s, limit := shopScale[quantity.Temperature](c, "L13", "at most "+celsius(quantity.Celsius(50)), hotFuelScale)
+	var found []schema.Finding
+	r, ok := c.Last("fuel temperature")
+	for _, place := range []string{"tank", "surge", "rail"} {
+		m, known := read[quantity.Temperature](c, r, place)
+		if !ok || !known {
+			continue
+		}
+		f := hotFuel(place, limit, celsius(m.value), r.Entry)
+		f.Severity = s.decide(float64(m.value), float64(m.u))
+		found = append(found, decided(f, m.trouble)...)
+	}
+	if l, ok := lastPull(c); ok {
+		if t, at, ok := logged[quantity.Temperature](l, logFuelTemp); ok {
+			f := hotFuel("log", limit, celsius(t)+at, l.Entry)
+			f.Severity = s.grade(float64(t))
+			found = append(found, f)
+		}
+	}
+	return append(found, vapourFinding(c)...)
+}
+
+func hotFuel(place, limit, measured string, e schema.Entry) schema.Finding {
+	return schema.Finding{
+		Rule: "L13", About: "fuel temperature, " + place, Measured: measured, Limit: limit, Entries: ids(e),
+		Means: "hot fuel gives vapour and less flow", Next: "where does the return end, and what does the line pass?",
+	}
+}
+
+func celsius(t quantity.Temperature) string { return both(t, "degC", 1, "degF", 0) }
+
+// lowEthanol is the most ethanol that the vapour correlation covers.
+const lowEthanol = quantity.Fraction(0.10)
+
+func vapourFinding(c *car.Car) []schema.Finding {
+	if c.Plan == nil || c.Plan.Fuel == nil || !c.Plan.Fuel.RVP.Known() || exceeds(float64(c.Plan.Envelope.EthanolMax.Or(1)), float64(lowEthanol)) {
+		return nil
+	}
+	hottest, ok := hottestStanding(c)
+	altitude, err := c.Plan.Envelope.Altitude.SI()
+	if !ok || err != nil {
+		return nil
+	}
+	pressure, err := fuel.VapourPressure(c.Plan.Fuel.RVP.Or(0), hottest)
+	air, err2 := fuel.StandardAtmosphere(altitude)
+	if err != nil || err2 != nil {
+		return nil
+	}
+	over := air.Pressure
+	if c.Plan.Suction != nil {
+		over += quantity.Absolute(c.Plan.Suction.OverVented.Or(0))
+	}
+	f := schema.Finding{
+		Rule: "L13", About: "vapour pressure", Entries: ids(c.PlanBy),
+		Measured: fmt.Sprintf("%s at %s", quantity.Format(pressure, "kPa abs", 1), celsius(hottest)),
+		Limit:    fmt.Sprintf("at most %s, which is 10 kPa below the barometer at %s", quantity.Format(over-vapourReserve, "kPa abs", 1), quantity.Format(altitude, "m", 0)),
+		Means:    "the fuel may boil where the pump draws it", Next: "cool it, keep pressure on it, a fuel of lower vapour pressure, or a lower altitude in the envelope",
+	}
+	if exceeds(float64(pressure), float64(over-vapourReserve)) {
+		f.Severity = schema.Hold
+	}
+	return []schema.Finding{f}
+}
+
+// hottestStanding is the hotter of the plan's fuel and what was read where
+// fuel stands under the barometer.
+func hottestStanding(c *car.Car) (quantity.Temperature, bool) {
+	t := c.Plan.Fuel.Temperature.Or(0)
+	if r, ok := c.Last("fuel temperature"); ok {
+		for _, place := range []string{"tank", "surge"} {
+			m, _ := timed[quantity.Temperature](r, place)
+			t = quantity.Temperature(math.Max(float64(t), float64(m)))
+		}
+	}
+	return t, t > 0
+}

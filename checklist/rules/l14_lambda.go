@@ -1,0 +1,75 @@
+package rules
+
+import (
+	"math"
+
+	"feedproof/checklist/car"
+	"feedproof/schema"
+	"feedproof/schema/quantity"
+)
+
+var (
+	leanScale = scale{{0.03, schema.Flag}, {0.05, schema.Block}}
+	richScale = scale{{0.03, schema.Flag}, {0.08, schema.Hold}}
+)
+
+var _ = register(Rule{
+	ID: "L14", Title: "lambda against its target under load",
+	What:    "Lambda less its target under full load: of the last loaded log (worst 0.3 s, the leaner bank), and of a reading.",
+	Formula: "deviation = lambda - target; lean is above zero",
+	Limits:  "OK within 0.03; lean: FLAG to 0.05, BLOCK beyond, and end the pull; rich: FLAG to 0.08, HOLD beyond",
+	Source:  "common practice",
+	Means:   "Lean under load melts an engine in seconds. Rich washes the bores and hides a fault that will show as lean on another day.",
+	Next:    "Is pressure across the injectors steady? Did the ethanol change? Is duty near its end? Then air side and sensor.",
+	Judge:   judgeLambda,
+})
+
+func judgeLambda(c *car.Car) []schema.Finding {
+	if c.Visit == nil {
+		return nil
+	}
+	var found []schema.Finding
+	if f, ok := lambdaByHand(c); ok {
+		found = append(found, f...)
+	}
+	for _, l := range []fromLog[quantity.Lambda]{
+		{about: "lean under load, log", value: logLean, scale: leanScale, means: "the engine runs lean under load"},
+		{about: "rich under load, log", value: logRich, scale: richScale, means: "the engine runs rich under load"},
+	} {
+		l.rule, l.limit, l.print, l.next = "L14", lambdaLimit, lambdas, lambdaNext
+		found = append(found, l.judge(c)...)
+	}
+	return found
+}
+
+const (
+	lambdaLimit = "target +- 0.03"
+	lambdaNext  = "pressure across the injectors, ethanol, duty; then air side and sensor"
+)
+
+func lambdas(l quantity.Lambda) string { return quantity.Format(l, "lambda", 3) + " off its target" }
+
+func lambdaByHand(c *car.Car) ([]schema.Finding, bool) {
+	r, ok := c.Last("lambda")
+	if !ok {
+		return nil, false
+	}
+	if why, gone := invalidated(c, r, loadChanges...); gone {
+		return missing("L14", "lambda under load", lambdaLimit, why+": read it again"), true
+	}
+	m, ok1 := read[quantity.Lambda](c, r, "measured")
+	target, ok2 := timed[quantity.Lambda](r, "target")
+	if !ok1 || !ok2 {
+		return missing("L14", "lambda under load", lambdaLimit, "read lambda and say its target"), true
+	}
+	off := float64(m.value - target)
+	f := schema.Finding{
+		Rule: "L14", Severity: leanScale.decide(math.Max(0, off), float64(m.u)), About: "lambda under load", Limit: lambdaLimit, Entries: ids(r.Entry),
+		Measured: quantity.Format(m.value, "lambda", 3) + " at a target of " + quantity.Format(target, "lambda", 3),
+		Means:    "the engine runs lean under load", Next: lambdaNext,
+	}
+	if off < 0 {
+		f.Severity, f.Means = richScale.decide(-off, float64(m.u)), "the engine runs rich under load"
+	}
+	return decided(f, m.trouble), true
+}

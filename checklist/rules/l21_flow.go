@@ -1,0 +1,65 @@
+package rules
+
+import (
+	"feedproof/checklist/car"
+	"feedproof/checklist/planning"
+	"feedproof/schema"
+)
+
+var _ = register(Rule{
+	ID: "L21", Title: "timed flow against the pump's curve",
+	What: "Flow timed at pressure against the curve of the fitted pump at that same pressure and voltage, and against what the engine takes. " +
+		"Two such tests agree within 3 %, which is a third of the tolerance, so the value is compared as it is.",
+	Formula: "deviation = volume / time / Q(p, U) - 1; several parallel pumps: the sum of their curves",
+	Limits:  "OK within 10 %; NOTE to +15 %, FLAG above it; FLAG to -15 %, HOLD below; BLOCK: less than the engine takes, at a pressure and volts no harder than full load. At least 15 s",
+	Source:  "common practice",
+	Means:   "Below: a worn or wrong pump, a blocked strainer, lost volts. Far above: another pump than the papers say, or a slip in writing.",
+	Next:    "Read the mark on the pump, the volts at its terminals and its current, then time it again.",
+	Judge:   judgeFlow,
+})
+
+func judgeFlow(c *car.Car) []schema.Finding {
+	t, ok := lastFlow(c)
+	if !ok || t.openPipe() {
+		return nil
+	}
+	f := schema.Finding{
+		Rule: "L21", About: "timed flow", Measured: t.String(), Limit: "within 10 % of the pump's curve", Entries: ids(t.reading.Entry),
+		Means: "the pump is not what its papers say", Next: "read its mark, its volts and its current, then time it again",
+	}
+	if why := t.trouble(); why != "" {
+		return []schema.Finding{unproven(f, why)}
+	}
+	if short, ok := belowDemand(c, t, f); ok {
+		return []schema.Finding{short}
+	}
+	expected, err := curveFlow(c, t.pressure.value, t.volts.value)
+	if err != nil {
+		f.Severity, f.Limit, f.Means = schema.Note, "", "it cannot be compared with the curve: "+err.Error()
+		return []schema.Finding{f}
+	}
+	off := float64(t.flow/expected) - 1
+	f.Measured += ", the curve says " + flow(expected)
+	f.Severity = max(flowLow.grade(off), flowHigh.grade(off))
+	return []schema.Finding{f}
+}
+
+var (
+	flowLow  = floorScale{{-0.10, schema.Flag}, {-0.15, schema.Hold}}
+	flowHigh = scale{{0.10, schema.Note}, {0.15, schema.Flag}}
+)
+
+// belowDemand compares with what the engine takes, when the test was no harder
+// on the pump than full load is.
+func belowDemand(c *car.Car, t flowTest, f schema.Finding) (schema.Finding, bool) {
+	r, err := planning.Compute(c)
+	highest, ok := c.HighestRail()
+	volts, known := loadVolts(c)
+	harder := exceeds(float64(t.pressure.value-t.pressure.u), float64(highest)) || exceeds(float64(volts-t.volts.value), float64(flowVoltsOff))
+	if err != nil || !ok || !known || harder || !exceeds(float64(r.Demand.Volume), float64(t.flow)) {
+		return f, false
+	}
+	f.Severity, f.Limit = schema.Block, "at least the demand of "+flow(r.Demand.Volume)
+	f.Means, f.Next = "the pump gives less than the engine takes", "another pump, or a lower envelope"
+	return f, true
+}

@@ -1,0 +1,82 @@
+package rules
+
+import (
+	"fmt"
+	"maps"
+	"slices"
+	"strings"
+
+	"feedproof/checklist/car"
+	"feedproof/schema"
+	"feedproof/schema/quantity"
+)
+
+var hoseRatioScale = floorScale{{2.0, schema.Flag}, {1.5, schema.Hold}, {1.2, schema.Block}}
+
+var _ = register(Rule{
+	ID: "L27", Title: "working pressure of the hoses",
+	What:    "Working pressure of each hose that carries pump pressure over the highest rail pressure of the plan: fitted hoses by their papers, the feed line by the plan while no hose is fitted there. Return, vent, suction and reference hoses are not asked. A working pressure that is said to be unknown is not proven.",
+	Formula: "ratio = working pressure / highest rail gauge pressure",
+	Limits:  "OK from 2.0, FLAG from 1.5, HOLD from 1.2, BLOCK below",
+	Source:  "common practice",
+	Means:   "Pulsation, heat and age eat the reserve of a hose; fittings blow off before it bursts.",
+	Next:    "A hose of a higher rating; the maker's number wins.",
+	Judge:   judgeHoseRating,
+})
+
+func judgeHoseRating(c *car.Car) []schema.Finding {
+	if c.Visit == nil || c.Plan == nil {
+		return nil
+	}
+	highest, ok := c.HighestRail()
+	if !ok || highest <= 0 {
+		return nil
+	}
+	var found []schema.Finding
+	for _, h := range pressureHoses(c) {
+		f := schema.Finding{
+			Rule: "L27", About: "working pressure, " + h.position, Limit: "at least 2.0 x " + bar(highest), Entries: ids(h.entry),
+			Means: "the hose has too little in hand", Next: "a hose of a higher rating",
+		}
+		working, err := h.working.SI()
+		if err != nil {
+			f.Severity, f.Measured, f.Means = schema.Unproven, h.working.String(), "nobody knows what it holds"
+		} else {
+			ratio := float64(working / highest)
+			f.Severity, f.Measured = hoseRatioScale.grade(ratio), fmt.Sprintf("%s is %.2f x the highest rail pressure", bar(working), ratio)
+		}
+		found = append(found, f)
+	}
+	return found
+}
+
+type pressureHose struct {
+	position string
+	working  schema.Q[quantity.Gauge]
+	entry    schema.Entry
+}
+
+// pressureHoses are those whose working pressure somebody spoke of, by
+// position.
+func pressureHoses(c *car.Car) []pressureHose {
+	var out []pressureHose
+	fittedFeed := false
+	for _, position := range slices.Sorted(maps.Keys(c.Fitted)) {
+		f := c.Fitted[position]
+		if f.Part == nil || f.Part.Hose == nil || withoutPressure(position) {
+			continue
+		}
+		fittedFeed = fittedFeed || position == "feed line"
+		out = append(out, pressureHose{position, f.Part.Hose.WorkingPressure, f.Entry})
+	}
+	if !fittedFeed {
+		out = append(out, pressureHose{"feed line", c.Plan.Feed.WorkingPressure, c.PlanBy})
+	}
+	return slices.DeleteFunc(out, func(h pressureHose) bool { return h.working.IsZero() })
+}
+
+func withoutPressure(position string) bool {
+	return slices.ContainsFunc([]string{"return", "vent", "suction", "reference", "overflow", "filler"}, func(word string) bool {
+		return strings.Contains(position, word)
+	})
+}

@@ -1,0 +1,110 @@
+package rules
+
+import (
+	"fmt"
+	"time"
+
+	"feedproof/checklist/car"
+	"feedproof/schema"
+	"feedproof/schema/quantity"
+)
+
+// Limits before a tank is cut.
+const (
+	cutValid    = 15 * time.Minute // shop policy
+	cutCleaned  = 24 * time.Hour   // shop policy
+	oxygenLeast = quantity.Fraction(0.195)
+	oxygenMost  = quantity.Fraction(0.235)
+)
+
+// cuts judges every cut of a tank by what must stand before it, and, while
+// none was made, whether one could be made now.
+func cuts(c *car.Car, caution string, before func(*car.Car, car.Opening) (schema.Finding, bool)) []schema.Finding {
+	k, _ := c.Book.Caution(caution)
+	if c.Visit == nil || !c.Applies(k.When) {
+		return nil
+	}
+	var found []schema.Finding
+	cut := false
+	openings := c.VisitOpenings()
+	for i, o := range openings {
+		if !o.HotOrCut {
+			continue
+		}
+		cut = true
+		f, proven := before(c, o)
+		if !proven {
+			f.Severity = openingSeverity(c, openings, i, func(car.Opening) bool { return false })
+			found = append(found, f)
+		}
+	}
+	if cut {
+		return found
+	}
+	now := car.Opening{Entry: schema.Entry{ID: "now", At: c.Now, Counter: c.Record.MaxCounter() + 1}, Joint: "the tank"}
+	if f, proven := before(c, now); !proven {
+		f.Severity, f.Entries = schema.Unproven, nil
+		found = append(found, f)
+	}
+	return found
+}
+
+func cutFinding(rule string, o car.Opening, limit string) schema.Finding {
+	return schema.Finding{
+		Rule: rule, About: "before the cut: " + o.Joint, Limit: limit, Entries: ids(o.Entry),
+		Means: "the tank was not shown safe to cut", Next: "stop; the proof comes first, and a tank that was cut without it stays unproven",
+	}
+}
+
+// tankGas is why the last gas reading in the tank does not allow a cut; empty
+// when it does. Oxygen has to stand with it in a tank that was cleaned.
+func tankGas(c *car.Car, o car.Opening, oxygen bool) (string, []string) {
+	r, ok := lastBefore(c, "gas", o.Entry)
+	if !ok {
+		return "no gas reading before it", ids(o.Entry)
+	}
+	by, age := ids(o.Entry, r.Entry), o.Entry.At.Sub(r.Entry.At)
+	cells := r.Values("tank")
+	switch {
+	case len(cells) == 0:
+		return "the last gas reading was not in the tank", by
+	case age > cutValid || age < 0:
+		return fmt.Sprintf("the last gas reading was %.0f min before it", age.Minutes()), by
+	}
+	for _, v := range cells {
+		if why := cellTrouble(c, r, v); why != "" {
+			return why, by
+		}
+	}
+	return oxygenInTank(r, oxygen), by
+}
+
+func cellTrouble(c *car.Car, r car.Reading, v schema.Value) string {
+	x, err := quantity.Of[quantity.LEL](v.Written())
+	if err != nil {
+		return "the reading in the tank holds no number"
+	}
+	if v.Gauge == nil {
+		return "no gas meter is named"
+	}
+	for _, why := range []string{gaugeTrouble(c, r, *v.Gauge), bumpTrouble(r, *v.Gauge), oxygenTrouble(r, *v.Gauge)} {
+		if why != "" {
+			return why
+		}
+	}
+	if corrected := float64(x) * gasFactor(v.Gauge); !exceeds(gasFindSource, corrected) {
+		return quantity.Text(quantity.LEL(corrected)) + " corrected, in the tank"
+	}
+	return ""
+}
+
+func oxygenInTank(r car.Reading, needed bool) string {
+	oxygen, ok := timed[quantity.Fraction](r, "oxygen")
+	switch {
+	case !ok && needed:
+		return "oxygen was not read with it"
+	case ok && needed && (exceeds(float64(oxygenLeast), float64(oxygen)) || exceeds(float64(oxygen), float64(oxygenMost))):
+		return percent(oxygen) + " oxygen in the tank"
+	}
+	return ""
+}

@@ -1,0 +1,58 @@
+package rules
+
+import (
+	"fmt"
+	"slices"
+	"time"
+
+	"feedproof/checklist/car"
+	"feedproof/schema"
+	"feedproof/schema/quantity"
+)
+
+var _ = register(Rule{
+	ID: "X01", Title: "leak-down longer than the time there was",
+	What:   "The time that a leak-down claims, 10 minutes when its second end is there, against the time since the last reading for which the pump had to run. Readings that say they were written late are not compared.",
+	Limits: "claimed time at most the time between the two entries",
+	Source: "common practice",
+	Means:  "The test was shorter than it says, or the times are wrong. Either way it proves nothing.",
+	Next:   "Do it again and let the clock run.",
+	Judge:  judgeLeakDownTime,
+})
+
+const secondEnd = 10 * time.Minute
+
+func judgeLeakDownTime(c *car.Car) []schema.Finding {
+	r, ok := c.Last("leak-down")
+	if !ok || c.Visit == nil || r.Data.Late != "" || r.Entry.Late() {
+		return nil
+	}
+	claimed, ok := timed[quantity.Duration](r, "time")
+	ran, ok2 := pumpLast(c, r.Entry)
+	if !ok || !ok2 {
+		return nil
+	}
+	need := time.Duration(float64(claimed) * float64(time.Second))
+	if _, both := r.Value("end10"); both {
+		need = max(need, secondEnd)
+	}
+	had := r.Entry.At.Sub(ran.At)
+	if had >= need {
+		return nil
+	}
+	return []schema.Finding{{
+		Rule: "X01", Severity: schema.Unproven, About: "time of the leak-down", Limit: fmt.Sprintf("%.0f min after the pump last ran", need.Minutes()),
+		Measured: fmt.Sprintf("written %.1f min after the pump last ran", had.Minutes()), Entries: ids(ran, r.Entry),
+		Means: "it was shorter than it says", Next: "do it again and let the clock run",
+	}}
+}
+
+// pumpLast is the last entry before another that needed the pump running.
+func pumpLast(c *car.Car, before schema.Entry) (schema.Entry, bool) {
+	for _, r := range slices.Backward(c.Readings) {
+		if r.Data.Test != "leak-down" && slices.Contains(pumpRan, r.Data.Test) && schema.Order(r.Entry, before) < 0 && r.Data.Late == "" {
+			return r.Entry, true
+		}
+	}
+	return schema.Entry{}, false
+}

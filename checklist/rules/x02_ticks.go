@@ -1,0 +1,74 @@
+package rules
+
+import (
+	"fmt"
+	"time"
+
+	"feedproof/checklist/car"
+	"feedproof/schema"
+)
+
+const (
+	tickRun  = 7
+	tickTime = 5 * time.Second
+)
+
+var _ = register(Rule{
+	ID: "X02", Title: "cautions ticked faster than anybody reads",
+	What:   "Seven or more cautions that one person answered as met within less than 5 seconds of typing. Those that ask for an instrument and have no reading of this visit are not proven.",
+	Limits: "fewer than 7 in 5 s",
+	Source: "common practice",
+	Means:  "They were ticked, not looked at.",
+	Next:   "Go through them again, one by one, at the car.",
+	Judge:  judgeTicks,
+})
+
+func judgeTicks(c *car.Car) []schema.Finding {
+	if c.Visit == nil {
+		return nil
+	}
+	run := fastestRun(c)
+	if len(run) < tickRun {
+		return nil
+	}
+	f := schema.Finding{
+		Rule: "X02", Severity: schema.Flag, About: "cautions in a row", Limit: "fewer than 7 in 5 s",
+		Measured: fmt.Sprintf("%d in %.0f s by %s", len(run), run[len(run)-1].Entry.Entered.Sub(run[0].Entry.Entered).Seconds(), run[0].Entry.By),
+		Means:    "they were ticked, not looked at", Next: "go through them again, one by one, at the car",
+	}
+	found := []schema.Finding{}
+	for _, k := range run {
+		f.Entries = append(f.Entries, k.Entry.ID)
+		caution, ok := c.Book.Caution(k.Data.Caution)
+		if !ok || caution.Needs.Level > 2 || caution.Needs.Test != "" && hasReading(c, caution.Needs.Test) {
+			continue
+		}
+		found = append(found, schema.Finding{
+			Rule: "X02", Severity: schema.Unproven, About: "caution " + caution.ID, Measured: "ticked in a row of " + fmt.Sprint(len(run)), Limit: caution.Proof,
+			Means: "a tick does not show it", Next: caution.Proof, Entries: ids(k.Entry),
+		})
+	}
+	return append([]schema.Finding{f}, found...)
+}
+
+func hasReading(c *car.Car, test string) bool { _, ok := c.Last(test); return ok }
+
+// fastestRun is the longest run of one person's answers within the time.
+func fastestRun(c *car.Car) []car.Caution {
+	byPerson := map[string][]car.Caution{}
+	var longest []car.Caution
+	for _, k := range c.Cautions {
+		if k.Data.State != schema.CautionMet || !c.InVisit(k.Entry) {
+			continue
+		}
+		run := append(byPerson[k.Entry.By], k)
+		for len(run) > 1 && k.Entry.Entered.Sub(run[0].Entry.Entered) >= tickTime {
+			run = run[1:]
+		}
+		byPerson[k.Entry.By] = run
+		if len(run) > len(longest) {
+			longest = append([]car.Caution(nil), run...)
+		}
+	}
+	return longest
+}

@@ -1,0 +1,53 @@
+package rules
+
+import (
+	"fmt"
+
+	"feedproof/checklist/car"
+	"feedproof/schema"
+)
+
+var _ = register(Rule{
+	ID: "X05", Title: "photo or log of an earlier visit used again",
+	What:   "A photo, file or log of this visit whose SHA-256 already stands in an earlier visit of the car. Within one visit a photo may show several things.",
+	Limits: "each file in one visit only",
+	Source: "common practice",
+	Means:  "It shows the car as it was then, not as it is.",
+	Next:   "Take a new photo or log.",
+	Judge:  judgeEvidence,
+})
+
+func judgeEvidence(c *car.Car) []schema.Finding {
+	if c.Visit == nil {
+		return nil
+	}
+	var found []schema.Finding
+	earlier := map[string]schema.Entry{}
+	for _, e := range c.Record.With().Entries {
+		what, hash := fileOf(e)
+		if hash == "" {
+			continue
+		}
+		if !c.InVisit(e) {
+			earlier[hash] = e
+			continue
+		}
+		if first, seen := earlier[hash]; seen {
+			found = append(found, schema.Finding{
+				Rule: "X05", Severity: schema.Unproven, About: what, Measured: fmt.Sprintf("the same file stands in an earlier visit, %s", first.At.Format("2006-01-02")),
+				Limit: "each file in one visit only", Means: "it shows the car as it was then", Next: "take a new one", Entries: ids(first, e),
+			})
+		}
+	}
+	return found
+}
+
+func fileOf(e schema.Entry) (what, hash string) {
+	if d, err := schema.Into[schema.EvidenceData](e); err == nil {
+		return d.What, d.SHA256
+	}
+	if d, err := schema.Into[schema.DatalogData](e); err == nil {
+		return "log " + d.File, d.SHA256
+	}
+	return "", ""
+}

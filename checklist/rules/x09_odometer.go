@@ -1,0 +1,64 @@
+package rules
+
+import (
+	"fmt"
+	"time"
+
+	"feedproof/checklist/car"
+	"feedproof/schema"
+	"feedproof/schema/quantity"
+)
+
+var _ = register(Rule{
+	ID: "X09", Title: "odometer and dates of visits run forward",
+	What:   "The odometer of a visit is not below that of the one before, and no visit begins before the one before it. A changed instrument cluster is an answer: acknowledge it and say so.",
+	Limits: "never backwards",
+	Source: "common practice",
+	Means:  "Another car, another instrument, a slip in writing, or a clock that is wrong. Distances to the re-check cannot be trusted.",
+	Next:   "Read the odometer again; correct the entry, or acknowledge the finding with the reason.",
+	Judge:  judgeOdometer,
+})
+
+func judgeOdometer(c *car.Car) []schema.Finding {
+	var found []schema.Finding
+	var last quantity.Length
+	var lastBy, opened schema.Entry
+	for _, v := range visitEntries(c) {
+		if odometer, err := v.data.Odometer.SI(); err == nil {
+			if lastBy.ID != "" && exceeds(float64(last), float64(odometer)) {
+				found = append(found, backwards("odometer", fmt.Sprintf("%s after %s", quantity.Format(odometer, "km", 0), quantity.Format(last, "km", 0)), lastBy, v.entry))
+			}
+			last, lastBy = odometer, v.entry
+		}
+		if v.data.Action == schema.OpenVisit {
+			if opened.ID != "" && v.entry.At.Before(opened.At) {
+				found = append(found, backwards("date of visit "+v.data.Visit, fmt.Sprintf("%s after %s", v.entry.At.Format(time.DateOnly), opened.At.Format(time.DateOnly)), opened, v.entry))
+			}
+			opened = v.entry
+		}
+	}
+	return found
+}
+
+func backwards(about, measured string, entries ...schema.Entry) schema.Finding {
+	return schema.Finding{
+		Rule: "X09", Severity: schema.Flag, About: about, Measured: measured, Limit: "never backwards", Entries: ids(entries...),
+		Means: "another car or instrument, a slip, or a wrong clock", Next: "correct the entry, or acknowledge it with the reason",
+	}
+}
+
+type visitEntry struct {
+	entry schema.Entry
+	data  schema.VisitData
+}
+
+// visitEntries are the openings and closings of visits that stand, in order.
+func visitEntries(c *car.Car) []visitEntry {
+	var out []visitEntry
+	for _, e := range c.Record.With().Entries {
+		if d, err := schema.Into[schema.VisitData](e); err == nil && !c.TakenBack(e) {
+			out = append(out, visitEntry{e, d})
+		}
+	}
+	return out
+}

@@ -1,0 +1,103 @@
+package rules
+
+import (
+	"fmt"
+	"slices"
+	"time"
+
+	"feedproof/checklist/car"
+	"feedproof/schema"
+)
+
+var _ = register(Rule{
+	ID: "X10", Title: "acts in an order that cannot be",
+	What: "A part that was fitted before it was received; a hold point closed before the one that it follows, such as HP7 before HP5; " +
+		"and the pump run to a stall, B7, at a time when the plug already read dead, B8, with nothing between that ran the pump.",
+	Limits: "each act after what it needs",
+	Source: "common practice",
+	Means:  "At least one of the times or entries is not what happened.",
+	Next:   "Correct the entry that is wrong; if both are right, say how.",
+	Judge:  judgeOrder,
+})
+
+func judgeOrder(c *car.Car) []schema.Finding {
+	if c.Visit == nil {
+		return nil
+	}
+	return slices.Concat(fittedUnreceived(c), closedTooSoon(c), ranWhenDead(c))
+}
+
+func impossible(about, measured string, entries ...schema.Entry) schema.Finding {
+	return schema.Finding{
+		Rule: "X10", Severity: schema.Hold, About: about, Measured: measured, Limit: "in an order that can be", Entries: ids(entries...),
+		Means: "one of the two is not what happened", Next: "correct the entry that is wrong",
+	}
+}
+
+func fittedUnreceived(c *car.Car) []schema.Finding {
+	var found []schema.Finding
+	for _, ch := range c.Changes {
+		fit, err := schema.Into[schema.FitData](ch.Entry)
+		if err != nil || !c.InVisit(ch.Entry) {
+			continue
+		}
+		received, ok := firstReceipt(c, fit.Part)
+		if fitted := ch.Entry.At.UTC().Format(time.DateOnly); ok && fitted < received {
+			found = append(found, impossible("part of the "+fit.Position, fmt.Sprintf("fitted %s, received %s", fitted, received), ch.Entry))
+		}
+	}
+	return found
+}
+
+// firstReceipt is the earliest date on which a part came in.
+func firstReceipt(c *car.Car, part string) (string, bool) {
+	if part == "" || c.Shop.Part == nil {
+		return "", false
+	}
+	r, ok := c.Shop.Part(part)
+	first := ""
+	for _, e := range r.Entries {
+		if d, err := schema.Into[schema.ReceiptData](e); err == nil && (first == "" || d.Date < first) {
+			first = d.Date
+		}
+	}
+	return first, ok && first != ""
+}
+
+func closedTooSoon(c *car.Car) []schema.Finding {
+	var found []schema.Finding
+	closed := map[string]bool{}
+	for _, e := range c.Points {
+		if e.Data.Action != schema.ClosePoint || !c.InVisit(e.Entry) {
+			continue
+		}
+		closed[e.Data.Point] = true
+		if p, ok := c.Book.Point(e.Data.Point); ok && p.After != "" && !closed[p.After] {
+			found = append(found, impossible("hold point "+p.ID, "closed before "+p.After, e.Entry))
+		}
+	}
+	return found
+}
+
+// ranWhenDead compares times as claimed, because that is where it shows.
+func ranWhenDead(c *car.Car) []schema.Finding {
+	var found []schema.Finding
+	for _, s := range c.Steps {
+		if s.Data.Step != "B7" || s.Data.State != schema.StepDone || !c.InVisit(s.Entry) {
+			continue
+		}
+		for _, dead := range c.All("plug") {
+			if dead.Entry.At.Before(s.Entry.At) && !ranAtTimeBetween(c, dead.Entry.At, s.Entry.At) {
+				found = append(found, impossible("pump run to a stall", "after the plug read dead at "+dead.Entry.At.Format("15:04"), dead.Entry, s.Entry))
+				break
+			}
+		}
+	}
+	return found
+}
+
+func ranAtTimeBetween(c *car.Car, from, to time.Time) bool {
+	return slices.ContainsFunc(c.Readings, func(r car.Reading) bool {
+		return slices.Contains(pumpRan, r.Data.Test) && r.Entry.At.After(from) && r.Entry.At.Before(to)
+	})
+}

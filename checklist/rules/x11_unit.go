@@ -1,0 +1,87 @@
+package rules
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"feedproof/checklist/car"
+	"feedproof/schema"
+	"feedproof/schema/quantity"
+)
+
+var _ = register(Rule{
+	ID: "X11", Title: "a number that fits another unit",
+	What: "A pressure whose ratio to the plan's base, or a torque whose ratio to the usual one of its joint, is that between two units that get mixed up. The port of a torque reading names the joint. " +
+		"The value is kept as it was written; nobody guesses the unit.",
+	Formula: "ratio within 5 % of 14.504 (psi, bar) or 6.895 (psi, kPa), either way, for pressures; within 10 % of 12 (lbf.ft, lbf.in) or 8.851 (N.m, lbf.in) for torques",
+	Limits:  "FLAG until somebody says which it is",
+	Source:  "factors: NIST SP 811. M5 flange bolts on rubber or cork 2.3 to 2.8 N.m, aluminium flare dash 6 11.3 to 16.9 N.m: common practice, the maker's number wins",
+	Means:   "The unit is wrong, or the joint was strained twelvefold.",
+	Next:    "Look at the tool's scale. If the unit was wrong, correct the entry; if the torque was real, the joint is renewed.",
+	Judge:   judgeUnits,
+})
+
+var (
+	pressureMixUps = []float64{14.5038, 1 / 14.5038, 6.89476, 1 / 6.89476}
+	torqueMixUps   = []float64{12, 1 / 12.0, 8.85075, 1 / 8.85075}
+)
+
+// usualTorque of joints whose name says what they are.
+var usualTorque = []struct {
+	word      string
+	low, high quantity.Torque
+}{
+	{"m5", 2.3, 2.8},
+	{"dash 6", 11.3, 16.9},
+}
+
+func judgeUnits(c *car.Car) []schema.Finding {
+	if c.Visit == nil {
+		return nil
+	}
+	var found []schema.Finding
+	if base, ok := c.Base(); ok && base > 0 {
+		for _, name := range []struct{ test, value string }{{"base", "rail"}, {"idle", "off"}} {
+			r, ok := c.Last(name.test)
+			p, ok2 := timed[quantity.Gauge](r, name.value)
+			if ok && ok2 && mixedUp(float64(p)/float64(base), 0.05, pressureMixUps) {
+				found = append(found, unitFinding(name.test+" pressure", bar(p), "the plan's base is "+bar(base), r.Entry))
+			}
+		}
+	}
+	for _, r := range c.All("torque") {
+		found = append(found, torqueUnits(r)...)
+	}
+	return found
+}
+
+func torqueUnits(r car.Reading) []schema.Finding {
+	v, ok := r.Value("torque")
+	torque, ok2 := timed[quantity.Torque](r, "torque")
+	if !ok || !ok2 {
+		return nil
+	}
+	for _, u := range usualTorque {
+		if !strings.Contains(strings.ToLower(v.Port), u.word) || torque >= u.low && torque <= u.high {
+			continue
+		}
+		if mixedUp(float64(torque/u.low), 0.10, torqueMixUps) || mixedUp(float64(torque/u.high), 0.10, torqueMixUps) {
+			limit := fmt.Sprintf("usually %s to %s", quantity.Format(u.low, "N.m", 1), quantity.Format(u.high, "N.m", 1))
+			return []schema.Finding{unitFinding("torque, "+v.Port, v.Written().String()+", which is "+both(torque, "N.m", 1, "lbf.ft", 1), limit, r.Entry)}
+		}
+	}
+	return nil
+}
+
+func mixedUp(ratio, within float64, factors []float64) bool {
+	return slices.ContainsFunc(factors, func(f float64) bool { return math.Abs(ratio/f-1) <= within })
+}
+
+func unitFinding(about, measured, limit string, e schema.Entry) schema.Finding {
+	return schema.Finding{
+		Rule: "X11", Severity: schema.Flag, About: about, Measured: measured, Limit: limit, Entries: ids(e),
+		Means: "the number fits another unit", Next: "look at the scale; correct the entry, or say that it is real",
+	}
+}

@@ -1,0 +1,50 @@
+package rules
+
+import (
+	"math"
+
+	"feedproof/checklist/car"
+	"feedproof/schema"
+	"feedproof/schema/quantity"
+)
+
+var _ = register(Rule{
+	ID: "X12", Title: "a rail gauge that reads one atmosphere at rest",
+	What:   "The last rail reading with the pump off and the line bled, or the lowest of the last log with the engine still, is one atmosphere, up or down: an absolute sensor read as gauge, or the other way round.",
+	Limits: "not within 0.05 bar of the barometer, above or below zero",
+	Source: "common practice",
+	Means:  "Every pressure of that sensor is 1 bar off.",
+	Next:   "Bleed it and read again. Still one atmosphere: say which sort of sensor it is, and read the tests again.",
+	Judge:  judgeReference,
+})
+
+const atmosphereBand = 0.05 * quantity.Bar
+
+func judgeReference(c *car.Car) []schema.Finding {
+	if c.Visit == nil {
+		return nil
+	}
+	var found []schema.Finding
+	if r, ok := c.Last("zero"); ok {
+		if p, ok := timed[quantity.Gauge](r, "rail"); ok && oneAtmosphere(p, barometer(r)) {
+			found = append(found, referenceFinding("rail at rest", bar(p), r.Entry))
+		}
+	}
+	if l, ok := lastPull(c); ok {
+		if p, _, ok := logged[quantity.Gauge](l, logRailZero); ok && oneAtmosphere(p, car.StandardBarometer) {
+			found = append(found, referenceFinding("rail at rest, log", bar(p), l.Entry))
+		}
+	}
+	return found
+}
+
+func oneAtmosphere(p quantity.Gauge, barometer quantity.Absolute) bool {
+	return !exceeds(math.Abs(math.Abs(float64(p))-float64(barometer)), atmosphereBand)
+}
+
+func referenceFinding(about, measured string, e schema.Entry) schema.Finding {
+	return schema.Finding{
+		Rule: "X12", Severity: schema.Hold, About: about, Measured: measured, Limit: "zero when bled", Entries: ids(e),
+		Means: "the sensor may be absolute and read as gauge: 1 bar off", Next: "bleed it and read again; then say which sort of sensor it is",
+	}
+}

@@ -1,0 +1,40 @@
+package rules
+
+import (
+	"fmt"
+	"math"
+
+	"feedproof/checklist/car"
+	"feedproof/schema"
+	"feedproof/schema/quantity"
+)
+
+const ethanolApart = 0.10
+
+var _ = register(Rule{
+	ID: "X13", Title: "ethanol as measured against the log",
+	What:   "The ethanol content that was measured last before a log against the one that the log's sensor shows.",
+	Limits: "within 10 points",
+	Source: "common practice; sensor and water test are each good to 3 to 5 points",
+	Means:  "Another fuel came in, or one of the two is wrong. Demand and mixture rest on it.",
+	Next:   "Do the water test on what is in the rail, then look at the sensor.",
+	Judge:  judgeLoggedEthanol,
+})
+
+func judgeLoggedEthanol(c *car.Car) []schema.Finding {
+	l, ok := lastPull(c)
+	if !ok || c.Visit == nil {
+		return nil
+	}
+	shown, _, ok := logged[quantity.Fraction](l, logEthanol)
+	r, ok2 := lastBefore(c, "ethanol", l.Entry)
+	typed, ok3 := timed[quantity.Fraction](r, "ethanol")
+	if !ok || !ok2 || !ok3 || !exceeds(math.Abs(float64(shown-typed)), ethanolApart) {
+		return nil
+	}
+	return []schema.Finding{{
+		Rule: "X13", Severity: schema.Hold, About: "ethanol", Limit: "within 10 points of each other", Entries: ids(r.Entry, l.Entry),
+		Measured: fmt.Sprintf("%s measured, %s in the log", percent(typed), percent(shown)),
+		Means:    "both cannot be true", Next: "water test on what is in the rail, then look at the sensor",
+	}}
+}

@@ -1,0 +1,51 @@
+package rules
+
+import (
+	"time"
+
+	"feedproof/checklist/car"
+	"feedproof/schema"
+)
+
+var _ = register(Rule{
+	ID: "X16", Title: "certificate of another tank, or later than the cut", Never: true,
+	What:   "The cleaning certificate of a tank that was cut names another tank, or is dated after the cut. Both facts stay.",
+	Limits: "this tank, before the cut",
+	Source: "common practice",
+	Means:  "Either the wrong tank was cut, or the paper was made to fit. Both are incidents.",
+	Next:   "Stop, call the lead, write an incident entry, find out which tank was cleaned and which was cut.",
+	Judge:  judgeCertificate,
+})
+
+func judgeCertificate(c *car.Car) []schema.Finding {
+	if c.Visit == nil || !c.Vehicle.TankEverFuelled.Worst(true) {
+		return nil
+	}
+	var found []schema.Finding
+	for _, k := range c.Cautions {
+		if k.Data.Caution != "K09" || k.Data.Certificate == nil || !c.InVisit(k.Entry) {
+			continue
+		}
+		f := schema.Finding{
+			Rule: "X16", About: "cleaning certificate", Limit: "of this tank, before the cut", Entries: ids(k.Entry),
+			Means: "the paper does not belong to what was done", Next: "stop, call the lead, write an incident entry",
+		}
+		if f.Severity, f.Measured = certificateContradicts(c, *k.Data.Certificate); f.Measured != "" {
+			found = append(found, f)
+		}
+	}
+	return found
+}
+
+func certificateContradicts(c *car.Car, cert schema.Certificate) (schema.Severity, string) {
+	if cert.Tank != "" && c.Vehicle.Tank != "" && cert.Tank != c.Vehicle.Tank {
+		return schema.Stop, "it is of " + cert.Tank + ", this is " + c.Vehicle.Tank
+	}
+	at, err := time.Parse(time.RFC3339, cert.At)
+	for _, o := range c.VisitOpenings() {
+		if o.HotOrCut && err == nil && at.After(o.Entry.At) {
+			return schema.Hold, "it is dated after the cut"
+		}
+	}
+	return schema.OK, ""
+}

@@ -1,0 +1,27 @@
+package rules
+
+import (
+	"feedproof/checklist/car"
+	"feedproof/schema"
+)
+
+var _ = register(Rule{
+	ID: "X20", Title: "the map that was tested is the map that leaves",
+	What:   "The calibration that stands in the last loaded log against the one of the plan, where both are written down.",
+	Limits: "the same",
+	Source: "common practice",
+	Means:  "The pulls prove a map that is not in the car.",
+	Next:   "Log the map that leaves, or plan the one that was tested.",
+	Judge:  judgeMap,
+})
+
+func judgeMap(c *car.Car) []schema.Finding {
+	l, ok := lastPull(c)
+	if !ok || c.Visit == nil || c.Plan == nil || c.Plan.Map == "" || l.Data.Map == "" || c.Plan.Map == l.Data.Map {
+		return nil
+	}
+	return []schema.Finding{{
+		Rule: "X20", Severity: schema.Hold, About: "map", Measured: "logged with " + l.Data.Map, Limit: c.Plan.Map, Entries: ids(c.PlanBy, l.Entry),
+		Means: "the pulls prove a map that does not leave", Next: "log the map that leaves, or plan the one that was tested",
+	}}
+}

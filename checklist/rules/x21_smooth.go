@@ -1,0 +1,31 @@
+package rules
+
+import (
+	"feedproof/checklist/car"
+	"feedproof/schema"
+)
+
+var _ = register(Rule{
+	ID: "X21", Title: "a log too smooth for a sensor",
+	What:   "The pressure difference of the last loaded log that stands stiller than any sensor on a running engine.",
+	Limits: "standard deviation at least 0.003 bar in any 3 s",
+	Source: "common practice",
+	Means:  "The channel is filtered, computed, copied or made up. It proves nothing.",
+	Next:   "Log again with the filter off; keep the file as the logger wrote it.",
+	Judge:  judgeSmooth,
+})
+
+func judgeSmooth(c *car.Car) []schema.Finding {
+	l, ok := lastPull(c, loadChanges...)
+	if !ok || c.Visit == nil {
+		return nil
+	}
+	why := logTrouble(l, "X21")
+	if why == "" {
+		return nil
+	}
+	return []schema.Finding{{
+		Rule: "X21", Severity: schema.Unproven, About: "noise of the log", Measured: why, Limit: "at least 0.003 bar in 3 s", Entries: ids(l.Entry),
+		Means: "filtered, computed or copied: it proves nothing", Next: "log again with the filter off",
+	}}
+}

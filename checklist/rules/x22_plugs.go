@@ -1,0 +1,43 @@
+package rules
+
+import (
+	"fmt"
+
+	"feedproof/checklist/car"
+	"feedproof/schema"
+)
+
+var _ = register(Rule{
+	ID: "X22", Title: "plugs in and out",
+	What:   "Where plugs were counted: those that went into open lines, C4, against those that came out, F5. The last C4 before an F5 counts.",
+	Limits: "as many out as in",
+	Source: "common practice",
+	Means:  "A plug is still in a line, or a line was left open.",
+	Next:   "Find it before fuel goes in.",
+	Judge:  judgePlugs,
+})
+
+func judgePlugs(c *car.Car) []schema.Finding {
+	if c.Visit == nil {
+		return nil
+	}
+	in, out := car.Step{}, car.Step{}
+	for _, s := range c.Steps {
+		if s.Data.Count == "" || !c.InVisit(s.Entry) {
+			continue
+		}
+		switch s.Data.Step {
+		case "C4":
+			in, out = s, car.Step{}
+		case "F5":
+			out = s
+		}
+	}
+	if in.Data.Count == "" || out.Data.Count == "" || in.Data.Count.Float() == out.Data.Count.Float() {
+		return nil
+	}
+	return []schema.Finding{{
+		Rule: "X22", Severity: schema.Hold, About: "plugs", Measured: fmt.Sprintf("%s in, %s out", in.Data.Count, out.Data.Count), Limit: "as many out as in",
+		Means: "one is still in a line, or a line is open", Next: "find it before fuel goes in", Entries: ids(in.Entry, out.Entry),
+	}}
+}

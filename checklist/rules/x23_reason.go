@@ -1,0 +1,64 @@
+package rules
+
+import (
+	"fmt"
+
+	"feedproof/checklist/car"
+	"feedproof/schema"
+)
+
+var _ = register(Rule{
+	ID: "X23", Title: "not applicable, without a reason",
+	What:   "A step that a hold point waits for, or a value of a reading, that is said not to apply without a reason. A bare word such as ok is none.",
+	Limits: "a reason in words",
+	Source: "common practice",
+	Means:  "It was skipped.",
+	Next:   "Say why it does not apply, or do it.",
+	Judge:  judgeReasons,
+})
+
+func judgeReasons(c *car.Car) []schema.Finding {
+	if c.Visit == nil {
+		return nil
+	}
+	var found []schema.Finding
+	last := map[string]car.Step{}
+	var order []string
+	for _, s := range c.Steps {
+		if !c.InVisit(s.Entry) || s.Step.Point == "" {
+			continue
+		}
+		if _, seen := last[s.Data.Step]; !seen {
+			order = append(order, s.Data.Step)
+		}
+		last[s.Data.Step] = s
+	}
+	for _, id := range order {
+		if s := last[id]; s.Data.State == schema.StepNA && !reason(s.Data.Why) {
+			found = append(found, unreasoned("step "+id, s.Data.Why, s.Entry))
+		}
+	}
+	for _, t := range schema.Tests {
+		r, ok := c.Last(t.Name)
+		for _, v := range r.Data.Values {
+			if ok && v.State == schema.NotApplicable && !reason(v.Why) {
+				found = append(found, unreasoned(t.Name+" "+v.Name, v.Why, r.Entry))
+			}
+		}
+	}
+	return found
+}
+
+// reason reports that a text says why.
+func reason(text string) bool { return says(text) && text != "n/a" && text != "na" && text != "N/A" }
+
+func unreasoned(about, why string, e schema.Entry) schema.Finding {
+	f := schema.Finding{
+		Rule: "X23", Severity: schema.Hold, About: about, Measured: "not applicable, no reason", Limit: "a reason in words", Entries: ids(e),
+		Means: "it was skipped", Next: "say why it does not apply, or do it",
+	}
+	if why != "" {
+		f.Measured = fmt.Sprintf("not applicable, %q", why)
+	}
+	return f
+}

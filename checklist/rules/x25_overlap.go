@@ -1,0 +1,44 @@
+package rules
+
+import (
+	"fmt"
+	"time"
+
+	"feedproof/checklist/car"
+	"feedproof/schema"
+)
+
+var _ = register(Rule{
+	ID: "X25", Title: "one person at two devices in the same minute",
+	What:   "Two readings of one person, taken within one minute and typed on two devices. Readings that were written late are not compared.",
+	Limits: "more than a minute apart",
+	Source: "common practice",
+	Means:  "Somebody else took one of them under that name.",
+	Next:   "Say who read which; each person records under their own name.",
+	Judge:  judgeOverlap,
+})
+
+func judgeOverlap(c *car.Car) []schema.Finding {
+	if c.Visit == nil {
+		return nil
+	}
+	var found []schema.Finding
+	for i, a := range c.Readings {
+		for _, b := range c.Readings[i+1:] {
+			if together(c, a, b) {
+				found = append(found, schema.Finding{
+					Rule: "X25", Severity: schema.Flag, About: fmt.Sprintf("%s and %s by %s", a.Data.Test, b.Data.Test, a.Entry.By), Limit: "more than a minute apart",
+					Measured: fmt.Sprintf("%s on %s, %s on %s", a.Entry.At.Format("15:04:05"), a.Entry.Device, b.Entry.At.Format("15:04:05"), b.Entry.Device),
+					Means:    "somebody else took one of them under that name", Next: "say who read which", Entries: ids(a.Entry, b.Entry),
+				})
+			}
+		}
+	}
+	return found
+}
+
+func together(c *car.Car, a, b car.Reading) bool {
+	x, y := a.Entry, b.Entry
+	return x.By == y.By && x.Device != y.Device && c.InVisit(x) && a.Data.Late == "" && b.Data.Late == "" && !x.Late() && !y.Late() &&
+		x.At.Sub(y.At).Abs() < time.Minute
+}

@@ -1,0 +1,53 @@
+package rules
+
+import (
+	"fmt"
+	"math"
+	"time"
+
+	"feedproof/checklist/car"
+	"feedproof/schema"
+	"feedproof/schema/quantity"
+)
+
+const (
+	airApart = 15.0 // K
+	sameAir  = 12 * time.Hour
+)
+
+var _ = register(Rule{
+	ID: "X28", Title: "air temperature of the heat soak",
+	What:   "The air temperature beside the hot restart against that beside other readings within 12 hours.",
+	Limits: "within 15 K: else a note",
+	Source: "common practice",
+	Means:  "One of them is a slip, or the car was soaked in another place than it was driven in.",
+	Next:   "Look at the thermometer; a soak in the cold proves little.",
+	Judge:  judgeSoak,
+})
+
+func judgeSoak(c *car.Car) []schema.Finding {
+	soak, ok := c.Last("hot restart")
+	cold, ok2 := airBeside(soak)
+	if !ok || !ok2 || c.Visit == nil {
+		return nil
+	}
+	for _, r := range c.Readings {
+		air, ok := airBeside(r)
+		if !ok || soak.Entry.At.Sub(r.Entry.At).Abs() > sameAir || math.Abs(float64(air-cold)) <= airApart {
+			continue
+		}
+		return []schema.Finding{{
+			Rule: "X28", Severity: schema.Note, About: "air of the heat soak", Measured: fmt.Sprintf("%s, and %s beside %s", celsius(cold), celsius(air), r.Data.Test),
+			Limit: "within 15 K", Means: "one is a slip, or the soak was in another place", Next: "look at the thermometer", Entries: ids(r.Entry, soak.Entry),
+		}}
+	}
+	return nil
+}
+
+func airBeside(r car.Reading) (quantity.Temperature, bool) {
+	if r.Data.Conditions == nil {
+		return 0, false
+	}
+	t, err := r.Data.Conditions.AirTemp.SI()
+	return t, err == nil
+}
