@@ -1,19 +1,19 @@
 package cli
 
 import (
-	"fmt"
+	"errors"
 	"os"
 	"path/filepath"
 	"slices"
 	"strings"
 	"time"
 
+	"feedproof/cmd/internal/screen"
 	"feedproof/records"
 	"feedproof/records/signature"
 	"feedproof/schema"
 
 	"golang.org/x/crypto/ssh"
-	"golang.org/x/term"
 )
 
 // session is an open shop and who is at it.
@@ -117,13 +117,10 @@ func keyPath(shop *records.Shop, person string) string {
 
 // passphrase asks on the terminal, without showing it.
 func (a *app) passphrase(what string) ([]byte, error) {
-	f, ok := a.In.(*os.File)
-	if !ok || !term.IsTerminal(int(f.Fd())) {
-		return nil, failed("run it on a terminal", "%s: cannot be asked for without a terminal", what)
+	secret, err := a.Screen.Secret(a.In, what)
+	if errors.Is(err, screen.ErrNoTerminal) {
+		return nil, failed("run it on a terminal", "%s: %v", what, err)
 	}
-	fmt.Fprintf(a.World.Err, "%s: ", what)
-	secret, err := term.ReadPassword(int(f.Fd()))
-	fmt.Fprintln(a.World.Err)
 	return secret, err
 }
 
