@@ -164,6 +164,7 @@ type planJSON struct {
 	Vehicle string           `json:"vehicle"`
 	Plan    *schema.PlanData `json:"plan"`
 	sheet.PlanPage
+	Outlook sheet.Outlook `json:"outlook"`
 }
 
 func (s *session) showPlan(v vehicle, a checklist.Assessment) error {
@@ -174,12 +175,17 @@ func (s *session) showPlan(v vehicle, a checklist.Assessment) error {
 	if err != nil {
 		return failed("feedproof plan "+quoted(v.Data.Name)+" --help, or complete the part", "%s: cannot be computed: %v", v.Data.Name, err)
 	}
-	page := sheet.Plan(a.Car, result)
+	look, err := checklist.Look(a.Car)
+	if err != nil {
+		return failed("feedproof plan "+quoted(v.Data.Name)+" --help, or complete the part", "%s: cannot be computed: %v", v.Data.Name, err)
+	}
+	page, outlook := sheet.Plan(a.Car, result), sheet.NewOutlook(look)
 	if s.flags.json {
-		return s.JSON(planJSON{v.Data.Name, a.Car.Plan, page})
+		return s.JSON(planJSON{v.Data.Name, a.Car.Plan, page, outlook})
 	}
 	s.Head("%s: calculation for %s", v.Data.Name, page.Envelope)
 	s.planTable(page)
+	s.outlook(outlook)
 	return nil
 }
 
@@ -201,7 +207,9 @@ func (s *session) compareTable(now, then sheet.PlanPage) {
 	}
 	var rows [][]string
 	for _, r := range then.Rows {
-		rows = append(rows, []string{r.Name, old[r.Name], r.Value, s.limited(r)})
+		if r.Value != old[r.Name] || r.Judged {
+			rows = append(rows, []string{r.Name, old[r.Name], r.Value, s.limited(r)})
+		}
 	}
 	s.Table([]string{"WHAT", "NOW", "THEN", "LIMIT"}, rows)
 	for _, n := range then.Notes {

@@ -1,0 +1,70 @@
+package checklist
+
+import (
+	"feedproof/checklist/car"
+	"feedproof/checklist/fuel"
+	"feedproof/checklist/planning"
+	"feedproof/schema/quantity"
+)
+
+// Outlook is what a plan says beyond its own numbers: how sure they are, what
+// gives out first as power rises, what changing one part would buy, and
+// delivery beside demand over power.
+type Outlook struct {
+	Ranges  fuel.Ranges
+	Unsure  error // why there are no ranges: an input at the end of its tolerance leaves its table
+	Support fuel.Support
+	Levers  []fuel.Lever
+	Series  []PowerPoint
+}
+
+// PowerPoint is delivery and demand at one power, the rest of the envelope as
+// it is.
+type PowerPoint struct {
+	Power    quantity.Power
+	Demand   quantity.Flow
+	Delivery quantity.Flow
+}
+
+// rangeSeed makes the ranges the same on every machine.
+const rangeSeed = 1
+
+// Look computes the outlook of the car as it stands.
+//
+// Errors: as [Plan].
+func Look(c *car.Car) (Outlook, error) {
+	s, err := planning.System(c)
+	if err != nil {
+		return Outlook{}, err
+	}
+	var o Outlook
+	o.Ranges, o.Unsure = fuel.Uncertainty(s, fuel.DefaultTolerances(), rangeSeed)
+	if o.Support, o.Levers, err = fuel.Advise(s, fuel.PlanningCriteria(s)); err != nil {
+		return Outlook{}, err
+	}
+	o.Series = series(s)
+	return o, nil
+}
+
+// Shares of the envelope's power at which the series is computed.
+const (
+	seriesFrom  = 0.5
+	seriesTo    = 1.5
+	seriesSteps = 20
+)
+
+// series leaves out the powers at which no plan can be made.
+func series(s fuel.System) []PowerPoint {
+	stated := s.Engine.Power
+	var out []PowerPoint
+	for i := range seriesSteps + 1 {
+		share := seriesFrom + (seriesTo-seriesFrom)*float64(i)/seriesSteps
+		s.Engine.Power = stated * quantity.Power(share)
+		r, err := fuel.Plan(s)
+		if err != nil {
+			continue
+		}
+		out = append(out, PowerPoint{Power: s.Engine.Power, Demand: r.Demand.Volume, Delivery: r.Delivery.Flow})
+	}
+	return out
+}
