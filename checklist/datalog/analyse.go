@@ -77,10 +77,12 @@ type analysis struct {
 	outside   [slots]int
 	low, high [slots]float64 // sane range
 	started   bool
+	sloshable bool    // acceleration or level is logged
 	railRate  float64 // samples of rail pressure in pulls
 	speedLast float64
 
 	pull, worstPull *pull
+	spare           *pull
 	worstDrop       extreme
 	worst           [gatedCount]extreme
 	pulls           []Pull
@@ -94,20 +96,20 @@ type analysis struct {
 	restLow   extreme // lowest rail with the engine still, negated
 	light     *histogram
 	base      *histogram
-	slopeAll  moments
-	slopePull moments
+	slopeAll  spanned
+	slopePull spanned
 	overview  *trace
 
 	temperature    runningMedian
 	hottest        extreme
-	off, offDrop   runningMedian
+	off, offDrop   apart
 	worstOff       extreme
 	worstOffDrop   extreme
 	offPair        [2]float64
 	ethanol        *histogram
 	ethanolRing    ring
 	ethanolJump    extreme
-	held           map[slot]*runs
+	held           []heldRun
 	lambda         flat
 	constant       constantRail
 	smooth         smooth
@@ -134,11 +136,11 @@ func newAnalysis(b *binding, c Conditions) *analysis {
 		base:        newHistogram(-200e3, 1200e3, 500),
 		ethanol:     newHistogram(0, 1.05, 0.005),
 		overview:    newTrace(overviewWidth, overviewPoints),
-		held:        map[slot]*runs{},
 		lambda:      flat{band: 0.002},
 		ethanolRing: ring{window: 1},
 		spectrum:    spectrum{cylinders: c.Cylinders},
-		dips:        dips{calm: -maxTime},
+		dips:        newDips(),
+		sloshable:   b.has(sLongitudinal) || b.has(sLateral) || b.has(sLevel) && c.LowLevel > 0,
 		offPair:     [2]float64{nan, nan},
 	}
 	for _, s := range specs {
@@ -146,9 +148,9 @@ func newAnalysis(b *binding, c Conditions) *analysis {
 			a.low[s.slot], a.high[s.slot] = s.low, s.high
 		}
 	}
-	for _, s := range [...]slot{sRail, sManifold, sLambda, sSpeed, sPulse} {
+	for _, s := range [...]slot{sRail, sManifold, sLambda, sSpeed} { // sensors; a computed pulse width may well stay the same
 		if b.has(s) {
-			a.held[s] = &runs{}
+			a.held = append(a.held, heldRun{slot: s})
 		}
 	}
 	return a
@@ -223,14 +225,14 @@ func (a *analysis) restart() {
 	if a.pull != nil {
 		a.pull.reset()
 	}
-	for _, m := range [...]*runningMedian{&a.temperature, &a.off, &a.offDrop, &a.duty, &a.restRail} {
+	for _, m := range [...]*runningMedian{&a.temperature, &a.off.over, &a.off.under, &a.offDrop.over, &a.offDrop.under, &a.duty, &a.restRail} {
 		m.reset()
 	}
 	for _, r := range [...]*ring{&a.ethanolRing, &a.pulseRing} {
 		r.reset()
 	}
-	for _, r := range a.held {
-		r.reset()
+	for i := range a.held {
+		a.held[i].reset()
 	}
 	a.lambda.reset()
 	a.smooth.reset()
@@ -280,24 +282,19 @@ func (a *analysis) contradictions(m *moment) {
 		return
 	}
 	if m.off == m.off {
-		if median, ok := a.off.add(m.at, m.off); ok && (!a.worstOff.seen || math.Abs(median) > a.worstOff.value) {
-			a.worstOff.add(m.at, math.Abs(median))
+		if a.off.add(m.at, m.off, &a.worstOff) {
 			a.offPair = [2]float64{m.near(sDuty), m.duty}
 		}
 	}
 	if m.offDrop == m.offDrop {
-		if median, ok := a.offDrop.add(m.at, m.offDrop); ok {
-			a.worstOffDrop.add(m.at, math.Abs(median))
-		}
+		a.offDrop.add(m.at, m.offDrop, &a.worstOffDrop)
 	}
 }
 
 // slowChannels are judged over the whole log.
 func (a *analysis) slowChannels(m *moment) {
 	if m.fresh(sFuelTemp) {
-		if median, ok := a.temperature.add(m.at, m.v[sFuelTemp]); ok {
-			a.hottest.add(m.at, median)
-		}
+		a.temperature.into(&a.hottest, m.at, m.v[sFuelTemp])
 	}
 	if m.fresh(sEthanol) {
 		v := m.v[sEthanol]
@@ -329,9 +326,7 @@ func (a *analysis) atRest(m *moment, speed float64) {
 		if a.d.railRef == Absolute {
 			zero = m.rail
 		}
-		if median, ok := a.restRail.add(m.at, zero); ok {
-			a.restLow.add(m.at, -median)
-		}
+		a.restRail.into(&a.restLow, m.at, -zero)
 	}
 }
 
@@ -367,7 +362,7 @@ func (a *analysis) follow(m *moment, state gateState, hoseOff bool) {
 
 func (a *analysis) beginPull(at float64) {
 	a.endPull()
-	a.pull = newPull(at)
+	a.pull, a.spare = a.spare.again(at), nil
 }
 
 func (a *analysis) endPull() {
@@ -378,6 +373,7 @@ func (a *analysis) endPull() {
 	a.pull = nil
 	if p.open < leastPull-timeSlack {
 		a.shortPulls++
+		a.spare = p
 		return
 	}
 	worst := p.close()
@@ -392,7 +388,9 @@ func (a *analysis) endPull() {
 		a.pulls = append(a.pulls, p.public(worst))
 	}
 	if a.worstPull == nil || worst[xDrop].seen && (!a.worstDrop.seen || worst[xDrop].value > a.worstDrop.value) {
-		a.worstPull, a.worstDrop = p, worst[xDrop]
+		a.spare, a.worstPull, a.worstDrop = a.worstPull, p, worst[xDrop]
+	} else {
+		a.spare = p
 	}
 }
 
@@ -401,11 +399,12 @@ func (a *analysis) runningEngine(m *moment, state gateState, hoseOff bool) {
 	a.highestRunning = larger(a.highestRunning, m.manifold)
 	a.stage.add(m)
 	a.dutyAndPulse(m)
-	for s, r := range a.held {
-		if state == gateOpen && m.fresh(s) {
-			r.add(m.at, m.v[s])
-		} else if state != gateOpen {
+	for i := range a.held {
+		switch r := &a.held[i]; {
+		case state != gateOpen:
 			r.reset()
+		case m.fresh(r.slot):
+			r.add(m.at, m.v[r.slot])
 		}
 	}
 	if m.fresh(sLambda) {
@@ -432,8 +431,8 @@ func (a *analysis) dutyAndPulse(m *moment) {
 	if m.duty != m.duty {
 		return
 	}
-	if median, ok := a.duty.add(m.at, m.duty); ok && median >= staticDuty && a.pulseRing.rate() > 0 {
-		a.static.add(m.at, median)
+	if m.duty >= staticDuty/2 && a.pulseRing.rate() > 0 {
+		a.duty.into(&a.static, m.at, m.duty)
 	}
 }
 
@@ -449,7 +448,9 @@ func (a *analysis) pressureDifference(m *moment, state gateState) {
 		a.light.add(m.drop)
 	}
 	a.slopeAll.add(m.manifold, m.rail)
-	a.dips.add(m.at, m.drop, a.pushed(m))
+	if a.sloshable {
+		a.dips.add(m.at, m.drop, a.pushed(m))
+	}
 	switch {
 	case state == gateOpen:
 		a.noiseLight.reset()

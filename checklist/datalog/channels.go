@@ -108,7 +108,7 @@ var specs = []spec{
 		[]string{"map", "manifold pressure", "manifold absolute pressure", "manifold press", "inlet pressure", "intake manifold pressure", "boost", "boost pressure", "ladedruck", "manifold"}},
 	{Barometer, sBarometer, nil, nil, true, 65e3, 105e3, 30,
 		[]string{"baro", "barometer", "barometric pressure", "atmospheric pressure", "ambient pressure", "baro pressure"}},
-	{Rail, sRail, nil, nil, true, 0, 1000e3, 0.05,
+	{Rail, sRail, nil, nil, true, -10e3, 1000e3, 0.05,
 		[]string{"rail", "rail pressure", "fuel pressure", "fuel press", "fuel rail pressure", "fuel rail", "rail press", "kraftstoffdruck", "fp"}},
 	{LoggedDrop, sLoggedDrop, units[quantity.Difference], usual[quantity.Difference](), false, 0, 1000e3, 0.05,
 		[]string{"fuel differential pressure", "differential fuel pressure", "fuel pressure difference", "injector differential pressure", "fuel delta p", "delta p", "injector pressure difference", "pressure difference"}},
@@ -185,6 +185,15 @@ func specOf(c Channel) (spec, bool) {
 		}
 	}
 	return spec{}, false
+}
+
+func channelOf(s slot) Channel {
+	for _, c := range specs {
+		if c.slot == s {
+			return c.channel
+		}
+	}
+	return NotUsed
 }
 
 // units is the conversion of a unit of Q, from the one table of units.

@@ -53,8 +53,8 @@ type deriver struct {
 
 func newDeriver(b *binding, c Conditions) *deriver {
 	d := &deriver{b: b, c: c, keyOnMAP: nan}
-	for i := range d.m.held {
-		d.m.held[i], d.m.since[i] = nan, math.Inf(-1)
+	for i := range d.m.held { // a channel that is not logged stays blank
+		d.m.v[i], d.m.held[i], d.m.since[i] = nan, nan, math.Inf(-1)
 	}
 	sensor := func(s slot) Sensor {
 		if b.has(s) {

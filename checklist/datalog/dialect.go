@@ -73,20 +73,12 @@ func findTable(lines [][]byte, delim byte) (table, int, error) {
 	for i, line := range lines {
 		cells[i] = splitCells(line, delim)
 	}
-	first := firstRow(cells)
-	if first < 0 {
-		return table{}, 0, errNoRows
-	}
-	t := table{delim: delim, data: first, units: -1}
-	width := len(cells[first])
-	if width > maxColumns {
-		return table{}, 0, fmt.Errorf("log: %d columns, more than %d: export fewer channels", width, maxColumns)
-	}
-	if err := t.findHeader(cells, width); err != nil {
+	t, err := firstTable(cells, delim)
+	if err != nil {
 		return table{}, 0, err
 	}
 	rows := 0
-	for _, c := range cells[first:] {
+	for _, c := range cells[t.data:] {
 		if mostlyNumbers(c) && len(trimEmpty(c)) <= len(t.names) {
 			rows += len(t.names)
 		}
@@ -94,20 +86,58 @@ func findTable(lines [][]byte, delim byte) (table, int, error) {
 	return t, rows, nil
 }
 
-// firstRow is the first of two neighbouring rows of numbers of one width, or
-// the only row of numbers there is.
-func firstRow(cells [][][]byte) int {
-	last := -1
+// run is rows of numbers of one width with nothing but blank lines and
+// comments between them.
+type run struct{ first, rows, width int }
+
+func runsOf(cells [][][]byte) (all []run, longest run) {
+	var now run
 	for i, c := range cells {
-		if len(c) < 2 || !mostlyNumbers(c) {
+		switch {
+		case blankLine(c) || len(c[0]) > 0 && c[0][0] == '#':
+			continue
+		case len(c) < 2 || !mostlyNumbers(c):
+			now = run{}
+			continue
+		case now.rows == 0 || len(c) != now.width:
+			now = run{i, 0, len(c)}
+			all = append(all, now)
+		}
+		now.rows++
+		all[len(all)-1] = now
+		if now.rows > longest.rows {
+			longest = now
+		}
+	}
+	return all, longest
+}
+
+// firstTable is the first run of the width of the longest that has a header:
+// metadata before it has another width or no header, and a header that is
+// repeated further down starts no new table.
+func firstTable(cells [][][]byte, delim byte) (table, error) {
+	all, longest := runsOf(cells)
+	if longest.rows == 0 {
+		return table{}, errNoRows
+	}
+	if longest.width > maxColumns {
+		return table{}, fmt.Errorf("log: %d columns, more than %d: export fewer channels", longest.width, maxColumns)
+	}
+	var reason error
+	for _, r := range all {
+		if r.width != longest.width {
 			continue
 		}
-		if last >= 0 && len(cells[last]) == len(c) {
-			return last
+		t := table{delim: delim, data: r.first, units: -1}
+		err := t.findHeader(cells, r.width)
+		if err == nil {
+			return t, nil
 		}
-		last = i
+		if reason == nil {
+			reason = err
+		}
 	}
-	return last
+	return table{}, reason
 }
 
 // findHeader looks upwards from the first row for the rows of text of its

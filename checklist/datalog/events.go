@@ -12,7 +12,7 @@ import (
 // slosh, S07: the pressure difference dips where the car is accelerated by
 // 0.7 g or the tank is low, and recovers within 1 s.
 func (a *analysis) slosh(*Result) outcome {
-	if !a.b.has(sLongitudinal) && !a.b.has(sLateral) && (!a.b.has(sLevel) || a.c.LowLevel <= 0) {
+	if !a.sloshable {
 		return cannot("needs acceleration, or fuel level and what is low")
 	}
 	d := a.dips
@@ -100,7 +100,7 @@ func (a *analysis) staticInjectors(r *Result) outcome {
 	if !a.b.has(sPulse) {
 		return cannot("needs pulse width")
 	}
-	if !a.static.seen {
+	if !a.static.seen || a.static.value < staticDuty {
 		return saw(false, 0, "the pulse width never rises at 95 % duty")
 	}
 	return saw(true, a.static.at, fmt.Sprintf("%s commanded and the pulse width still rising", percent(a.static.value)))

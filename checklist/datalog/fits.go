@@ -22,7 +22,7 @@ func (a *analysis) fits(r *Result) {
 	r.Fits = explain(r.Worst)
 }
 
-func slopeOf(m moments) Fit {
+func slopeOf(m spanned) Fit {
 	f := Fit{Against: "manifold pressure", Samples: int(m.n), Span: quantity.Absolute(m.span())}
 	if m.n >= 3 && m.span() >= slopeSpan {
 		f.Slope, f.R2, f.Known = quantity.Fraction(m.slope()), quantity.Fraction(m.r2()), true
@@ -60,7 +60,7 @@ func explain(points []Point) []Fit {
 	return fits
 }
 
-func against(points []Point, of func(Point) float64) (m moments) {
+func against(points []Point, of func(Point) float64) (m spanned) {
 	for _, p := range points {
 		m.add(of(p), float64(p.Drop))
 	}

@@ -9,17 +9,12 @@ type moments struct {
 	n             float64
 	meanX, meanY  float64
 	sxx, sxy, syy float64
-	lowX, highX   float64
 }
 
 func (m *moments) add(x, y float64) {
 	if x != x || y != y {
 		return
 	}
-	if m.n == 0 {
-		m.lowX, m.highX = x, x
-	}
-	m.lowX, m.highX = min(m.lowX, x), max(m.highX, x)
 	m.n++
 	dx, dy := x-m.meanX, y-m.meanY
 	m.meanX += dx / m.n
@@ -45,12 +40,11 @@ func (m *moments) merge(o moments) {
 	m.syy += o.syy + dy*dy*share
 	m.meanX += dx * o.n / n
 	m.meanY += dy * o.n / n
-	m.lowX, m.highX, m.n = min(m.lowX, o.lowX), max(m.highX, o.highX), n
+	m.n = n
 }
 
 func (m *moments) slope() float64     { return m.sxy / m.sxx }
 func (m *moments) intercept() float64 { return m.meanY - m.slope()*m.meanX }
-func (m *moments) span() float64      { return m.highX - m.lowX }
 
 // r2 is the share of the variance of y that the line explains. Without any
 // variance it is 0: a line through a constant explains nothing.
@@ -67,6 +61,64 @@ func (m *moments) deviationY() float64 {
 		return nan
 	}
 	return math.Sqrt(m.syy / (m.n - 1))
+}
+
+// spanned is a line of pairs with how far x spans. Two strays at either end do not count as
+// span: it is from the third lowest to the third highest.
+type spanned struct {
+	moments
+	low, high [3]float64 // the lowest x, and the highest negated, in order
+}
+
+func (s *spanned) add(x, y float64) {
+	if x != x || y != y {
+		return
+	}
+	if s.n == 0 {
+		s.empty()
+	}
+	s.moments.add(x, y)
+	insert(&s.low, x)
+	insert(&s.high, -x)
+}
+
+func (s *spanned) empty() {
+	for i := range s.low {
+		s.low[i], s.high[i] = math.Inf(1), math.Inf(1)
+	}
+}
+
+func (s *spanned) merge(o spanned) {
+	if o.n == 0 {
+		return
+	}
+	if s.n == 0 {
+		s.empty()
+	}
+	s.moments.merge(o.moments)
+	for i := range o.low {
+		insert(&s.low, o.low[i])
+		insert(&s.high, o.high[i])
+	}
+}
+
+// insert keeps the three lowest values in order.
+func insert(lowest *[3]float64, v float64) {
+	if !(v < lowest[2]) {
+		return
+	}
+	i := 2
+	for ; i > 0 && v < lowest[i-1]; i-- {
+		lowest[i] = lowest[i-1]
+	}
+	lowest[i] = v
+}
+
+func (s *spanned) span() float64 {
+	if s.n < 6 {
+		return 0
+	}
+	return -s.high[2] - s.low[2]
 }
 
 // histogram finds the median of any number of values in fixed memory: the mean

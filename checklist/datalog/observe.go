@@ -15,6 +15,21 @@ type runs struct {
 	all      int
 }
 
+// heldRun is the runs of one channel.
+type heldRun struct {
+	slot slot
+	runs
+}
+
+// apart is how far two values that should agree are apart, either way: the
+// larger of the medians of their difference and of its negative.
+type apart struct{ over, under runningMedian }
+
+func (a *apart) add(at, difference float64, worst *extreme) bool {
+	over := a.over.into(worst, at, difference)
+	return a.under.into(worst, at, -difference) || over
+}
+
 // heldSamples is how often the same number may come in a row (common practice).
 const heldSamples = 5
 
@@ -176,54 +191,51 @@ func (p *pulsation) add(at, drop float64) {
 // dips counts falls of the pressure difference and whether the car was being
 // thrown about, or the tank low, when they came.
 type dips struct {
-	median  runningMedian
-	slow    float64
-	last    float64
-	seen    bool
-	inside  bool
-	pushed  bool    // acceleration or level at any time in the dip
-	calm    float64 // when the acceleration ended
-	all     int
-	withG   int
-	deepest extreme
+	now, usual decay
+	inside     bool
+	pushed     bool    // acceleration or level at any time in the dip
+	calm       float64 // when the acceleration ended
+	all        int
+	withG      int
+	deepest    extreme
 }
 
 const (
 	dipDepth = 0.10e5 // Pa below the mean of the last seconds
-	dipTime  = 5.0    // s, of that mean
+	dipNow   = 0.1    // s, of the value that dips
+	dipUsual = 5.0    // s, of that mean
 	sloshG   = 0.7 * 9.80665
 	sloshEnd = 1.0 // s in which it recovers
 )
 
+func newDips() dips {
+	return dips{now: decay{constant: dipNow}, usual: decay{constant: dipUsual}, calm: -maxTime}
+}
+
 func (d *dips) add(at, drop float64, pushed bool) {
-	median, ok := d.median.add(at, drop)
 	if pushed {
 		d.calm = at
 	}
-	if !ok {
-		return
-	}
-	if !d.seen {
-		d.slow, d.last, d.seen = median, at, true
-	}
+	now := d.now.add(at, drop)
 	if !d.inside {
-		d.slow += (median - d.slow) * (1 - math.Exp(-(at-d.last)/dipTime))
+		d.usual.add(at, now)
 	}
-	d.last = at
-	switch depth := d.slow - median; {
-	case !d.inside && depth > dipDepth:
-		d.inside, d.pushed = true, pushed || at-d.calm <= medianWindow
+	depth := d.usual.value - now
+	switch {
 	case d.inside:
 		d.pushed = d.pushed || pushed
 		d.follow(at, depth)
+	case depth > dipDepth:
+		d.inside, d.pushed = true, at-d.calm <= medianWindow
+		d.usual.seen = false // follows again from where the dip ends
 	}
 }
 
 func (d *dips) follow(at, depth float64) {
 	d.deepest.add(at, depth)
 	if depth > dipDepth/2 {
-		if at-d.calm > 2*dipTime {
-			d.inside, d.seen = false, false // not a dip: it stays down
+		if at-max(d.calm, d.usual.last) > 2*dipUsual {
+			d.inside = false // not a dip: it stays down
 		}
 		return
 	}
@@ -234,10 +246,7 @@ func (d *dips) follow(at, depth float64) {
 	}
 }
 
-func (d *dips) reset() {
-	d.median.reset()
-	d.seen, d.inside = false, false
-}
+func (d *dips) reset() { d.now.seen, d.usual.seen, d.inside = false, false, false }
 
 // stage looks at what changes when the second stage is commanded on.
 type stage struct {

@@ -256,13 +256,12 @@ func proveCharger(a *analysis, r *Result) Proof {
 
 func proveHeld(a *analysis, r *Result) Proof {
 	var long, many []string
-	for _, s := range specs {
-		h, ok := a.held[s.slot]
-		if s.slot < 0 || !ok || h.longest <= heldSamples {
+	for _, h := range a.held {
+		if h.longest <= heldSamples {
 			continue
 		}
-		text := fmt.Sprintf("%s the same %d times, %.2f s, at %.2f s", s.channel, h.longest, h.duration, h.at)
-		if h.duration >= medianWindow && s.slot != sManifold {
+		text := fmt.Sprintf("%s the same %d times, %.2f s, at %.2f s", channelOf(h.slot), h.longest, h.duration, h.at)
+		if h.duration >= medianWindow && h.slot != sManifold {
 			long = append(long, text)
 		} else if h.share() > heldShare {
 			many = append(many, text)

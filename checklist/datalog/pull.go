@@ -62,7 +62,7 @@ type pull struct {
 	tempEnd     float64
 	medians     [gatedCount]runningMedian
 	worst       [gatedCount][binCount]extreme
-	slope       moments // rail gauge against manifold absolute
+	slope       spanned // rail gauge against manifold absolute
 	railSamples int
 	trace       *trace
 }
@@ -71,13 +71,16 @@ func newPull(at float64) *pull {
 	return &pull{start: at, end: at, low: maxTime, slow: maxTime, tempStart: nan, tempEnd: nan, trace: newTrace(traceWidth, tracePoints)}
 }
 
-// reuse empties a pull, keeping its memory.
-func (p *pull) reuse(at float64) {
-	medians := p.medians
-	slices := p.trace.slices[:0]
-	*p = *newPull(at)
-	p.medians, p.trace.slices = medians, slices
+// again empties a pull for the next, keeping its memory.
+func (p *pull) again(at float64) *pull {
+	if p == nil {
+		return newPull(at)
+	}
+	medians, kept := p.medians, p.trace.slices[:0]
+	*p = pull{start: at, end: at, low: maxTime, slow: maxTime, tempStart: nan, tempEnd: nan, medians: medians, trace: p.trace}
+	*p.trace = trace{width: traceWidth, limit: tracePoints, slices: kept}
 	p.reset()
+	return p
 }
 
 func (p *pull) reset() {
@@ -108,9 +111,7 @@ func (p *pull) add(m *moment, state gateState, hoseOff bool) {
 		if v != v {
 			continue
 		}
-		if median, ok := p.medians[i].add(m.at, v); ok {
-			p.worst[i][bin].add(m.at, median)
-		}
+		p.medians[i].into(&p.worst[i][bin], m.at, v)
 	}
 	if m.fresh(sRail) {
 		p.railSamples++

@@ -30,7 +30,7 @@ type Result struct {
 	Wave       Wave
 
 	Duty        Worst[quantity.Fraction] // commanded: L03
-	Static      Worst[quantity.Fraction] // commanded duty while the pulse width still rose at 95 % or more
+	Static      Worst[quantity.Fraction] // highest commanded duty at which the pulse width still rose
 	DutyOff     Worst[quantity.Fraction] // logged against computed duty, while running: X06
 	DutyLogged  quantity.Fraction        // at that time
 	DutyCommand quantity.Fraction        // at that time

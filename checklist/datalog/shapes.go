@@ -196,7 +196,7 @@ func (a *analysis) voltage(r *Result) outcome {
 	of := func(p Point) float64 { return float64(p.PumpVoltage) }
 	all, end := against(r.Worst, of), against(tail, of)
 	r2 := 0.0
-	for _, m := range [...]moments{all, end} {
+	for _, m := range [...]spanned{all, end} {
 		if m.n >= shapeLeast && m.slope() > 0 {
 			r2 = max(r2, m.r2())
 		}

@@ -28,6 +28,7 @@ const (
 	waveSamples = 128
 	waveSwing   = 0.06e5 // Pa peak to peak, below which it is noise
 	waveShare   = 0.5    // of the variance in one line
+	waveCycles  = 3      // in a stretch; fewer are a slope or a step
 	jitter      = 0.25   // of a period, by which samples may be off
 )
 
@@ -115,7 +116,7 @@ func (s *spectrum) keep(top int, line, total float64) {
 	length := s.last - s.begun
 	rate := (waveSamples - 1) / length
 	swing := 2 * math.Sqrt(line*32/3) / waveSamples
-	if swing < waveSwing || line < waveShare*total || swing <= float64(s.best.Swing) {
+	if top < waveCycles || swing < waveSwing || line < waveShare*total || swing <= float64(s.best.Swing) {
 		return
 	}
 	w := Wave{

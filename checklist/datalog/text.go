@@ -12,7 +12,7 @@ const (
 	badRowsShown  = 20
 	badRowShare   = 0.05
 	badRowsFew    = 10   // always read past
-	maxQuotedRows = 64   // lines that one quoted cell may span
+	maxQuotedRows = 8    // lines that one quoted cell may span
 	maxTime       = 1e12 // s; beyond it a time cell is not a time
 )
 
@@ -143,14 +143,15 @@ func (r *rows) next(out []float64) (at float64, ok bool) {
 			r.reading.Comments += min(len(line), 1)
 			continue
 		}
+		if r.repeated(line) {
+			continue
+		}
 		at, why := r.row(line, out)
 		if why == "" {
 			r.reading.Rows++
 			return at, true
 		}
-		if !r.repeated(line) {
-			r.bad("%s", why)
-		}
+		r.bad("%s", why)
 	}
 }
 
@@ -172,7 +173,8 @@ func (r *rows) row(line []byte, out []float64) (float64, string) {
 	return r.quotedRow(line, out)
 }
 
-// join adds the lines that a quoted cell spans.
+// join adds the lines that a quoted cell spans. When it is not closed in so
+// many, they are all bad.
 func (r *rows) join(line []byte) ([]byte, bool) {
 	r.joined = append(r.joined[:0], line...)
 	for range maxQuotedRows {
@@ -180,8 +182,10 @@ func (r *rows) join(line []byte) ([]byte, bool) {
 		if !ok || long || len(r.joined) > maxRow {
 			return nil, false
 		}
+		r.bad("within a quote that is not closed")
 		r.joined = append(append(r.joined, '\n'), next...)
 		if !openQuote(r.joined) {
+			r.unbad(bytes.Count(r.joined, []byte{'\n'}))
 			return r.joined, true
 		}
 	}
@@ -307,6 +311,12 @@ func (r *rows) bad(format string, args ...any) {
 	if len(r.reading.BadRows) < badRowsShown {
 		r.reading.BadRows = append(r.reading.BadRows, BadRow{Line: r.lines.no, Why: fmt.Sprintf(format, args...)})
 	}
+}
+
+// unbad takes back the last bad rows.
+func (r *rows) unbad(n int) {
+	r.reading.Bad -= n
+	r.reading.BadRows = r.reading.BadRows[:min(len(r.reading.BadRows), r.reading.Bad)]
 }
 
 // finish says whether the text was whole and good enough to be judged.

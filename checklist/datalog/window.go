@@ -1,6 +1,9 @@
 package datalog
 
-import "slices"
+import (
+	"math"
+	"slices"
+)
 
 // Windows of the running median. A value counts as worst only when it stood
 // for the middle of so long: one sample proves nothing (common practice).
@@ -12,71 +15,91 @@ const (
 )
 
 // runningMedian is the median of the samples of the last 0.3 s, open at the
-// old end. It keeps them in order of age and in order of size. Above 13.6 kHz
-// the window is shorter, for at most 4096 samples are kept.
+// old end. Above 13.6 kHz the window is shorter, for at most 4096 samples are
+// kept.
+//
+// The largest median is all that is ever asked for. So the median itself is
+// worked out only when it can exceed what was seen: when half of the samples
+// or more are above it, which is kept count of.
 type runningMedian struct {
 	times  []float64
 	values []float64
-	sorted []float64
 	head   int // of the oldest
 	n      int
 	since  float64 // s, the first sample after a reset
 	last   float64 // s, the latest
+
+	bound   float64 // what samples are counted against
+	bounded bool
+	above   int
+	scratch []float64
 }
 
-func (m *runningMedian) reset() {
-	m.head, m.n, m.sorted = 0, 0, m.sorted[:0]
-}
+func (m *runningMedian) reset() { m.head, m.n, m.above = 0, 0, 0 }
 
-// add takes a sample and is the median, when the window is full.
-func (m *runningMedian) add(at, value float64) (median float64, ok bool) {
-	if m.n == 0 && len(m.sorted) == 0 {
-		m.since, m.last = at, at
+// add takes a sample.
+func (m *runningMedian) add(at, value float64) {
+	if m.n == 0 {
+		m.since = at
 	}
-	step := at - m.last
 	m.last = at
 	for m.n > 0 && (at-m.times[m.head] >= medianWindow-timeSlack || m.n == maxWindow) {
-		m.drop()
+		if m.values[m.head] > m.bound {
+			m.above--
+		}
+		m.head = (m.head + 1) & (len(m.times) - 1)
+		m.n--
 	}
-	m.push(at, value)
-	if m.n < medianSamples || at-m.since < medianWindow-step-timeSlack {
-		return 0, false
-	}
-	return m.median(), true
-}
-
-func (m *runningMedian) push(at, value float64) {
 	if m.n == len(m.times) {
 		m.grow()
 	}
 	i := (m.head + m.n) & (len(m.times) - 1)
 	m.times[i], m.values[i] = at, value
 	m.n++
-	j := position(m.sorted, value)
-	m.sorted = append(m.sorted, 0)
-	copy(m.sorted[j+1:], m.sorted[j:])
-	m.sorted[j] = value
+	if value > m.bound {
+		m.above++
+	}
 }
 
-func (m *runningMedian) drop() {
-	j := position(m.sorted, m.values[m.head])
-	m.sorted = append(m.sorted[:j], m.sorted[j+1:]...)
-	m.head = (m.head + 1) & (len(m.times) - 1)
-	m.n--
+// full reports that the samples span the window, but for their last step.
+func (m *runningMedian) full(step float64) bool {
+	return m.n >= medianSamples && m.last-m.since >= medianWindow-step-timeSlack
 }
 
-// position is where value stands or would stand; a plain search is faster than
-// a clever one in windows as short as these.
-func position(sorted []float64, value float64) int {
-	if len(sorted) > 64 {
-		i, _ := slices.BinarySearch(sorted, value)
-		return i
+// step is the time between the last two samples.
+func (m *runningMedian) step() float64 {
+	if m.n < 2 {
+		return 0
 	}
-	i := 0
-	for i < len(sorted) && sorted[i] < value {
-		i++
+	return m.last - m.times[(m.head+m.n-2)&(len(m.times)-1)]
+}
+
+// into adds a sample and raises e to the median where that is larger.
+func (m *runningMedian) into(e *extreme, at, value float64) bool {
+	m.add(at, value)
+	if !m.full(m.step()) {
+		return false
 	}
-	return i
+	if e.seen {
+		m.count(e.value)
+		if 2*m.above < m.n {
+			return false
+		}
+	}
+	return e.add(at, m.median())
+}
+
+// count keeps above right for a bound.
+func (m *runningMedian) count(bound float64) {
+	if m.bounded && m.bound == bound {
+		return
+	}
+	m.bound, m.bounded, m.above = bound, true, 0
+	for i := range m.n {
+		if m.values[(m.head+i)&(len(m.values)-1)] > bound {
+			m.above++
+		}
+	}
 }
 
 // grow keeps the ring a power of two.
@@ -92,11 +115,46 @@ func (m *runningMedian) grow() {
 
 // median is the middle, or the mean of the two middles.
 func (m *runningMedian) median() float64 {
-	k := m.n / 2
-	if m.n%2 == 1 {
-		return m.sorted[k]
+	m.scratch = m.scratch[:0]
+	for i := range m.n {
+		m.scratch = append(m.scratch, m.values[(m.head+i)&(len(m.values)-1)])
 	}
-	return (m.sorted[k-1] + m.sorted[k]) / 2
+	k := m.n / 2
+	upper := selectRank(m.scratch, k)
+	if m.n%2 == 1 {
+		return upper
+	}
+	return (slices.Max(m.scratch[:k]) + upper) / 2
+}
+
+// selectRank puts the value of rank k in its place, with none larger before it
+// and none smaller behind, and returns it (C. A. R. Hoare, Algorithm 65, Comm.
+// ACM 4 (1961) 321).
+func selectRank(v []float64, k int) float64 {
+	for low, high := 0, len(v)-1; low < high; {
+		pivot := v[k]
+		i, j := low, high
+		for i <= j {
+			for v[i] < pivot {
+				i++
+			}
+			for pivot < v[j] {
+				j--
+			}
+			if i <= j {
+				v[i], v[j] = v[j], v[i]
+				i++
+				j--
+			}
+		}
+		if j < k {
+			low = i
+		}
+		if k < i {
+			high = j
+		}
+	}
+	return v[k]
 }
 
 // extreme keeps the largest value and its time. Smallest values are kept as
@@ -106,14 +164,38 @@ type extreme struct {
 	seen      bool
 }
 
-func (e *extreme) add(at, value float64) {
-	if !e.seen || value > e.value {
-		*e = extreme{value, at, true}
+func (e *extreme) add(at, value float64) bool {
+	if e.seen && !(value > e.value) {
+		return false
 	}
+	*e = extreme{value, at, true}
+	return true
 }
 
 func (e *extreme) merge(o extreme) {
 	if o.seen {
 		e.add(o.at, o.value)
 	}
+}
+
+// decay follows a value with a time constant. The step of most logs is even,
+// so its exponential is kept.
+type decay struct {
+	constant     float64 // s
+	value, last  float64
+	seen         bool
+	step, factor float64
+}
+
+func (d *decay) add(at, v float64) float64 {
+	if !d.seen {
+		d.value, d.last, d.seen = v, at, true
+		return v
+	}
+	if step := at - d.last; step != d.step {
+		d.step, d.factor = step, -math.Expm1(-step/d.constant)
+	}
+	d.last = at
+	d.value += (v - d.value) * d.factor
+	return d.value
 }

@@ -1,0 +1,198 @@
+package datalog
+
+import (
+	"bytes"
+	"encoding/csv"
+	"fmt"
+	"io"
+	"math"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"runtime"
+	"strconv"
+	"sync"
+	"testing"
+	"time"
+)
+
+// The log that is timed: invented, 600 000 rows of 20 columns, 100 minutes at
+// 100 Hz with a pull every minute.
+const (
+	benchRows = 600_000
+	benchTime = 6000 // s
+)
+
+var benchColumns = with(dutyColumn, stageColumn, lateralColumn, dropColumn,
+	column{"Knock", "V", Knock, "", 0, 3, func(s shot) float64 { return s.noise() }})
+
+func (s shot) noise() float64 { return math.Mod(s.t*7.3, 5) }
+
+var benchLog = sync.OnceValue(func() []byte {
+	d := drive{rate: benchRows / benchTime, pulls: (benchTime - int(idleEnd) - 4) / 60, cruise: 51}
+	return render(d.shots(), benchColumns, plain())
+})
+
+// csvSum is what a user would otherwise write: every cell through encoding/csv
+// and strconv, and the least of one difference.
+func csvSum(r io.Reader) (least float64, rows int, err error) {
+	c := csv.NewReader(r)
+	c.ReuseRecord = true
+	least = math.Inf(1)
+	row := make([]float64, len(benchColumns)+1)
+	for {
+		record, err := c.Read()
+		if err == io.EOF {
+			return least, rows, nil
+		}
+		if err != nil {
+			return 0, 0, err
+		}
+		if rows++; rows <= 2 {
+			continue // names and units
+		}
+		for i, cell := range record {
+			if row[i], err = strconv.ParseFloat(cell, 64); err != nil {
+				return 0, 0, err
+			}
+		}
+		if row[9] >= 90 {
+			least = min(least, row[3]-(row[2]-row[12])/100)
+		}
+	}
+}
+
+func BenchmarkAnalyse(b *testing.B) {
+	file := benchLog()
+	m := mapping(b, file, benchColumns)
+	b.SetBytes(int64(len(file)))
+	b.ReportAllocs()
+	for b.Loop() {
+		if _, err := Analyse(bytes.NewReader(file), m, testConditions); err != nil {
+			b.Fatal(err)
+		}
+	}
+}
+
+// BenchmarkAnalyseBeside prints what the whole analysis takes as a ratio to what
+// reading the same file takes otherwise, each as a process of its own and in
+// seconds of processor: encoding/csv with ParseFloat, and where they are
+// installed awk and Miller computing one minimum.
+func BenchmarkAnalyseBeside(b *testing.B) {
+	path := filepath.Join(b.TempDir(), "log.csv")
+	if err := os.WriteFile(path, benchLog(), 0o600); err != nil {
+		b.Fatal(err)
+	}
+	others := beside(path)
+	others["encoding/csv"] = again("csv", path)
+	spent := map[string]time.Duration{}
+	var ours time.Duration
+	for b.Loop() {
+		ours += processor(b, again("analyse", path))
+		for name, command := range others {
+			spent[name] += processor(b, command)
+		}
+	}
+	b.ReportMetric(ours.Seconds()/float64(b.N), "cpu-s/op")
+	b.ReportMetric(0, "ns/op") // of everything together: means nothing
+	for name, other := range spent {
+		b.ReportMetric(float64(other)/float64(ours), "x-"+name)
+	}
+}
+
+func processor(b *testing.B, command func() *exec.Cmd) time.Duration {
+	c := command()
+	if out, err := c.CombinedOutput(); err != nil {
+		b.Fatalf("%v: %s", err, out)
+	}
+	return c.ProcessState.UserTime() + c.ProcessState.SystemTime()
+}
+
+// again is this test binary as a process that does one thing to a file; see
+// [TestMain].
+func again(task, path string) func() *exec.Cmd {
+	return func() *exec.Cmd {
+		c := exec.Command(os.Args[0], path)
+		c.Env = append(os.Environ(), taskVariable+"="+task)
+		return c
+	}
+}
+
+const taskVariable = "DATALOG_TEST_TASK"
+
+func TestMain(m *testing.M) {
+	var err error
+	switch task := os.Getenv(taskVariable); task {
+	case "":
+		os.Exit(m.Run())
+	case "csv":
+		err = withFile(os.Args[1], func(f *os.File) error { _, _, err := csvSum(f); return err })
+	case "analyse":
+		err = withFile(os.Args[1], analyseFile)
+	}
+	if err != nil {
+		fmt.Fprintln(os.Stderr, err)
+		os.Exit(1)
+	}
+}
+
+func withFile(path string, f func(*os.File) error) error {
+	file, err := os.Open(path)
+	if err != nil {
+		return err
+	}
+	defer file.Close()
+	return f(file)
+}
+
+// analyseFile proposes, maps and analyses a file that [render] wrote.
+func analyseFile(f *os.File) error {
+	p, err := Propose(f)
+	if err != nil {
+		return err
+	}
+	if _, err := f.Seek(0, io.SeekStart); err != nil {
+		return err
+	}
+	r, err := Analyse(f, asSaid(p, benchColumns), testConditions)
+	if err == nil && r.Loaded == 0 {
+		return fmt.Errorf("no pull found")
+	}
+	return err
+}
+
+// beside is what else is installed to read such a file, doing one thing in one
+// pass: the least pressure difference at full throttle.
+func beside(path string) map[string]func() *exec.Cmd {
+	out := map[string]func() *exec.Cmd{}
+	add := func(name, program string, args ...string) {
+		if _, err := exec.LookPath(program); err == nil {
+			out[name] = func() *exec.Cmd { return exec.Command(program, args...) }
+		}
+	}
+	add("awk", "awk", "-F,", `NR>2 && $10>=90 { d=$4-($3-$13)/100; if (!n++ || d<m) m=d } END { print m }`, path)
+	add("miller", "mlr", "--icsv", "--ojson", "filter", `is_numeric($Throttle) && $Throttle>=90`, "then", "put", "-q",
+		`d=${Fuel Pressure}-($MAP-$Baro)/100; @m=min(@m,d); end{emit @m}`, path)
+	return out
+}
+
+// TestMemoryIsFlat analyses a log and one twenty times as long: what stays in
+// use and what is allocated in all must not grow with the rows.
+func TestMemoryIsFlat(t *testing.T) {
+	used := func(d drive) uint64 {
+		file := render(d.shots(), columns, plain())
+		m := mapping(t, file, columns)
+		var before, after runtime.MemStats
+		runtime.GC()
+		runtime.ReadMemStats(&before)
+		if _, err := Analyse(bytes.NewReader(file), m, testConditions); err != nil {
+			t.Fatal(err)
+		}
+		runtime.ReadMemStats(&after)
+		return after.TotalAlloc - before.TotalAlloc
+	}
+	short, long := used(drive{pulls: 2, rate: 20}), used(drive{pulls: 2, rate: 400})
+	if long > short*3/2 {
+		t.Errorf("20 times the rows allocate %d bytes, %d before", long, short)
+	}
+}
