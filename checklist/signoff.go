@@ -20,7 +20,7 @@ func CanClose(a Assessment, point, by, second string) []schema.Finding {
 	for _, m := range lacks(a.Car, p, a) {
 		found = append(found, refusal(p.ID, m, "record it, then close "+p.ID))
 	}
-	if p.Two && (second == "" || second == by) {
+	if p.Two && !twoPersons(by, second) {
 		found = append(found, refusal(p.ID, "two persons are asked for", "name the other one: --second"))
 	}
 	if second != "" {

@@ -206,6 +206,9 @@ func checkState(state, why string) error {
 // fits reports whether w is in a unit that the value accepts; the error is that
 // of its usual dimension.
 func (tv TestValue) fits(w quantity.Written) error {
+	if len(tv.Accepts) > 1 && w.Unit != "" && w.Reference() == quantity.ReferenceNone {
+		return fmt.Errorf("%s could be vacuum, boost or absolute; write %s abs, %s gauge or %s vacuum", w, w, w, w)
+	}
 	var problems []error
 	for _, d := range tv.Accepts {
 		err := quantity.Check(w, d)

@@ -122,7 +122,7 @@ func judgeValue(t *testing.T, test schema.Test, i int, v schema.TestValue) {
 
 // A manifold pressure is read as absolute or as gauge, and says which.
 func TestReadingOfManifold(t *testing.T) {
-	for unit, good := range map[string]bool{"kPa abs": true, "inHg vacuum": true, "bar gauge": true, "psi": true, "psi diff": false, "V": false} {
+	for unit, good := range map[string]bool{"kPa abs": true, "inHg vacuum": true, "bar gauge": true, "psi boost": true, "psi": false, "inHg": false, "psi diff": false, "V": false} {
 		r := schema.ReadingData{Test: "load", Values: []schema.Value{
 			{Name: "rail", Value: "4.1", Unit: "bar"}, {Name: "manifold", Value: "20", Unit: unit},
 		}}

@@ -29,7 +29,12 @@ func StandardAtmosphere(altitude quantity.Length) (Air, error) {
 	return Air{quantity.Temperature(t), quantity.Absolute(p), quantity.Density(p / (gasConstantAir * t))}, nil
 }
 
-const gasConstantAir = 287.05287 // J/(kg K)
+// Specific gas constants of dry air, J/(kg K): the standard atmosphere's, and
+// the rounded one of engine tests.
+const (
+	gasConstantAir = 287.05287
+	gasConstant    = 287.05
+)
 
 // SAECorrection is the power correction factor of SAE J1349 (JUN90):
 // 1.180 (990/Pd) ((Tc+273)/298)^0.5 - 0.18, Pd the dry barometer in hPa. A

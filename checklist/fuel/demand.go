@@ -69,7 +69,7 @@ func AirFlow(displacement quantity.Volume, ve quantity.Fraction, manifold quanti
 	if err != nil {
 		return 0, err
 	}
-	rho := float64(manifold) / (gasConstantAir * float64(charge))
+	rho := float64(manifold) / (gasConstant * float64(charge))
 	return quantity.MassFlow(float64(ve) * rho * float64(displacement) * float64(speed) / 2), nil
 }
 

@@ -18,7 +18,8 @@ type Injectors struct {
 	DeadTime        []DeadTime
 	EventsPerCycle  int                 // 1 sequential (also for zero), 2 batch
 	Spread          quantity.Fraction   // static, largest over smallest less one
-	OpensUpTo       quantity.Difference // pressure at which it stops opening; zero unknown
+	OpensUpTo       quantity.Difference // pressure above which it stops opening; zero unknown
+	OpensFrom       quantity.Voltage    // voltage under which it stops opening; zero unknown
 	SmallestPulse   quantity.Duration   // effective; zero: 0.6 ms, common practice
 }
 
@@ -80,7 +81,8 @@ func (i Injectors) validate() error {
 			return err
 		}
 	}
-	return first(within("injector rated pressure difference", i.RatedDifference, 0.5e5, 10e5), within("injector spread", i.Spread, 0, 0.5), i.validateDeadTimes())
+	return first(notNegative("injector opening pressure", i.OpensUpTo), notNegative("injector opening voltage", i.OpensFrom),
+		within("injector rated pressure difference", i.RatedDifference, 0.5e5, 10e5), within("injector spread", i.Spread, 0, 0.5), i.validateDeadTimes())
 }
 
 func (i Injectors) validateDeadTimes() error {
@@ -147,8 +149,9 @@ type Injection struct {
 	Worst       quantity.Fraction // effective duty of the smallest of the set
 	DeadTime    quantity.Duration
 	Commanded   quantity.Fraction
-	AssumedTest bool // rated without a fluid: n-heptane taken
-	OpensMargin quantity.Difference
+	AssumedTest bool                // rated without a fluid: n-heptane taken
+	OpensMargin quantity.Difference // to the pressure at which it stops opening; zero unknown
+	VoltsMargin quantity.Voltage    // to the voltage at which it stops opening; zero unknown
 	Idle        *IdlePulse
 }
 
@@ -179,6 +182,9 @@ func (i Injectors) inject(need quantity.MassFlow, fuel quantity.Density, dp quan
 	}
 	if i.OpensUpTo > 0 {
 		out.OpensMargin = i.OpensUpTo - dp
+	}
+	if i.OpensFrom > 0 {
+		out.VoltsMargin = v - i.OpensFrom
 	}
 	return out, nil
 }

@@ -225,7 +225,7 @@ func TestRoutesToDemand(t *testing.T) {
 	s := turboFour()
 	s.Engine.Breathing = &Breathing{Displacement: 2 * q.Litre, VolumetricEfficiency: 1.18, Charge: celsius(45)}
 	r := plan(t, s)
-	rho := float64(s.Engine.ManifoldMax) / (287.05287 * 318.15)
+	rho := float64(s.Engine.ManifoldMax) / (287.05 * 318.15)
 	air := 1.18 * rho * 0.002 * 7200 / 120
 	if got := float64(r.Demand.ByAir.Air); math.Abs(got/air-1) > 1e-12 {
 		t.Errorf("air %g, by definition %g", got, air)

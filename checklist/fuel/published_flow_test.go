@@ -86,6 +86,10 @@ var pumpFamilies = []family{
 		c, err := FitPowerCurve(100, 8, 60, 14, 10)
 		return one(c.Head(v[0]/2), err)
 	}, `q=#`)),
+	rows("t06", `series_2.*`, convert(func(v []float64) ([]float64, error) {
+		c, err := FitPowerCurve(100, 8, 60, 14, 10)
+		return one(2*c.Head(v[0]), err)
+	}, `q=#`)),
 	rows("t06", `dc_.*`, convert(func(v []float64) ([]float64, error) {
 		return one(MotorSpeedRatio(q.Voltage(v[0]), q.Voltage(v[3]), q.Current(v[2]), q.Resistance(v[1])), nil)
 	}, `V=#`, `R=#`, `I=#`, `ref # V`)),

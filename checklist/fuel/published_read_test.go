@@ -180,22 +180,48 @@ var demandFamilies = []family{
 		return []float64{float64(b) / q.GPerKWh, float64(FuelConversionEfficiency(b, q.SpecificEnergy(v[1]*q.MJPerKg)))}, nil
 	}, `# lb/\(hp h\)`, `LHV # MJ/kg`)),
 	rows("t02", `demand_\d+`, demandRow),
-	rows("t02", `demand_air.*`, func(r checkRow) ([]float64, error) {
-		v, err := r.inputsOf(`# L\b`, `VE #`, `# rpm`)
-		if err != nil {
+	rows("t02", `demand_air.*`, airRow),
+}
+
+// airRow reads displacement, volumetric efficiency, speed, pressure and
+// temperature, and gives the air and then, where asked, the fuel it burns.
+func airRow(r checkRow) ([]float64, error) {
+	v, err := r.inputsOf(`# L(?:[ ,;]|$)`, `VE[ =]*#`, `# rpm`)
+	if err != nil {
+		return nil, err
+	}
+	pressure, err := r.input(num + ` kPa`)
+	if err != nil {
+		return nil, err
+	}
+	charge, err := r.input(num + ` K(?:[ ,;]|$)`)
+	if err != nil {
+		if charge, err = r.input(num + ` C(?:[ ,;]|$)`); err != nil {
 			return nil, err
 		}
-		kPa, err := r.input(num + ` kPa`)
-		if err != nil {
-			kPa = 101.325
-		}
-		charge, err := r.input(num + ` (?:deg)?C\b`)
-		if err != nil {
-			return nil, err
-		}
-		air, err := AirFlow(q.Volume(v[0]*q.Litre), q.Fraction(v[1]), q.Absolute(kPa*q.KPa), kelvin(charge), q.EngineSpeed(v[2]*q.RPM))
+		charge += 273.15
+	}
+	air, err := AirFlow(q.Volume(v[0]*q.Litre), q.Fraction(v[1]), q.Absolute(pressure*q.KPa), q.Temperature(charge), q.EngineSpeed(v[2]*q.RPM))
+	if err != nil || len(outputs(r["output"])) == 1 {
 		return one(air, err)
-	}),
+	}
+	mix, err := r.inputsOf(`lambda[ =]*#`, `AFR[a-z_]*[ =]*#`)
+	if err != nil {
+		return nil, err
+	}
+	fuel := FuelForAir(air, q.Lambda(mix[0]), AirFuelRatio(mix[1]))
+	out := []float64{float64(air)}
+	for _, part := range strings.Split(r["output"]+" | "+r["unit"], "|")[1:len(outputs(r["output"]))] {
+		switch {
+		case strings.Contains(part, "kg/s"):
+			out = append(out, float64(fuel))
+		case strings.Contains(part, "kg/h"):
+			out = append(out, float64(fuel)/q.KgPerH)
+		default:
+			return nil, fmt.Errorf("output %q has no known unit", part)
+		}
+	}
+	return out, nil
 }
 
 // demandRow reads "500 hp, BSFC 0.55 lb/(hp h), rho 745" and gives each output

@@ -45,12 +45,11 @@ func lastSpill(c *car.Car) (schema.Entry, string, bool) {
 	var last schema.Entry
 	var measured string
 	for _, r := range c.All("spill") {
-		v, _ := r.Value("volume")
 		volume, ok := timed[quantity.Volume](r, "volume")
 		if ok && !exceeds(float64(volume), float64(spillLimit)) {
 			continue
 		}
-		last, measured = r.Entry, v.Written().String()
+		last, measured = r.Entry, both(volume, "L", 2, "gal", 2)
 		if !ok {
 			measured = "not measured"
 		}

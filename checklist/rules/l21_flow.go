@@ -53,10 +53,12 @@ var (
 // on the pump than full load is.
 func belowDemand(c *car.Car, t flowTest, f schema.Finding) (schema.Finding, bool) {
 	r, err := planning.Compute(c)
-	highest, ok := c.HighestRail()
 	volts, known := loadVolts(c)
-	harder := exceeds(float64(t.pressure.value-t.pressure.u), float64(highest)) || exceeds(float64(volts-t.volts.value), float64(flowVoltsOff))
-	if err != nil || !ok || !known || harder || !exceeds(float64(r.Demand.Volume), float64(t.flow)) {
+	if err != nil || !known {
+		return f, false
+	}
+	harder := exceeds(float64(t.pressure.value-t.pressure.u), float64(r.Pressures.Outlet)) || exceeds(float64(volts-t.volts.value), float64(flowVoltsOff))
+	if harder || !exceeds(float64(r.Demand.Volume), float64(t.flow)) {
 		return f, false
 	}
 	f.Severity, f.Limit = schema.Block, "at least the demand of "+flow(r.Demand.Volume)

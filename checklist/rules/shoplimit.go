@@ -45,5 +45,5 @@ func shopLimit[Q quantity.Quantity](c *car.Car, rule string) (own float64, text 
 		w.Unit = "ratio"
 	}
 	q, err := quantity.Of[Q](w)
-	return float64(q), w.String(), err == nil && !math.IsNaN(float64(q))
+	return float64(q), quantity.Text(q), err == nil && !math.IsNaN(float64(q))
 }

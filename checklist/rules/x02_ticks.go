@@ -2,6 +2,7 @@ package rules
 
 import (
 	"fmt"
+	"slices"
 	"time"
 
 	"feedproof/checklist/car"
@@ -57,7 +58,9 @@ func hasReading(c *car.Car, test string) bool { _, ok := c.Last(test); return ok
 func fastestRun(c *car.Car) []car.Caution {
 	byPerson := map[string][]car.Caution{}
 	var longest []car.Caution
-	for _, k := range c.Cautions {
+	typed := slices.Clone(c.Cautions)
+	slices.SortStableFunc(typed, func(a, b car.Caution) int { return a.Entry.Entered.Compare(b.Entry.Entered) })
+	for _, k := range typed {
 		if k.Data.State != schema.CautionMet || !c.InVisit(k.Entry) {
 			continue
 		}
@@ -67,7 +70,7 @@ func fastestRun(c *car.Car) []car.Caution {
 		}
 		byPerson[k.Entry.By] = run
 		if len(run) > len(longest) {
-			longest = append([]car.Caution(nil), run...)
+			longest = slices.Clone(run)
 		}
 	}
 	return longest

@@ -1,6 +1,8 @@
 package rules
 
 import (
+	"fmt"
+
 	"feedproof/checklist/car"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
@@ -17,7 +19,7 @@ var _ = register(Rule{
 	Judge: func(c *car.Car) []schema.Finding {
 		return contradicts(c, fromLog[quantity.Fraction]{
 			rule: "X06", about: "logged duty", limit: "within 2 points of pulse width x speed", value: logDutyOff,
-			print: func(d quantity.Fraction) string { return quantity.Format(100*d, "ratio", 1) + " points off" },
+			print: func(d quantity.Fraction) string { return fmt.Sprintf("%.1f points off", 100*float64(d)) },
 			means: "logged and computed duty cannot both be true", next: "injections in 720 degrees? one bank of two? then read the log in again",
 		}, 0.02)
 	},

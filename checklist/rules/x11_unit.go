@@ -69,7 +69,7 @@ func torqueUnits(r car.Reading) []schema.Finding {
 		}
 		if mixedUp(float64(torque/u.low), 0.10, torqueMixUps) || mixedUp(float64(torque/u.high), 0.10, torqueMixUps) {
 			limit := fmt.Sprintf("usually %s to %s", quantity.Format(u.low, "N.m", 1), quantity.Format(u.high, "N.m", 1))
-			return []schema.Finding{unitFinding("torque, "+v.Port, v.Written().String()+", which is "+both(torque, "N.m", 1, "lbf.ft", 1), limit, r.Entry)}
+			return []schema.Finding{unitFinding("torque, "+v.Port, both(torque, "N.m", 1, "lbf.ft", 1), limit, r.Entry)}
 		}
 	}
 	return nil

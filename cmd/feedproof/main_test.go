@@ -1,6 +1,7 @@
 package main
 
 import (
+	"bytes"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -9,6 +10,7 @@ import (
 
 	"feedproof/cmd/internal/cli"
 
+	"github.com/gofrs/flock"
 	"github.com/rogpeppe/go-internal/testscript"
 )
 
@@ -42,7 +44,7 @@ func TestScripts(t *testing.T) {
 	testscript.Run(t, testscript.Params{
 		Dir: scripts, RequireExplicitExec: true, RequireUniqueNames: true,
 		UpdateScripts: os.Getenv("UPDATE_SCRIPTS") != "",
-		Cmds:          map[string]func(*testscript.TestScript, bool, []string){"exits": exits, "draft": draft, "tamper": tamper},
+		Cmds:          map[string]func(*testscript.TestScript, bool, []string){"exits": exits, "brokenDraft": brokenDraft, "replace": replace, "hold": hold, "invented": invented},
 		Setup: func(e *testscript.Env) error {
 			e.Setenv("TEST_NOW", "2026-03-02T09:00:00Z")
 			e.Setenv("TZ", "UTC")
@@ -77,20 +79,77 @@ func exitCode(err error) (int, bool) {
 	return coded.ExitCode(), true
 }
 
-// draft appends a broken line to the only draft of a shop, as a power cut may
-// leave it: draft DIR TEXT.
-func draft(ts *testscript.TestScript, neg bool, args []string) {
+// brokenDraft appends a broken line to the only draft of a shop, as a power cut
+// may leave it: brokenDraft SHOP TEXT.
+func brokenDraft(ts *testscript.TestScript, neg bool, args []string) {
 	if neg || len(args) != 2 {
-		ts.Fatalf("usage: draft SHOP TEXT")
+		ts.Fatalf("usage: brokenDraft SHOP TEXT")
 	}
-	found, err := filepath.Glob(filepath.Join(ts.MkAbs(args[0]), "drafts", "*.jsonl"))
-	ts.Check(err)
-	if len(found) != 1 {
-		ts.Fatalf("%d drafts, want one", len(found))
-	}
-	f, err := os.OpenFile(found[0], os.O_APPEND|os.O_WRONLY, 0)
+	f, err := os.OpenFile(only(ts, filepath.Join(args[0], "drafts", "*.jsonl")), os.O_APPEND|os.O_WRONLY, 0)
 	ts.Check(err)
 	_, err = f.WriteString(args[1])
 	ts.Check(err)
 	ts.Check(f.Close())
+}
+
+// replace edits the one file that matches: replace GLOB OLD NEW.
+func replace(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 3 {
+		ts.Fatalf("usage: replace GLOB OLD NEW")
+	}
+	path := only(ts, args[0])
+	text, err := os.ReadFile(path)
+	ts.Check(err)
+	if !bytes.Contains(text, []byte(args[1])) {
+		ts.Fatalf("%s: does not contain %q", path, args[1])
+	}
+	ts.Check(os.WriteFile(path, bytes.ReplaceAll(text, []byte(args[1]), []byte(args[2])), 0o644))
+}
+
+func only(ts *testscript.TestScript, glob string) string {
+	found, err := filepath.Glob(ts.MkAbs(glob))
+	ts.Check(err)
+	if len(found) != 1 {
+		ts.Fatalf("%s: %d files, want one", glob, len(found))
+	}
+	return found[0]
+}
+
+// hold keeps a shop's lock, as another process that writes would: hold SHOP.
+func hold(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 1 {
+		ts.Fatalf("usage: hold SHOP")
+	}
+	lock := flock.New(filepath.Join(ts.MkAbs(args[0]), "shop.git", "feedproof.lock"))
+	got, err := lock.TryLock()
+	ts.Check(err)
+	if !got {
+		ts.Fatalf("the lock is taken")
+	}
+	ts.Defer(func() { lock.Close() })
+}
+
+// invented is a small shop, made with the program itself: invented SHOP.
+func invented(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 1 {
+		ts.Fatalf("usage: invented SHOP")
+	}
+	for _, line := range [][]string{
+		{"shop", "new", args[0], "--lead", "Robin Vale", "--id", "lead-1", "--device", "bay-laptop", "--bay", "2"},
+		{"person", "add", "tech-1", "--name", "Sam Reed", "--role", "fuel technician"},
+		{"person", "add", "tech-2", "--name", "Kim Ash", "--role", "fuel technician,tuner"},
+		{"gauge", "add", "P1", "--name", "rail gauge", "--measures", "pressure", "--range", "0 to 10 bar", "--class", "0.1 %", "--division", "0.01 bar"},
+		{"gauge", "calibrate", "P1", "--date", "2026-01-10", "--due", "2027-01-10"},
+		{"gauge", "add", "G1", "--name", "gas meter", "--measures", "gas", "--accuracy", "0.2 %LEL", "--division", "0.1 %LEL", "--factor", "1.9 ratio"},
+		{"gauge", "calibrate", "G1", "--date", "2026-01-10", "--due", "2026-07-10"},
+		{"part", "receive", "PUMP-A", "--part", "pump", "--name", "pump A", "--curve-source", "bench",
+			"--point", "3 bar 12V 230 L/h 8.4A", "--point", "5 bar 12V 188 L/h 10.6A", "--point", "7 bar 12V 136 L/h 12.9A",
+			"--point", "3 bar 14V 278 L/h 9.6A", "--point", "5 bar 14V 238 L/h 11.9A", "--point", "7 bar 14V 190 L/h 14.3A"},
+		{"part", "receive", "INJ-1", "--part", "injector", "--name", "injector 1050", "--quantity", "4", "--static", "1050 cc/min", "--rated-at", "3 bar", "--fluid", "n-heptane", "--dead", "12V 1.24ms", "--dead", "14V 0.93ms"},
+		{"vehicle", "add", "kestrel", "--plate", "KT 42", "--what", "silver hatchback", "--road", "yes"},
+		{"use", "tech-1"},
+		{"visit", "open", "kestrel", "--kind", "a", "--odometer", "84210 km"},
+	} {
+		ts.Check(ts.Exec("feedproof", append([]string{"--shop", args[0]}, line...)...))
+	}
 }

@@ -27,7 +27,7 @@ type standing struct {
 }
 
 func stands(v vehicle, a checklist.Assessment) standing {
-	st := standing{Vehicle: v.Data.Name, Plate: v.Data.Plate, Fuel: "CLOSED", Held: sheet.Held(a.Car), Draft: len(v.Draft), Next: a.Next}
+	st := standing{Vehicle: v.Data.Name, Plate: v.Data.Plate, Fuel: "CLOSED", Held: sheet.Held(a.Car), Draft: len(v.Draft), Next: forCar(a.Next, v.Data.Name)}
 	if a.Car.FuelOpen() {
 		st.Fuel = "OPEN"
 	}

@@ -58,7 +58,7 @@ func (s *session) check(carName string, all bool) error {
 		s.Say("%d in order: feedproof check %s --all", n, quoted(v.Data.Name))
 	}
 	s.points(a.Points)
-	s.Say("Next: %s", strings.ReplaceAll(a.Next, " CAR", " "+quoted(v.Data.Name)))
+	s.Say("Next: %s", forCar(a.Next, v.Data.Name))
 	return nil
 }
 
@@ -88,12 +88,20 @@ func pointBox(state checklist.PointState) string {
 	return "[ ]"
 }
 
-// shownMissing is how many wants of a hold point are listed before "and more".
-const shownMissing = 2
+// Of what a hold point wants, so many things are listed before "and more", each
+// cut to so many characters: `feedproof holdpoint list` shows all.
+const (
+	shownMissing = 2
+	shownWords   = 48
+)
 
 func briefly(missing []string) []string {
-	if len(missing) <= shownMissing {
-		return missing
+	var out []string
+	for i, m := range missing {
+		if i == shownMissing {
+			return append(out, "and more")
+		}
+		out = append(out, cut(m, shownWords))
 	}
-	return append(slices.Clone(missing[:shownMissing]), "and more")
+	return out
 }

@@ -48,7 +48,7 @@ func (a *app) demo(dir string) error {
 type demoClock struct{ now time.Time }
 
 // demoStep is how long a step of the story takes.
-const demoStep = 5 * time.Minute
+const demoStep = 3 * time.Minute
 
 func (c *demoClock) Now() time.Time { return c.now }
 

@@ -218,8 +218,9 @@ func (s *session) listGauges() error {
 	}
 	var rows [][]string
 	for _, g := range gauges {
-		rows = append(rows, []string{g.ID, g.Data.Name, string(g.Data.Measures), g.state(s.Now()), g.Snapshot.Bumped, sheet.Accuracy(g.Snapshot)})
+		what := joinNonEmpty(string(g.Data.Measures), sheet.Accuracy(g.Snapshot))
+		rows = append(rows, []string{g.ID, g.Data.Name, g.state(s.Now()), s.when(g.Snapshot.Bumped), what})
 	}
-	s.Table([]string{"ID", "NAME", "MEASURES", "CALIBRATION", "BUMPED", "ACCURACY"}, rows)
+	s.Table([]string{"ID", "NAME", "CALIBRATION", "BUMPED", "MEASURES"}, rows)
 	return nil
 }

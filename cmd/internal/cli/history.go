@@ -41,6 +41,7 @@ type factJSON struct {
 	Device    string    `json:"device"`
 	Kind      string    `json:"kind"`
 	Fact      string    `json:"fact"`
+	Data      any       `json:"data"`
 	Committed bool      `json:"committed"`
 }
 
@@ -53,7 +54,7 @@ func (s *session) history(carName string) error {
 	var rows [][]string
 	for _, e := range v.whole().Entries {
 		_, committed := v.Record.Entry(e.ID)
-		l := factJSON{e.Counter, e.ID, e.At, e.Entered, e.Late(), e.By, e.Device, e.Kind, sheet.Fact(e), committed}
+		l := factJSON{e.Counter, e.ID, e.At, e.Entered, e.Late(), e.By, e.Device, e.Kind, sheet.Fact(e), e.Data, committed}
 		lines = append(lines, l)
 		rows = append(rows, s.factRow(l))
 	}
@@ -72,11 +73,17 @@ func (s *session) factRow(l factJSON) []string {
 	if !l.Committed {
 		what += " [draft]"
 	}
-	when := l.At.UTC().Format(time.RFC3339)
-	if s.Terminal() {
-		when = l.At.Local().Format("01-02 15:04")
+	return []string{fmt.Sprint(l.Counter), s.when(l.At.UTC().Format(time.RFC3339)), l.By, what}
+}
+
+// when is a time as it stands in a table: RFC 3339 in a pipe, day and minute
+// of this place on a terminal.
+func (s *session) when(stamp string) string {
+	t, err := time.Parse(time.RFC3339, stamp)
+	if err != nil || !s.Terminal() {
+		return stamp
 	}
-	return []string{fmt.Sprint(l.Counter), when, l.By, what}
+	return t.Local().Format("01-02 15:04")
 }
 
 func (s *session) commits(carName string) error {
@@ -90,7 +97,7 @@ func (s *session) commits(carName string) error {
 	}
 	var rows [][]string
 	for _, c := range changes {
-		rows = append(rows, []string{c.Commit[:12], c.When.UTC().Format(time.RFC3339), c.By, plural(len(c.Entries), "entry"), oneLine(c.Message)})
+		rows = append(rows, []string{c.Commit[:12], s.when(c.When.UTC().Format(time.RFC3339)), c.By, plural(len(c.Entries), "entry"), oneLine(c.Message)})
 	}
 	s.Table([]string{"COMMIT", "WHEN", "SIGNED BY", "ADDED", "MESSAGE"}, rows)
 	return nil

@@ -70,7 +70,7 @@ type recordedJSON struct {
 func (s *session) showRecorded(v vehicle, e schema.Entry, found []schema.Finding, a checklist.Assessment) error {
 	fact := sheet.Fact(e)
 	if s.flags.json {
-		return s.JSON(recordedJSON{v.Data.Name, e.ID, e.Counter, e.Kind, fact, list(found), a.Car.FuelOpen(), a.Next})
+		return s.JSON(recordedJSON{v.Data.Name, e.ID, e.Counter, e.Kind, fact, list(named(found, v.Data.Name)), a.Car.FuelOpen(), forCar(a.Next, v.Data.Name)})
 	}
 	s.Say("%s #%d by %s: %s", v.Data.Name, e.Counter, e.By, fact)
 	said, waiting := parted(found)

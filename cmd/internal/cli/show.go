@@ -13,10 +13,12 @@ import (
 func named(found []schema.Finding, car string) []schema.Finding {
 	out := slices.Clone(found)
 	for i := range out {
-		out[i].Next = strings.ReplaceAll(out[i].Next, " CAR", " "+quoted(car))
+		out[i].Next = forCar(out[i].Next, car)
 	}
 	return out
 }
+
+func forCar(text, car string) string { return strings.ReplaceAll(text, " CAR", " "+quoted(car)) }
 
 // parted splits the findings into those that say something was measured or
 // done, and those that only wait for a reading or an answer.

@@ -40,7 +40,7 @@ func (s *session) showVehicle(carName string) error {
 		rows = append(rows, f)
 	}
 	s.Table([]string{"WHERE", "PART", "BY", "DATE", "WHAT"}, rows)
-	s.Say("Next: %s", a.Next)
+	s.Say("Next: %s", forCar(a.Next, v.Data.Name))
 	return nil
 }
 

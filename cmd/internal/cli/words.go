@@ -33,3 +33,19 @@ func oneLine(text string) string {
 	first, _, _ := strings.Cut(text, "\n")
 	return first
 }
+
+// cut shortens a text to its first sentence or so many characters.
+func cut(text string, most int) string {
+	if first, _, ok := strings.Cut(text, ". "); ok {
+		text = first
+	}
+	runes := []rune(text)
+	if len(runes) <= most {
+		return strings.TrimSuffix(text, ".")
+	}
+	short := string(runes[:most])
+	if i := strings.LastIndexByte(short, ' '); i > 0 {
+		short = short[:i]
+	}
+	return strings.TrimRight(short, ",;: ") + " ..."
+}

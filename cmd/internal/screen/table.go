@@ -75,7 +75,7 @@ func (s *Screen) columns(w io.Writer, widths []int, row []string, head bool) {
 	room := s.width - used
 	if room < minColumn {
 		fmt.Fprintln(w, strings.TrimRight(line.String(), " "))
-		if rest != "" {
+		if row[last] != "" && !head {
 			s.paragraph(w, "    ", rest)
 		}
 		return
