@@ -1,6 +1,8 @@
 package checklist
 
 import (
+	"slices"
+
 	"feedproof/checklist/car"
 	"feedproof/checklist/fuel"
 	"feedproof/checklist/planning"
@@ -67,4 +69,24 @@ func series(s fuel.System) []PowerPoint {
 		out = append(out, PowerPoint{Power: s.Engine.Power, Demand: r.Demand.Volume, Delivery: r.Delivery.Flow})
 	}
 	return out
+}
+
+// PlanIf is the calculation with inputs of the model changed, as fuel.WhatIf
+// takes them: "pump-flow=+25 %", "wire-area=+50 %". Nothing is recorded.
+func PlanIf(c *car.Car, changes ...string) (fuel.Result, error) {
+	s, err := planning.System(c)
+	if err != nil {
+		return fuel.Result{}, err
+	}
+	for _, change := range changes {
+		if s, err = fuel.WhatIf(s, change); err != nil {
+			return fuel.Result{}, err
+		}
+	}
+	return fuel.Plan(s)
+}
+
+// ModelInput reports that [PlanIf] can change an input of that name.
+func ModelInput(name string) bool {
+	return slices.ContainsFunc(fuel.Inputs(), func(i [2]string) bool { return i[0] == name })
 }

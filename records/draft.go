@@ -116,7 +116,7 @@ func (s *Shop) appendLine(name string, line []byte) error {
 	}
 	if err == nil {
 		if _, err = f.Write(line); err != nil {
-			f.Truncate(size)
+			err = errors.Join(err, f.Truncate(size))
 		}
 	}
 	if closed := f.Close(); err == nil {

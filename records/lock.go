@@ -21,7 +21,7 @@ func (s *Shop) lock(ctx context.Context, dir string) (release func(), err error)
 	defer cancel()
 	_, err = l.TryLockContext(waiting, lockPoll)
 	if err == nil {
-		return func() { l.Close() }, nil
+		return func() { _ = l.Close() }, nil
 	}
 	if errors.Is(err, context.DeadlineExceeded) && ctx.Err() == nil {
 		return nil, &BusyError{What: l.Path(), Hint: "try again in a moment"}
@@ -33,7 +33,7 @@ func (s *Shop) lock(ctx context.Context, dir string) (release func(), err error)
 func (s *Shop) tryLock(dir string) (release func(), got bool) {
 	l := s.lockFile(dir)
 	got, err := l.TryLock()
-	return func() { l.Close() }, got && err == nil
+	return func() { _ = l.Close() }, got && err == nil
 }
 
 func (s *Shop) lockFile(dir string) *flock.Flock {

@@ -55,8 +55,8 @@ func readObject(store storer.EncodedObjectStorer, kind plumbing.ObjectType, hash
 	}
 	checked := &plumbing.MemoryObject{}
 	checked.SetType(kind)
-	checked.Write(content)
-	return checked, nil
+	_, err = checked.Write(content)
+	return checked, err
 }
 
 func readBlob(store storer.EncodedObjectStorer, hash plumbing.Hash) ([]byte, error) {
@@ -97,7 +97,9 @@ func readCommit(store storer.EncodedObjectStorer, hash plumbing.Hash) (*object.C
 func writeBlob(store storer.EncodedObjectStorer, content []byte) (plumbing.Hash, error) {
 	o := &plumbing.MemoryObject{}
 	o.SetType(plumbing.BlobObject)
-	o.Write(content)
+	if _, err := o.Write(content); err != nil {
+		return plumbing.ZeroHash, err
+	}
 	return store.SetEncodedObject(o)
 }
 

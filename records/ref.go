@@ -64,7 +64,7 @@ func (s *Shop) tips() []string {
 		return nil
 	}
 	built, all := map[plumbing.Hash]bool{}, []plumbing.Hash{}
-	objects.ForEach(func(o plumbing.EncodedObject) error {
+	_ = objects.ForEach(func(o plumbing.EncodedObject) error {
 		c := &object.Commit{}
 		if c.Decode(o) == nil {
 			all = append(all, c.Hash)
@@ -97,17 +97,14 @@ func (s *Shop) moveHead(old plumbing.Hash, next moving) error {
 		return err
 	}
 	if err := s.lockMain(next.To); err != nil {
-		s.git.Remove(movingFile)
-		return err
+		return errors.Join(err, s.git.Remove(movingFile))
 	}
 	now, err := s.head()
 	if err == nil && now != old {
 		err = errMoved
 	}
 	if err != nil {
-		s.git.Remove(mainLock)
-		s.git.Remove(movingFile)
-		return err
+		return errors.Join(err, s.git.Remove(mainLock), s.git.Remove(movingFile))
 	}
 	return s.git.Rename(mainLock, string(mainRef))
 }

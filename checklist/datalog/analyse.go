@@ -70,8 +70,7 @@ type analysis struct {
 	longest   float64 // longest gap
 	longestAt float64
 	backward  int
-	stalled   int // rows with the time of the row before
-	running   float64
+	stalled   int     // rows with the time of the row before
 	seconds   float64 // the log without its gaps
 	samples   [slots]int
 	outside   [slots]int
@@ -123,7 +122,6 @@ type analysis struct {
 	duty           runningMedian
 	pulseRing      ring
 	static         extreme
-	aliasZeroTime  float64
 	highestRunning float64
 }
 

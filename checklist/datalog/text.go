@@ -55,7 +55,6 @@ type rows struct {
 	cells   [][]byte
 	joined  []byte
 	reading Reading
-	long    bool
 }
 
 // openRows finds the table of a log and stands before its first row.

@@ -58,7 +58,7 @@ type Antoine struct {
 	Low, High quantity.Temperature
 }
 
-// EthanolAntoine: Poling, Prausnitz, O'Connell (2001), Appendix A; the range
+// EthanolAntoine is of ethanol: Poling, Prausnitz, O'Connell (2001), Appendix A; the range
 // there starts at 276.5 K and is carried to 0 degC, where other published sets
 // agree within 4 %.
 var EthanolAntoine = Antoine{10.33675, 1648.220, -42.232, 273.15, 369.5}

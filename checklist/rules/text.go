@@ -2,7 +2,6 @@ package rules
 
 import (
 	"fmt"
-	"strings"
 
 	"feedproof/checklist/car"
 	"feedproof/schema"
@@ -33,14 +32,6 @@ func kilowatts(p quantity.Power) string { return both(p, "kW", 0, "hp", 0) }
 
 func both[Q quantity.Quantity](q Q, si string, d1 int, us string, d2 int) string {
 	return fmt.Sprintf("%s (%s)", quantity.Format(q, si, d1), quantity.Format(q, us, d2))
-}
-
-// capital writes the first letter large.
-func capital(s string) string {
-	if s == "" {
-		return s
-	}
-	return strings.ToUpper(s[:1]) + s[1:]
 }
 
 // missing is the finding for a reading or input that is not there: never OK.

@@ -126,7 +126,7 @@ func hold(ts *testscript.TestScript, neg bool, args []string) {
 	if !got {
 		ts.Fatalf("the lock is taken")
 	}
-	ts.Defer(func() { lock.Close() })
+	ts.Defer(func() { _ = lock.Close() })
 }
 
 // invented is a small shop, made with the program itself: invented SHOP.

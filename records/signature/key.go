@@ -61,8 +61,7 @@ func WriteKey(path, comment string, passphrase []byte) (ssh.Signer, error) {
 		err = closed
 	}
 	if err != nil {
-		os.Remove(path)
-		return nil, err
+		return nil, errors.Join(err, os.Remove(path))
 	}
 	return signer, nil
 }

@@ -16,6 +16,7 @@ import (
 // Namespace keeps a signature for one purpose from being used for another.
 type Namespace string
 
+// Namespaces of signatures.
 const (
 	Git       Namespace = "git"       // commits, as git itself signs them
 	Statement Namespace = "feedproof" // a detached statement, such as a sign-off

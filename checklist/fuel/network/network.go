@@ -33,9 +33,11 @@ type Fluid struct {
 	Gravity   quantity.Acceleration // zero: standard
 }
 
-// Node and Link number the elements in the order they were added.
+// Elements are numbered in the order they were added.
 type (
+	// Node numbers a node.
 	Node int
+	// Link numbers a link.
 	Link int
 )
 

@@ -106,7 +106,7 @@ func (s *session) keyFor(id, public string, passphrase bool) (key ssh.PublicKey,
 	if err != nil {
 		return nil, nil, err
 	}
-	return signer.PublicKey(), func() { os.Remove(path) }, nil
+	return signer.PublicKey(), func() { _ = os.Remove(path) }, nil
 }
 
 // newKey makes a key in a new file.

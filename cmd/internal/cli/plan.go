@@ -126,13 +126,9 @@ func (s *session) namedParts(d schema.PlanData) (schema.PlanData, error) {
 // whatIf shows the calculation with some inputs changed beside the one that
 // stands, and records nothing.
 func (s *session) whatIf(v vehicle, now checklist.Assessment, base schema.PlanData, questions []string) error {
-	var typed []input
-	for _, q := range questions {
-		name, value, ok := strings.Cut(q, "=")
-		if !ok {
-			return wrong("--what-if boost=+0.3bar", "--what-if: %q is not NAME=VALUE", q)
-		}
-		typed = append(typed, input{strings.TrimPrefix(name, "--"), value})
+	typed, model, err := splitQuestions(questions)
+	if err != nil {
+		return err
 	}
 	data, err := s.planned(&base, typed)
 	if err != nil {
@@ -141,11 +137,14 @@ func (s *session) whatIf(v vehicle, now checklist.Assessment, base schema.PlanDa
 	then := *now.Car
 	then.Plan = &data
 	then.Fitted = withoutAsked(now.Car.Fitted, typed)
-	result, err := checklist.Plan(&then)
+	result, err := checklist.PlanIf(&then, model...)
 	if err != nil {
 		return failed("feedproof plan "+quoted(v.Data.Name), "what if %s: %v", strings.Join(questions, ", "), err)
 	}
 	page := sheet.Plan(&then, result)
+	if len(model) > 0 {
+		page = page.Unjudged()
+	}
 	if s.flags.json {
 		return s.JSON(page)
 	}
@@ -157,6 +156,25 @@ func (s *session) whatIf(v vehicle, now checklist.Assessment, base schema.PlanDa
 	}
 	s.compareTable(sheet.Plan(now.Car, before), page)
 	return nil
+}
+
+// splitQuestions parts questions about inputs of the plan from those about the
+// model alone, such as pump-flow=+25 %.
+func splitQuestions(questions []string) (typed []input, model []string, err error) {
+	flags := pflag.NewFlagSet("", pflag.ContinueOnError)
+	(&planFlags{}).add(flags)
+	for _, q := range questions {
+		name, value, ok := strings.Cut(strings.TrimPrefix(q, "--"), "=")
+		switch {
+		case !ok:
+			return nil, nil, wrong("--what-if boost=+0.3bar", "--what-if: %q is not NAME=VALUE", q)
+		case flags.Lookup(name) != nil || !checklist.ModelInput(name):
+			typed = append(typed, input{name, value})
+		default:
+			model = append(model, name+"="+value)
+		}
+	}
+	return typed, model, nil
 }
 
 // planJSON is the calculation as --json prints it.

@@ -4,7 +4,6 @@ import (
 	"errors"
 	"os"
 	"path/filepath"
-	"slices"
 	"strings"
 	"time"
 
@@ -195,6 +194,3 @@ func (s *session) put(kind schema.RecordKind, id string, at time.Time, data ...s
 	_, err = s.shop.Put(s.asking.Context(), kind, id, me.Person, key, entries...)
 	return err
 }
-
-// hasRole reports that a person has one of the roles.
-func hasRole(m signature.Member, roles ...schema.Role) bool { return slices.ContainsFunc(roles, m.Has) }

@@ -35,11 +35,7 @@ func (s *session) showVehicle(carName string) error {
 	if a.Car.Plan != nil {
 		s.Say("planned for %s", sheet.Envelope(a.Car.Plan.Envelope))
 	}
-	var rows [][]string
-	for _, f := range sheet.Fitted(a.Car) {
-		rows = append(rows, f)
-	}
-	s.Table([]string{"WHERE", "PART", "BY", "DATE", "WHAT"}, rows)
+	s.Table([]string{"WHERE", "PART", "BY", "DATE", "WHAT"}, sheet.Fitted(a.Car))
 	s.Say("Next: %s", forCar(a.Next, v.Data.Name))
 	return nil
 }

@@ -44,6 +44,16 @@ func Plan(c *car.Car, r fuel.Result) PlanPage {
 	return p
 }
 
+// Unjudged is the page without what the rules say, for a question about the
+// model that the rules do not see. Limits stay beside their numbers.
+func (p PlanPage) Unjudged() PlanPage {
+	p.Rows = slices.Clone(p.Rows)
+	for i := range p.Rows {
+		p.Rows[i].Judged, p.Rows[i].Severity = false, schema.OK
+	}
+	return p
+}
+
 func (p *PlanPage) row(name, value, note string) {
 	p.Rows = append(p.Rows, PlanRow{Name: name, Value: value, Note: note})
 }

@@ -148,7 +148,7 @@ func (f FS) replace(name, target string, perm fs.FileMode) (billy.File, error) {
 			err = f.move(temp, target)
 		}
 		if err != nil {
-			f.disk.Remove(temp)
+			_ = f.disk.Remove(temp) // the first error counts; a stray temporary file is swept later
 		}
 		return err
 	}
@@ -345,7 +345,7 @@ func (f FS) WriteNew(name string, content []byte, perm fs.FileMode) error {
 		err = closed
 	}
 	if err != nil {
-		f.Remove(name)
+		return errors.Join(err, f.Remove(name))
 	}
-	return err
+	return nil
 }

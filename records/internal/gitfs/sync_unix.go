@@ -2,7 +2,10 @@
 
 package gitfs
 
-import "os"
+import (
+	"errors"
+	"os"
+)
 
 // SyncDir implements Disk.
 func (d Folder) SyncDir(name string) error {
@@ -11,8 +14,7 @@ func (d Folder) SyncDir(name string) error {
 		return err
 	}
 	if err := dir.Sync(); err != nil {
-		dir.Close()
-		return err
+		return errors.Join(err, dir.Close())
 	}
 	return dir.Close()
 }
