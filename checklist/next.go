@@ -2,7 +2,9 @@ package checklist
 
 import (
 	"fmt"
+	"slices"
 
+	"feedproof/checklist/car"
 	"feedproof/schema"
 )
 
@@ -31,5 +33,22 @@ func next(a Assessment) string {
 			return f.About + ": " + f.Next
 		}
 	}
+	if by, ok := signedOff(a.Car); ok {
+		return "signed off by " + by + "; hand the car over, then: feedproof visit close CAR"
+	}
 	return "a lead who did not work on the car signs it off: feedproof signoff CAR"
+}
+
+// signedOff is who signed, when nothing but notes and visits came after it.
+func signedOff(c *car.Car) (string, bool) {
+	for _, e := range slices.Backward(c.Record.Entries) {
+		switch {
+		case e.Kind == "note" || e.Kind == "visit":
+		case e.Kind == "signoff" && c.InVisit(e):
+			return e.By, true
+		default:
+			return "", false
+		}
+	}
+	return "", false
 }

@@ -1,0 +1,136 @@
+//go:build mutate
+
+package checklist_test
+
+import (
+	"encoding/json"
+	"fmt"
+	"os"
+	"slices"
+	"testing"
+
+	"feedproof/checklist/car"
+	"feedproof/checklist/rules"
+	"feedproof/schema"
+)
+
+// These tests are those of tools/mutate: they hold a whole run of scenarios and
+// limits against one broken rule after another.
+
+// mutantCase is a car and whether what the rules say of it is right.
+type mutantCase struct {
+	name  string
+	car   *car.Car
+	right func([]schema.Finding) bool
+}
+
+func mutantCases(t *testing.T) []mutantCase {
+	var cases []mutantCase
+	add := func(name string, s *situation, right func([]schema.Finding) bool) {
+		b := s.build(t)
+		cases = append(cases, mutantCase{name, car.Fold(b.record, b.shop, b.moment), right})
+	}
+	for _, sc := range loadScenarios(t) {
+		if sc.Refused == "" {
+			add(sc.ID, sc.situation(t), func(found []schema.Finding) bool { return asExpected(sc.Expect, found) })
+		}
+	}
+	for _, e := range slices.Concat(pressureEdges, electricalEdges, cautionEdges, otherEdges, planEdges(t)) {
+		for i, x := range e.values {
+			s := loadBase(t, "clean")
+			ideal(t, s)
+			s.apply(t, e.set(x)...)
+			add(fmt.Sprintf("%s %g %s", e.rule, x, e.what), s, func(found []schema.Finding) bool { return isJudgedAs(e.rule, e.want[i], e.also, found) })
+		}
+	}
+	return cases
+}
+
+func asExpected(want []expected, found []schema.Finding) bool {
+	left := slices.Clone(found)
+	for _, w := range want {
+		w.Answered = false // answers are not the rules'
+		i := indexOf(w, left)
+		if i < 0 {
+			return false
+		}
+		left = slices.Delete(left, i, i+1)
+	}
+	return !slices.ContainsFunc(left, func(f schema.Finding) bool { return f.Severity > schema.Note })
+}
+
+func isJudgedAs(rule string, want schema.Severity, also []string, found []schema.Finding) bool {
+	worst := schema.OK
+	for _, f := range found {
+		if f.Rule == rule {
+			worst = max(worst, f.Severity)
+		} else if f.Severity > schema.Note && !slices.Contains(also, f.Rule) {
+			return false
+		}
+	}
+	return worst == want
+}
+
+// noticed finds a case that is no longer right; a panic is noticed too.
+func noticed(cases []mutantCase) (name string) {
+	at := ""
+	defer func() {
+		if recover() != nil {
+			name = at
+		}
+	}()
+	for _, c := range cases {
+		at = c.name
+		var found []schema.Finding
+		for _, r := range rules.All() {
+			found = append(found, r.Judge(c.car)...)
+		}
+		if !c.right(found) {
+			return c.name
+		}
+	}
+	return ""
+}
+
+// TestMutantIsNoticed runs with the mutant of FEEDPROOF_MUTANT: it fails when
+// the mutant is noticed.
+func TestMutantIsNoticed(t *testing.T) {
+	if name := noticed(mutantCases(t)); name != "" {
+		t.Errorf("noticed by %s", name)
+	}
+}
+
+// TestMutantsAreNoticed switches on one mutant of FEEDPROOF_MUTANTS after the
+// other, and writes those that nothing notices.
+func TestMutantsAreNoticed(t *testing.T) {
+	text, err := os.ReadFile(os.Getenv("FEEDPROOF_MUTANTS"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	var list, survivors []struct {
+		ID, Alt         int
+		Place, Was, Now string
+	}
+	if err := json.Unmarshal(text, &list); err != nil {
+		t.Fatal(err)
+	}
+	cases := mutantCases(t)
+	if name := noticed(cases); name != "" {
+		t.Fatalf("without a mutant %s is wrong", name)
+	}
+	survivors = list[:0:0]
+	for _, m := range list {
+		rules.SetMutant(m.ID, m.Alt)
+		if noticed(cases) == "" {
+			survivors = append(survivors, m)
+		}
+	}
+	rules.SetMutant(0, 0)
+	text, err = json.Marshal(survivors)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(os.Getenv("FEEDPROOF_SURVIVORS"), text, 0o600); err != nil {
+		t.Fatal(err)
+	}
+}

@@ -1,0 +1,165 @@
+// Command mutate breaks the rules on purpose, one small change at a time, and
+// counts the changes that the scenarios and limits do not notice.
+//
+//	go run ./tools/mutate            all of checklist/rules
+//	go run ./tools/mutate -only l26  the files whose names hold l26
+//
+// The broken sources exist in an overlay of the build only; the tree is never
+// touched. Most changes are compiled in together and switched on one by one;
+// those of package-level values are switched on by the environment, and those
+// of constants are compiled one by one.
+package main
+
+import (
+	"encoding/json"
+	"errors"
+	"flag"
+	"fmt"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+)
+
+const target = "checklist/rules"
+
+func main() {
+	only := flag.String("only", "", "mutate the files whose names hold this")
+	flag.Parse()
+	if err := run(*only); err != nil {
+		fmt.Fprintln(os.Stderr, "mutate:", err)
+		os.Exit(1)
+	}
+}
+
+func run(only string) error {
+	dir, err := os.MkdirTemp("", "mutate")
+	if err != nil {
+		return err
+	}
+	defer os.RemoveAll(dir)
+	m, err := rewrite(target, only)
+	if err != nil {
+		return err
+	}
+	var r result
+	together, err := m.build(dir, nil)
+	if err != nil {
+		return err
+	}
+	if err := r.together(together, dir, m.switched()); err != nil {
+		return err
+	}
+	for _, c := range m.mutants {
+		switch {
+		case c.Init:
+			r.count(c, alive(together, c))
+		case c.constant:
+			single, err := m.build(dir, &c)
+			if err != nil {
+				r.invalid++
+				continue
+			}
+			r.count(c, alive(single, c))
+		}
+	}
+	return r.print()
+}
+
+// build compiles the test binaries with the overlay: all switchable mutants, or
+// one constant.
+func (m *mutation) build(dir string, constant *mutant) (binaries, error) {
+	overlay, err := m.overlay(dir, constant)
+	if err != nil {
+		return binaries{}, err
+	}
+	b := binaries{scenarios: filepath.Join(dir, "checklist.test"), rules: filepath.Join(dir, "rules.test")}
+	for _, t := range []struct{ out, pkg string }{{b.scenarios, "./checklist"}, {b.rules, "./checklist/rules"}} {
+		out, err := exec.Command("go", "test", "-c", "-tags", "mutate", "-vet=off", "-overlay", overlay, "-o", t.out, t.pkg).CombinedOutput()
+		if err != nil {
+			return b, fmt.Errorf("%s does not build: %s", t.pkg, out)
+		}
+	}
+	return b, nil
+}
+
+// binaries are the compiled tests of the two packages.
+type binaries struct{ scenarios, rules string }
+
+func testRun(binary, pkg, env string, args ...string) error {
+	cmd := exec.Command(binary, append(args, "-test.failfast")...)
+	cmd.Dir = pkg
+	cmd.Env = append(os.Environ(), env)
+	return cmd.Run()
+}
+
+// alive runs the tests in a process of its own.
+func alive(b binaries, c mutant) bool {
+	env := fmt.Sprintf("FEEDPROOF_MUTANT=%d:%d", c.ID, c.Alt)
+	return testRun(b.scenarios, "checklist", env, "-test.run", "^TestMutantIsNoticed$") == nil &&
+		testRun(b.rules, target, env) == nil && testRun(b.scenarios, "checklist", env, "-test.run", others) == nil
+}
+
+// others are the tests beside scenarios and limits that a survivor must pass.
+const others = "^Test(HoldPointStates|WhoMayClose|WhoMaySign|WithoutAReadingNothingIsClean|VoidedReadingsDoNotCount|WorseNeverImproves|TheNeverWaiveListHasNoPath|EthanolChoosesTheLimit|Logs?.*|Shop.*)$"
+
+// result is the score.
+type result struct {
+	killed, invalid int
+	survivors       []mutant
+}
+
+func (r *result) count(c mutant, alive bool) {
+	if alive {
+		r.survivors = append(r.survivors, c)
+		fmt.Println("survived:", c)
+		return
+	}
+	r.killed++
+}
+
+// together runs the switchable mutants in one process, and each that it does
+// not notice against the other tests.
+func (r *result) together(b binaries, dir string, list []mutant) error {
+	in, out := filepath.Join(dir, "mutants.json"), filepath.Join(dir, "survivors.json")
+	text, err := json.Marshal(list)
+	if err != nil {
+		return err
+	}
+	if err := os.WriteFile(in, text, 0o600); err != nil {
+		return err
+	}
+	cmd := exec.Command(b.scenarios, "-test.run", "^TestMutantsAreNoticed$", "-test.timeout", "3h")
+	cmd.Dir = "checklist"
+	cmd.Env = append(os.Environ(), "FEEDPROOF_MUTANTS="+in, "FEEDPROOF_SURVIVORS="+out)
+	if said, err := cmd.CombinedOutput(); err != nil {
+		return fmt.Errorf("the tests fail without a mutant: %s", said)
+	}
+	text, err = os.ReadFile(out)
+	if err != nil {
+		return err
+	}
+	var left []mutant
+	if err := json.Unmarshal(text, &left); err != nil {
+		return err
+	}
+	r.killed += len(list) - len(left)
+	for _, c := range left {
+		env := fmt.Sprintf("FEEDPROOF_MUTANT=%d:%d", c.ID, c.Alt)
+		r.count(c, testRun(b.rules, target, env) == nil && testRun(b.scenarios, "checklist", env, "-test.run", others) == nil)
+	}
+	return nil
+}
+
+func (r *result) print() error {
+	all := r.killed + len(r.survivors)
+	if all == 0 {
+		return errors.New("nothing was mutated")
+	}
+	fmt.Printf("%d mutants, %d noticed (%.1f %%), %d survived, %d did not compile\n", all, r.killed, 100*float64(r.killed)/float64(all), len(r.survivors), r.invalid)
+	return nil
+}
+
+func (c mutant) String() string {
+	return fmt.Sprintf("%s: %s -> %s", c.Place, strings.Join(strings.Fields(c.Was), " "), strings.Join(strings.Fields(c.Now), " "))
+}

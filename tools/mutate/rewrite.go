@@ -1,0 +1,253 @@
+package main
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"go/ast"
+	"go/format"
+	"go/importer"
+	"go/parser"
+	"go/token"
+	"go/types"
+	"os"
+	"path/filepath"
+	"strconv"
+	"strings"
+)
+
+// mutant is one change: alternative Alt at place ID.
+type mutant struct {
+	ID, Alt         int
+	Place, Was, Now string
+	Init            bool // evaluated when the package is initialised
+	constant        bool
+	offset, length  int // of a constant's literal in its file
+	file            string
+}
+
+type mutation struct {
+	fset    *token.FileSet
+	info    *types.Info
+	files   map[string][]byte // path -> rewritten source
+	sources map[string][]byte
+	mutants []mutant
+	path    string
+	init    bool
+	inConst bool
+	next    int
+}
+
+// switched are the mutants that can be switched on in a running process.
+func (m *mutation) switched() []mutant {
+	var out []mutant
+	for _, c := range m.mutants {
+		if !c.Init && !c.constant {
+			out = append(out, c)
+		}
+	}
+	return out
+}
+
+// rewrite plants the mutants into every file of the package that is wanted.
+func rewrite(dir, only string) (*mutation, error) {
+	m := &mutation{fset: token.NewFileSet(), files: map[string][]byte{}, sources: map[string][]byte{},
+		info: &types.Info{Types: map[ast.Expr]types.TypeAndValue{}}}
+	paths, err := filepath.Glob(filepath.Join(dir, "*.go"))
+	if err != nil {
+		return nil, err
+	}
+	var files []*ast.File
+	var names []string
+	for _, p := range paths {
+		if strings.HasSuffix(p, "_test.go") {
+			continue
+		}
+		if m.sources[p], err = os.ReadFile(p); err != nil {
+			return nil, err
+		}
+		f, err := parser.ParseFile(m.fset, p, m.sources[p], 0)
+		if err != nil {
+			return nil, err
+		}
+		files, names = append(files, f), append(names, p)
+	}
+	conf := types.Config{Importer: importer.ForCompiler(m.fset, "source", nil)}
+	if _, err := conf.Check("feedproof/"+dir, m.fset, files, m.info); err != nil {
+		return nil, err
+	}
+	for i, f := range files {
+		if !strings.Contains(filepath.Base(names[i]), only) {
+			continue
+		}
+		m.path = names[i]
+		m.file(f)
+		var b bytes.Buffer
+		if err := format.Node(&b, m.fset, f); err != nil {
+			return nil, err
+		}
+		m.files[names[i]] = b.Bytes()
+	}
+	return m, nil
+}
+
+func (m *mutation) file(f *ast.File) {
+	for _, d := range f.Decls {
+		switch d := d.(type) {
+		case *ast.FuncDecl:
+			m.init, m.inConst = false, false
+			m.inside(d.Body)
+		case *ast.GenDecl:
+			m.init, m.inConst = true, d.Tok == token.CONST
+			if d.Tok == token.VAR || d.Tok == token.CONST {
+				m.inside(d)
+			}
+		}
+	}
+}
+
+// overlay writes the rewritten files, or one source with one constant changed,
+// and the list that go build takes.
+func (m *mutation) overlay(dir string, constant *mutant) (string, error) {
+	replace := map[string]string{}
+	put := func(path string, text []byte) error {
+		to := filepath.Join(dir, filepath.Base(path))
+		abs, err := filepath.Abs(path)
+		if err != nil {
+			return err
+		}
+		replace[abs] = to
+		return os.WriteFile(to, text, 0o600)
+	}
+	files := m.files
+	if constant != nil {
+		s := m.sources[constant.file]
+		text := string(s[:constant.offset]) + constant.Now + string(s[constant.offset+constant.length:])
+		files = map[string][]byte{constant.file: []byte(text)}
+	}
+	for path, text := range files {
+		if err := put(path, text); err != nil {
+			return "", err
+		}
+	}
+	if err := put(filepath.Join(target, "mutant_switch.go"), []byte(switchSource)); err != nil {
+		return "", err
+	}
+	text, err := json.Marshal(map[string]any{"Replace": replace})
+	if err != nil {
+		return "", err
+	}
+	name := filepath.Join(dir, "overlay.json")
+	return name, os.WriteFile(name, text, 0o600)
+}
+
+// switchSource is added to the package: which mutant is on.
+const switchSource = `package rules
+
+import (
+	"fmt"
+	"os"
+)
+
+var mutantID, mutantAlt = mutantFromEnvironment()
+
+func mutantFromEnvironment() (id, alt int) {
+	fmt.Sscanf(os.Getenv("FEEDPROOF_MUTANT"), "%d:%d", &id, &alt)
+	return id, alt
+}
+
+// SetMutant switches one change on; 0 none.
+func SetMutant(id, alt int) { mutantID, mutantAlt = id, alt }
+
+func mutant[T any](id int, is ...func() T) T {
+	if id == mutantID {
+		return is[mutantAlt]()
+	}
+	return is[0]()
+}
+`
+
+func (m *mutation) text(n ast.Node) string {
+	var b bytes.Buffer
+	if err := format.Node(&b, m.fset, n); err != nil {
+		return fmt.Sprintf("%T", n)
+	}
+	return b.String()
+}
+
+// add notes the alternatives of a place and returns its id.
+func (m *mutation) add(at ast.Node, was string, now ...string) int {
+	m.next++
+	p := m.fset.Position(at.Pos())
+	for i, n := range now {
+		m.mutants = append(m.mutants, mutant{ID: m.next, Alt: i + 1, Was: was, Now: n, Init: m.init,
+			Place: fmt.Sprintf("%s:%d", filepath.Base(p.Filename), p.Line), file: m.path})
+	}
+	return m.next
+}
+
+// choose is the call that evaluates the original or an alternative.
+func choose(id int, typ string, is ...string) ast.Expr {
+	var b strings.Builder
+	fmt.Fprintf(&b, "mutant(%d", id)
+	for _, e := range is {
+		fmt.Fprintf(&b, ", func() %s { return %s }", typ, e)
+	}
+	b.WriteString(")")
+	e, err := parser.ParseExpr(b.String())
+	if err != nil {
+		panic(fmt.Sprintf("%s: %v", b.String(), err))
+	}
+	return unplaced(e)
+}
+
+// unplaced takes the positions off, which belong to no file.
+func unplaced(e ast.Expr) ast.Expr {
+	ast.Inspect(e, func(n ast.Node) bool {
+		switch n := n.(type) {
+		case *ast.Ident:
+			n.NamePos = token.NoPos
+		case *ast.BasicLit:
+			n.ValuePos = token.NoPos
+		case *ast.CallExpr:
+			n.Lparen, n.Rparen = token.NoPos, token.NoPos
+		case *ast.BinaryExpr:
+			n.OpPos = token.NoPos
+		case *ast.FuncLit:
+			n.Type.Func = token.NoPos
+		}
+		return true
+	})
+	return e
+}
+
+func (m *mutation) typeOf(e ast.Expr) (string, bool) {
+	t := m.info.Types[e].Type
+	if t == nil {
+		return "", false
+	}
+	if b, ok := t.(*types.Basic); ok && b.Info()&types.IsUntyped != 0 {
+		t = types.Default(t)
+	}
+	name := types.TypeString(t, func(p *types.Package) string {
+		if p.Path() == "feedproof/"+target {
+			return ""
+		}
+		return p.Name()
+	})
+	pkg, _, qualified := strings.Cut(name, ".")
+	return name, !qualified || strings.Contains(string(m.sources[m.path]), "/"+pkg+`"`) || strings.Contains(string(m.sources[m.path]), `"`+pkg+`"`)
+}
+
+// otherNumber is a number a step away.
+func otherNumber(lit *ast.BasicLit) string {
+	if lit.Kind == token.INT {
+		if n, err := strconv.Atoi(lit.Value); err == nil {
+			return strconv.Itoa(n + 1)
+		}
+	}
+	if f, err := strconv.ParseFloat(lit.Value, 64); err == nil {
+		return strconv.FormatFloat(f*1.02+1e-9, 'f', -1, 64)
+	}
+	return ""
+}
