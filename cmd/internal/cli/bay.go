@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"fmt"
 	"slices"
 	"strings"
 
@@ -23,11 +24,7 @@ func (a *app) bayCommand() *cobra.Command {
 				return s.listBays()
 			}
 			d.Bay = args[0]
-			if err := s.put(schema.ShopRecord, s.shopID(), s.Now(), d); err != nil {
-				return err
-			}
-			s.Say("bay %s: recorded", d.Bay)
-			return nil
+			return s.put(schema.ShopRecord, s.shopID(), s.Now(), fmt.Sprintf("bay %s: recorded", d.Bay), d)
 		},
 	}
 	f := c.Flags()

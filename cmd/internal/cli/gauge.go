@@ -67,11 +67,7 @@ func (s *session) addGauge(id string, o gaugeOptions) error {
 	if d.Resolution, err = written("division", o.division); err != nil {
 		return err
 	}
-	if err := s.put(schema.GaugeRecord, id, s.Now(), d); err != nil {
-		return err
-	}
-	s.Say("gauge %s: %s, %s; it proves nothing before it has a calibration: feedproof gauge calibrate %s --due DATE", id, d.Name, d.Measures, id)
-	return nil
+	return s.put(schema.GaugeRecord, id, s.Now(), fmt.Sprintf("gauge %s: %s, %s; it proves nothing before it has a calibration: feedproof gauge calibrate %s --due DATE", id, d.Name, d.Measures, id), d)
 }
 
 // span reads "0 to 10 bar": the unit at the end is of both.
@@ -134,11 +130,7 @@ func (a *app) gaugeCalibrate() *cobra.Command {
 			if _, err = s.day("due", d.Due); err != nil {
 				return err
 			}
-			if err := s.put(schema.GaugeRecord, g.ID, s.Now(), d); err != nil {
-				return err
-			}
-			s.Say("gauge %s: calibrated %s, due %s", g.ID, d.Date, d.Due)
-			return nil
+			return s.put(schema.GaugeRecord, g.ID, s.Now(), fmt.Sprintf("gauge %s: calibrated %s, due %s", g.ID, d.Date, d.Due), d)
 		},
 	}
 	f := c.Flags()
@@ -183,11 +175,7 @@ func (a *app) gaugeCheck() *cobra.Command {
 			if bad {
 				d.Result = schema.Bad
 			}
-			if err := s.put(schema.GaugeRecord, g.ID, when, d); err != nil {
-				return err
-			}
-			s.Say("gauge %s: %s %s at %s", g.ID, d.Check, d.Result, when.UTC().Format(time.RFC3339))
-			return nil
+			return s.put(schema.GaugeRecord, g.ID, when, fmt.Sprintf("gauge %s: %s %s at %s", g.ID, d.Check, d.Result, when.UTC().Format(time.RFC3339)), d)
 		},
 	}
 	f := c.Flags()

@@ -30,7 +30,8 @@ func (a *app) historyCommand() *cobra.Command {
 	return c
 }
 
-// factJSON is one line of a history.
+// factJSON is one line of a history: Data is the fact as it stands in the
+// record.
 type factJSON struct {
 	Counter   int64     `json:"counter"`
 	Entry     string    `json:"entry"`
@@ -45,6 +46,10 @@ type factJSON struct {
 	Committed bool      `json:"committed"`
 }
 
+func newFact(e schema.Entry, committed bool) factJSON {
+	return factJSON{e.Counter, e.ID, e.At, e.Entered, e.Late(), e.By, e.Device, e.Kind, sheet.Fact(e), e.Data, committed}
+}
+
 func (s *session) history(carName string) error {
 	v, err := s.car(carName)
 	if err != nil {
@@ -54,7 +59,7 @@ func (s *session) history(carName string) error {
 	var rows [][]string
 	for _, e := range v.whole().Entries {
 		_, committed := v.Record.Entry(e.ID)
-		l := factJSON{e.Counter, e.ID, e.At, e.Entered, e.Late(), e.By, e.Device, e.Kind, sheet.Fact(e), e.Data, committed}
+		l := newFact(e, committed)
 		lines = append(lines, l)
 		rows = append(rows, s.factRow(l))
 	}

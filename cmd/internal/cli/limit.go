@@ -40,11 +40,7 @@ func (s *session) setLimit(limit, value, why string) error {
 		return wrong(fmt.Sprintf("feedproof limit %s %q --why ..", limit, value), "--why: is missing")
 	}
 	d := schema.LimitData{Limit: strings.ToUpper(limit), Value: w.Value, Unit: w.Unit, Why: why}
-	if err := s.put(schema.ShopRecord, s.shopID(), s.Now(), d); err != nil {
-		return err
-	}
-	s.Say("limit %s: %s in this shop from now on", d.Limit, w)
-	return nil
+	return s.put(schema.ShopRecord, s.shopID(), s.Now(), fmt.Sprintf("limit %s: %s in this shop from now on", d.Limit, w), d)
 }
 
 func (s *session) listLimits() error {

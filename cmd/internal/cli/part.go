@@ -102,11 +102,7 @@ func (s *session) receive(id string, o partOptions) error {
 	if o.receipt.Date, err = s.day("date", o.receipt.Date); err != nil {
 		return err
 	}
-	if err := s.put(schema.PartRecord, id, s.Now(), o.PartData, o.receipt); err != nil {
-		return err
-	}
-	s.Say("part %s: %s %s, %d received %s%s", id, o.Part, o.Name, o.receipt.Quantity, o.receipt.Date, howMuchData(o.PartData))
-	return nil
+	return s.put(schema.PartRecord, id, s.Now(), fmt.Sprintf("part %s: %s %s, %d received %s%s", id, o.Part, o.Name, o.receipt.Quantity, o.receipt.Date, howMuchData(o.PartData)), o.PartData, o.receipt)
 }
 
 // describePart adds the data that belongs to the kind of part.
@@ -208,11 +204,7 @@ func (a *app) partQuarantine() *cobra.Command {
 			if release {
 				d.Action = "release"
 			}
-			if err := s.put(schema.PartRecord, l.ID, s.Now(), d); err != nil {
-				return err
-			}
-			s.Say("part %s: quarantine %s: %s", l.ID, d.Action, d.Why)
-			return nil
+			return s.put(schema.PartRecord, l.ID, s.Now(), fmt.Sprintf("part %s: quarantine %s: %s", l.ID, d.Action, d.Why), d)
 		},
 	}
 	c.Flags().StringVar(&d.Why, "why", "", "why")

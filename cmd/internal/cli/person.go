@@ -79,11 +79,11 @@ func (s *session) addPerson(id string, o personOptions) error {
 		return err
 	}
 	data := schema.PersonData{Person: id, Name: o.name, Initials: o.initials, Roles: roles, Key: signature.KeyLine(key)}
-	if err := s.put(schema.ShopRecord, s.shopID(), s.Now(), data); err != nil {
+	said := fmt.Sprintf("person %s (%s): %s, key %s", id, o.name, joinRoles(roles), signature.Fingerprint(key))
+	if err := s.put(schema.ShopRecord, s.shopID(), s.Now(), said, data); err != nil {
 		undo()
 		return err
 	}
-	s.Say("person %s (%s): %s, key %s", id, o.name, joinRoles(roles), signature.Fingerprint(key))
 	return nil
 }
 
@@ -246,11 +246,11 @@ func (a *app) changeKey(name string, make func(*session, signature.Member) (sche
 	if err != nil {
 		return err
 	}
-	if err := s.put(schema.ShopRecord, s.shopID(), s.Now(), data); err != nil {
+	said := fmt.Sprintf("person %s: has another key", m.Person)
+	if err := s.put(schema.ShopRecord, s.shopID(), s.Now(), said, data); err != nil {
 		undo()
 		return err
 	}
-	s.Say("person %s: has another key", m.Person)
 	return nil
 }
 
@@ -272,11 +272,7 @@ func (a *app) revoke(name, why string) error {
 	if len(data) == 0 {
 		return failed("feedproof person list", "person %s: has no key that counts", m.Person)
 	}
-	if err := s.put(schema.ShopRecord, s.shopID(), s.Now(), data...); err != nil {
-		return err
-	}
-	s.Say("person %s: %d key(s) revoked", m.Person, len(data))
-	return nil
+	return s.put(schema.ShopRecord, s.shopID(), s.Now(), fmt.Sprintf("person %s: %d key(s) revoked", m.Person, len(data)), data...)
 }
 
 // shopID is the id of the shop's own record.

@@ -166,9 +166,14 @@ func (s *session) numbered(counter int64, kind schema.RecordKind, id, by string,
 	return e, schema.ValidateEntry(kind, id, e)
 }
 
-// put writes entries of a shop, gauge or part record, or a new car, at once.
-func (s *session) put(kind schema.RecordKind, id string, at time.Time, data ...schema.Data) error {
+// put writes entries of a shop, gauge or part record, or a new car, at once,
+// and says what it wrote.
+func (s *session) put(kind schema.RecordKind, id string, at time.Time, said string, data ...schema.Data) error {
 	me, err := s.who()
+	if err != nil {
+		return err
+	}
+	entries, err := s.entriesOf(kind, id, me.Person, at, data)
 	if err != nil {
 		return err
 	}
@@ -176,21 +181,47 @@ func (s *session) put(kind schema.RecordKind, id string, at time.Time, data ...s
 	if err != nil {
 		return err
 	}
+	if _, err := s.shop.Put(s.asking.Context(), kind, id, me.Person, key, entries...); err != nil {
+		return err
+	}
+	if s.flags.json {
+		return s.JSON(putJSON{kind, id, factsOf(entries)})
+	}
+	s.Say("%s", said)
+	return nil
+}
+
+// putJSON is what was written at once, as --json prints it.
+type putJSON struct {
+	Record schema.RecordKind `json:"record"`
+	ID     string            `json:"id"`
+	Facts  []factJSON        `json:"facts"`
+}
+
+func factsOf(entries []schema.Entry) []factJSON {
+	facts := []factJSON{}
+	for _, e := range entries {
+		facts = append(facts, newFact(e, true))
+	}
+	return facts
+}
+
+// entriesOf numbers new entries of a record, each by somebody who may.
+func (s *session) entriesOf(kind schema.RecordKind, id, by string, at time.Time, data []schema.Data) ([]schema.Entry, error) {
 	counter, err := s.shop.NextCounter(kind, id)
 	if err != nil {
-		return err
+		return nil, err
 	}
 	var entries []schema.Entry
 	for i, d := range data {
-		if err := s.may(me.Person, d.EntryKind()); err != nil {
-			return err
+		if err := s.may(by, d.EntryKind()); err != nil {
+			return nil, err
 		}
-		e, err := s.numbered(counter+int64(i), kind, id, me.Person, at, d)
+		e, err := s.numbered(counter+int64(i), kind, id, by, at, d)
 		if err != nil {
-			return err
+			return nil, err
 		}
 		entries = append(entries, e)
 	}
-	_, err = s.shop.Put(s.asking.Context(), kind, id, me.Person, key, entries...)
-	return err
+	return entries, nil
 }

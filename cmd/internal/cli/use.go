@@ -23,6 +23,9 @@ func (a *app) useCommand() *cobra.Command {
 			if err := s.shop.SetDevice(d); err != nil {
 				return err
 			}
+			if s.flags.json {
+				return s.JSON(d)
+			}
 			s.Say("%s (%s) is on %s%s", m.Person, m.Name, d.Name, inBay(d.Bay))
 			return nil
 		},

@@ -60,14 +60,7 @@ func (s *session) addVehicle(d schema.VehicleData) error {
 		}
 	}
 	id := schema.NewID(s.Now())
-	if err := s.put(schema.VehicleRecord, id, s.Now(), d); err != nil {
-		return err
-	}
-	if s.flags.json {
-		return s.JSON(map[string]string{"vehicle": d.Name, "id": id})
-	}
-	s.Say("car %s: %s; next: feedproof visit open %s --kind a", describe([]string{d.Name, d.Plate}), d.Description, quoted(d.Name))
-	return nil
+	return s.put(schema.VehicleRecord, id, s.Now(), fmt.Sprintf("car %s: %s; next: feedproof visit open %s --kind a", describe([]string{d.Name, d.Plate}), d.Description, quoted(d.Name)), d)
 }
 
 // quoted is a name as it must be typed.
