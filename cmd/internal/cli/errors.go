@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"io/fs"
 	"strings"
+	"syscall"
 
 	"feedproof/cmd/internal/screen"
 	"feedproof/records"
@@ -149,6 +150,8 @@ func (a *app) explainFailure(err error) screen.Trouble {
 		t.Exit = exitBusy
 	case errors.Is(err, fs.ErrPermission):
 		t.Fix = "ls -ld the folder: nothing was written; make it writable for this user, or copy the shop to a disk that is"
+	case errors.Is(err, syscall.ENOSPC):
+		t.Fix = "df -h the folder: what was acknowledged before is safe, this was not recorded; free some space, then type it again"
 	case strings.HasPrefix(t.Text, "unknown command"):
 		t.Fix, t.Exit = "feedproof --help", exitUsage
 	}
