@@ -116,6 +116,16 @@ func (a *app) addCommands(root *cobra.Command) {
 	}
 }
 
+// longLater writes a command's long text when it is asked for: commands that
+// do something need not wait for it.
+func longLater(c *cobra.Command, long func() string) {
+	usual := c.HelpFunc()
+	c.SetHelpFunc(func(c *cobra.Command, args []string) {
+		c.Long = long()
+		usual(c, args)
+	})
+}
+
 // group is a command that only holds others.
 func group(use, short string, commands ...*cobra.Command) *cobra.Command {
 	c := &cobra.Command{Use: use, Short: short, Args: noSuchCommand, RunE: func(c *cobra.Command, _ []string) error { return c.Help() }}

@@ -1,11 +1,14 @@
 package cli
 
 import (
+	"slices"
 	"strings"
 
 	"feedproof/checklist"
+	"feedproof/checklist/car"
 	"feedproof/cmd/internal/sheet"
 	"feedproof/schema"
+	"feedproof/schema/quantity"
 
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
@@ -113,7 +116,14 @@ func (s *session) planned(last *schema.PlanData, typed []input) (schema.PlanData
 
 // namedParts turns what was typed for parts into their ids.
 func (s *session) namedParts(d schema.PlanData) (schema.PlanData, error) {
-	for _, id := range []*string{&d.Pumps.Part, &d.Injectors.Part} {
+	ids := []*string{&d.Pumps.Part}
+	if d.Injectors != nil {
+		ids = append(ids, &d.Injectors.Part)
+	}
+	if d.Surge != nil {
+		ids = append(ids, &d.Surge.Lift)
+	}
+	for _, id := range ids {
 		p, err := s.part(*id)
 		if err != nil {
 			return d, err
@@ -137,6 +147,9 @@ func (s *session) whatIf(v vehicle, now checklist.Assessment, base schema.PlanDa
 	then := *now.Car
 	then.Plan = &data
 	then.Fitted = withoutAsked(now.Car.Fitted, typed)
+	if !slices.ContainsFunc(typed, func(in input) bool { return in.name == "outlet" }) {
+		keepReserve(now.Car, &then)
+	}
 	result, err := checklist.PlanIf(&then, model...)
 	if err != nil {
 		return failed("feedproof plan "+quoted(v.Data.Name), "what if %s: %v", strings.Join(questions, ", "), err)
@@ -156,6 +169,29 @@ func (s *session) whatIf(v vehicle, now checklist.Assessment, base schema.PlanDa
 	}
 	s.compareTable(sheet.Plan(now.Car, before), page)
 	return nil
+}
+
+// keepReserve moves a rounded-up outlet pressure with what the lines need, so
+// that the lead's reserve over it stays as it was.
+func keepReserve(now, then *car.Car) {
+	if !then.Plan.Outlet.Known() {
+		return
+	}
+	before, err := checklist.Plan(now)
+	if err != nil {
+		return
+	}
+	free := *then.Plan
+	free.Outlet = schema.Q[quantity.Gauge]{}
+	asked := *then
+	asked.Plan = &free
+	after, err := checklist.Plan(&asked)
+	if err != nil {
+		return
+	}
+	reserve := before.Pressures.Outlet - before.Pressures.Computed
+	free.Outlet = schema.Write[quantity.Gauge](quantity.Write(after.Pressures.Computed+reserve, "bar", moreDecimals))
+	then.Plan = &free
 }
 
 // splitQuestions parts questions about inputs of the plan from those about the

@@ -21,6 +21,7 @@ type planFlags struct {
 	wiring schema.WiringPlan
 	fuel   schema.FuelPlan
 	tank   schema.TankPlan
+	more   moreParts
 	whatIf []string
 	at     string
 }
@@ -54,6 +55,7 @@ func (f *planFlags) ownParts() {
 	copyInto(&f.wiring, d.Wiring)
 	copyInto(&f.fuel, d.Fuel)
 	copyInto(&f.tank, d.Tank)
+	f.more.own(*d)
 }
 
 func copyInto[T any](to *T, from *T) {
@@ -68,6 +70,7 @@ func (f *planFlags) finish() schema.PlanData {
 	d.Return, d.Rails, d.Wiring = filled(f.ret), filled(f.rails), filled(f.wiring)
 	d.Fuel, d.Tank = filled(f.fuel), filled(f.tank)
 	d.Regulator, d.Injectors = filled(*d.Regulator), filled(*d.Injectors)
+	f.more.finish(&d)
 	d.Pumps.Count = max(1, d.Pumps.Count)
 	if d.Envelope.FuelLevel.IsZero() {
 		d.Envelope.FuelLevel.State = schema.Unknown
@@ -77,7 +80,7 @@ func (f *planFlags) finish() schema.PlanData {
 
 // missing lists the inputs that no plan can do without.
 func missing(d schema.PlanData) []string {
-	regulator, injectors := d.Regulator, d.Injectors
+	regulator, injectors, injected := d.Regulator, d.Injectors, d.Carburettor == nil
 	var out []string
 	for _, need := range []struct {
 		flag string
@@ -85,8 +88,8 @@ func missing(d schema.PlanData) []string {
 	}{
 		{"--power", d.Envelope.Power.IsZero()}, {"--boost", d.Envelope.Manifold.IsZero()}, {"--rpm", d.Envelope.Speed.IsZero()},
 		{"--ethanol", d.Envelope.EthanolMax.IsZero()}, {"--altitude", d.Envelope.Altitude.IsZero()}, {"--bsfc", d.Engine.Consumption.IsZero()},
-		{"--regulator", regulator == nil || regulator.Kind == ""}, {"--base", regulator == nil || regulator.Base.IsZero()},
-		{"--injectors", injectors == nil || injectors.Part == ""}, {"--injector-count", injectors == nil || injectors.Count == 0},
+		{"--regulator", injected && (regulator == nil || regulator.Kind == "")}, {"--base", injected && (regulator == nil || regulator.Base.IsZero())},
+		{"--injectors", injected && (injectors == nil || injectors.Part == "")}, {"--injector-count", injected && (injectors == nil || injectors.Count == 0)},
 		{"--pump", d.Pumps.Part == ""}, {"--feed-bore", d.Feed.Bore.IsZero()}, {"--feed-length", d.Feed.Length.IsZero()},
 	} {
 		if need.gone {
@@ -109,6 +112,7 @@ func (f *planFlags) add(set *pflag.FlagSet) {
 	f.addEnvelope(set)
 	f.addSystem(set)
 	f.addLines(set)
+	f.addMore(set)
 	set.StringArrayVar(&f.whatIf, "what-if", nil, "ask without recording: NAME=VALUE, or NAME=+STEP")
 	set.StringVar(&f.at, "at", "", "when it was planned")
 }
@@ -174,6 +178,7 @@ func addLine(set *pflag.FlagSet, l *schema.LinePlan, name string) {
 	measure(set, &l.CheckDrop, name+"-check", name+" line: pressure drop of the check valve")
 	measure(set, &l.AtFlow, name+"-at", name+" line: flow at which those drops hold")
 	measure(set, &l.Rise, name+"-rise", name+" line: height of the far end")
+	measure(set, &l.Forward, name+"-forward", name+" line: how far ahead the far end is")
 	measure(set, &l.WorkingPressure, name+"-working", name+" line: working pressure of the hose")
 }
 

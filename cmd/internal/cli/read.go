@@ -15,7 +15,6 @@ func (a *app) readCommand() *cobra.Command {
 	var o readOptions
 	c := &cobra.Command{
 		Use: "read CAR TEST [NAME=]VALUE ...", Short: "record a reading: value and unit, gauge and conditions",
-		Long:    readLong(),
 		Args:    takesAtLeast("CAR", "TEST"),
 		Example: readExamples,
 		RunE: func(_ *cobra.Command, args []string) error {
@@ -26,6 +25,7 @@ func (a *app) readCommand() *cobra.Command {
 			return s.read(args[0], args[1], args[2:], o)
 		},
 	}
+	longLater(c, readLong)
 	f := c.Flags()
 	f.StringArrayVar(&o.gauges, "gauge", nil, "gauge, or NAME=gauge for one value (default: the only one that fits)")
 	f.StringArrayVar(&o.zeros, "zero", nil, "what the gauge read before, vented: VALUE or NAME=VALUE")

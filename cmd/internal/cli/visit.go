@@ -21,7 +21,6 @@ func (a *app) visitOpen() *cobra.Command {
 	var at string
 	c := &cobra.Command{
 		Use: "open CAR", Short: "open a visit: the jobs, the odometer, what the customer declares", Args: takes("CAR"),
-		Long:    "Open a visit with its job kinds:\n" + jobKinds(),
 		Example: `  feedproof visit open kestrel --kind a,b --odometer "84210 km" --words "wants 300 kW"`,
 		RunE: func(_ *cobra.Command, args []string) error {
 			s, err := a.open()
@@ -37,6 +36,7 @@ func (a *app) visitOpen() *cobra.Command {
 			return s.openVisit(args[0], d, at)
 		},
 	}
+	longLater(c, func() string { return "Open a visit with its job kinds:\n" + jobKinds() })
 	f := c.Flags()
 	f.StringSliceVar(&kinds, "kind", nil, "job kinds, a to i")
 	measure(f, &d.Odometer, "odometer", "odometer")
