@@ -171,8 +171,8 @@ func (s *session) whatIf(v vehicle, now checklist.Assessment, base schema.PlanDa
 	return nil
 }
 
-// keepReserve moves a rounded-up outlet pressure with what the lines need, so
-// that the lead's reserve over it stays as it was.
+// keepReserve raises a rounded-up outlet pressure with what the lines need, so
+// that the lead's reserve over it stays; it never lowers the lead's figure.
 func keepReserve(now, then *car.Car) {
 	if !then.Plan.Outlet.Known() {
 		return
@@ -190,8 +190,10 @@ func keepReserve(now, then *car.Car) {
 		return
 	}
 	reserve := before.Pressures.Outlet - before.Pressures.Computed
-	free.Outlet = schema.Write[quantity.Gauge](quantity.Write(after.Pressures.Computed+reserve, "bar", moreDecimals))
-	then.Plan = &free
+	if outlet := after.Pressures.Computed + reserve; outlet > before.Pressures.Outlet {
+		free.Outlet = schema.Write[quantity.Gauge](quantity.Write(outlet, "bar", moreDecimals))
+		then.Plan = &free
+	}
 }
 
 // splitQuestions parts questions about inputs of the plan from those about the
