@@ -34,11 +34,17 @@ const (
 // TestLimits reads every limit with instruments of no uncertainty: on a limit
 // is inside it.
 func TestLimits(t *testing.T) {
-	edges := slices.Concat(pressureEdges, electricalEdges, cautionEdges, otherEdges, planEdges(t))
+	tryLimits(t, "clean", slices.Concat(pressureEdges, electricalEdges, cautionEdges, otherEdges, planEdges(t)))
+}
+
+// TestCarburettorLimits does the same for the limits of a carburettor car.
+func TestCarburettorLimits(t *testing.T) { tryLimits(t, "carburettor", carburettorEdges) }
+
+func tryLimits(t *testing.T, base string, edges []edge) {
 	for _, e := range edges {
 		for i, place := range []string{"inside", "on", "outside"} {
 			t.Run(fmt.Sprintf("%s/%s %g %s", e.rule, place, e.values[i], e.what), func(t *testing.T) {
-				s := loadBase(t, "clean")
+				s := loadBase(t, base)
 				ideal(t, s)
 				s.apply(t, e.set(e.values[i])...)
 				b := s.build(t)
@@ -243,6 +249,13 @@ var otherEdges = []edge{
 	{"L29", "%", [3]float64{3.9, 4, 4.1}, [3]schema.Severity{flag, flag, hold}, one("spread", "spread"), nil},
 	{"L30", "kPa of vacuum", [3]float64{0.99, 1, 1.01}, [3]schema.Severity{ok, ok, flag}, func(x float64) []edit { return one("vent", "tank")(-x) }, nil},
 	{"L30", "kPa of vacuum", [3]float64{1.99, 2, 2.01}, [3]schema.Severity{flag, flag, hold}, func(x float64) []edit { return one("vent", "tank")(-x) }, nil},
+}
+
+var carburettorEdges = []edge{
+	{"L15c", "kPa", [3]float64{2.9, 3, 3.1}, [3]schema.Severity{ok, ok, flag}, one("return", "pressure"), nil},
+	{"L15c", "kPa", [3]float64{4.9, 5, 5.1}, [3]schema.Severity{flag, flag, hold}, one("return", "pressure"), nil},
+	{"L17", "bar of vacuum", [3]float64{0.069, 0.07, 0.071}, [3]schema.Severity{ok, ok, flag}, func(x float64) []edit { return one("suction", "inlet")(-x) }, nil},
+	{"L17", "bar of vacuum", [3]float64{0.139, 0.14, 0.141}, [3]schema.Severity{flag, flag, hold}, func(x float64) []edit { return one("suction", "inlet")(-x) }, nil},
 }
 
 // power plans so many kW on a blend, with the outlet pressure fixed so that

@@ -35,14 +35,18 @@ func mutantCases(t *testing.T) []mutantCase {
 			add(sc.ID, sc.situation(t), func(found []schema.Finding) bool { return asExpected(sc.Expect, found) })
 		}
 	}
-	for _, e := range slices.Concat(pressureEdges, electricalEdges, cautionEdges, otherEdges, planEdges(t)) {
-		for i, x := range e.values {
-			s := loadBase(t, "clean")
-			ideal(t, s)
-			s.apply(t, e.set(x)...)
-			add(fmt.Sprintf("%s %g %s", e.rule, x, e.what), s, func(found []schema.Finding) bool { return isJudgedAs(e.rule, e.want[i], e.also, found) })
+	limits := func(base string, edges []edge) {
+		for _, e := range edges {
+			for i, x := range e.values {
+				s := loadBase(t, base)
+				ideal(t, s)
+				s.apply(t, e.set(x)...)
+				add(fmt.Sprintf("%s %g %s", e.rule, x, e.what), s, func(found []schema.Finding) bool { return isJudgedAs(e.rule, e.want[i], e.also, found) })
+			}
 		}
 	}
+	limits("clean", slices.Concat(pressureEdges, electricalEdges, cautionEdges, otherEdges, planEdges(t)))
+	limits("carburettor", carburettorEdges)
 	return cases
 }
 

@@ -1,10 +1,11 @@
 package main
 
 import (
+	"fmt"
 	"go/ast"
 	"go/token"
-
-	"golang.org/x/tools/go/ast/astutil"
+	"slices"
+	"strings"
 )
 
 var opposites = map[token.Token][]token.Token{
@@ -18,64 +19,156 @@ var lighter = map[string]string{
 }
 
 // printing are the calls whose numbers are of the print only.
-var printing = map[string]bool{"Format": true, "both": true, "Sprintf": true, "Fprintf": true, "Text": true, "TextIn": true, "Write": true, "worst": true}
+var printing = []string{"Format", "both", "Sprintf", "Fprintf", "Text", "TextIn", "Write", "worst"}
 
-// positions are the calls whose words are what voids a reading.
-var positions = map[string]bool{"invalidated": true, "ChangedAfter": true, "lastPull": true}
+// positions are the calls whose words say what voids a reading.
+var positions = []string{"invalidated", "ChangedAfter", "lastPull"}
 
-// inside plants mutants in everything below a node, the innermost first.
-func (m *mutation) inside(root ast.Node) {
-	if root == nil {
+// place is an expression with its alternatives, the original first. The texts
+// are made when all places inside it are known.
+type place struct {
+	start, end int
+	typ        string
+	is         func(p *planter) []string
+}
+
+// planter plants the mutants of one file by splicing its text.
+type planter struct {
+	m      *mutation
+	source []byte
+	places []place
+}
+
+func (m *mutation) plant(f *ast.File, source []byte) []byte {
+	p := &planter{m: m, source: source}
+	for _, d := range f.Decls {
+		p.declaration(d)
+	}
+	slices.SortStableFunc(p.places, func(a, b place) int {
+		if a.start != b.start {
+			return a.start - b.start
+		}
+		return b.end - a.end
+	})
+	return []byte(p.text(0, len(source), 0))
+}
+
+func (p *planter) declaration(d ast.Decl) {
+	var stack []ast.Node
+	gen, general := d.(*ast.GenDecl)
+	if general && gen.Tok != token.VAR && gen.Tok != token.CONST {
 		return
 	}
-	depth, quiet := 0, 0
-	var words []bool
-	astutil.Apply(root, func(c *astutil.Cursor) bool {
-		switch n := c.Node().(type) {
-		case *ast.FuncLit:
-			depth++
-		case *ast.CallExpr:
-			words = append(words, positions[called(n)])
-			if printing[called(n)] {
-				quiet++
-			}
-		case *ast.CompositeLit:
-			words = append(words, isStrings(n))
-		case *ast.ImportSpec, *ast.CaseClause:
+	ast.Inspect(d, func(n ast.Node) bool {
+		if n == nil {
+			stack = stack[:len(stack)-1]
+			return true
 		}
-		return true
-	}, func(c *astutil.Cursor) bool {
-		was := m.init
-		m.init = m.init && depth == 0
-		switch n := c.Node().(type) {
-		case *ast.FuncLit:
-			depth--
-		case *ast.CallExpr:
-			words = words[:len(words)-1]
-			if printing[called(n)] {
-				quiet--
-			}
-			m.extreme(c, n)
-		case *ast.CompositeLit:
-			words = words[:len(words)-1]
-		case *ast.BinaryExpr:
-			m.binary(c, n)
-		case *ast.BasicLit:
-			if quiet == 0 {
-				m.literal(c, n, len(words) > 0 && words[len(words)-1])
-			}
-		case *ast.SelectorExpr:
-			m.severity(c, n)
-		case *ast.IfStmt:
-			n.Cond = m.condition(n.Cond)
-		}
-		m.init = was
+		inFunc := !general || slices.ContainsFunc(stack, isFunc)
+		p.node(n, stack, !inFunc, general && gen.Tok == token.CONST)
+		stack = append(stack, n)
 		return true
 	})
 }
 
-func called(n *ast.CallExpr) string {
-	switch f := n.Fun.(type) {
+func isFunc(n ast.Node) bool { _, ok := n.(*ast.FuncLit); return ok }
+
+func (p *planter) node(n ast.Node, stack []ast.Node, init, constant bool) {
+	p.m.init = init
+	switch n := n.(type) {
+	case *ast.BasicLit:
+		p.literal(n, stack, constant)
+	case *ast.BinaryExpr:
+		if !constant && p.m.info.Types[n].Value == nil {
+			p.binary(n)
+		}
+	case *ast.SelectorExpr:
+		p.severity(n, stack)
+	case *ast.CallExpr:
+		p.extreme(n)
+	case *ast.IfStmt:
+		if _, twice := n.Cond.(*ast.BinaryExpr); !twice {
+			p.add(n.Cond, "bool", func(p *planter) []string {
+				c := p.of(n.Cond, 1)
+				return []string{c, "!(" + c + ")"}
+			}, "!("+p.plain(n.Cond)+")")
+		}
+	}
+}
+
+func (p *planter) offset(pos token.Pos) int { return p.m.fset.Position(pos).Offset }
+
+// plain is a node as it was written.
+func (p *planter) plain(n ast.Node) string {
+	return string(p.source[p.offset(n.Pos()):p.offset(n.End())])
+}
+
+// of is the text of a node with the places inside it planted; skip leaves out
+// places that are the node itself.
+func (p *planter) of(n ast.Node, skip int) string {
+	return p.text(p.offset(n.Pos()), p.offset(n.End()), skip)
+}
+
+func (p *planter) text(start, end, skip int) string {
+	var b strings.Builder
+	at := start
+	for _, q := range p.places {
+		if q.start < at || q.end > end {
+			continue
+		}
+		if skip > 0 && q.start == start && q.end == end {
+			skip--
+			continue
+		}
+		b.Write(p.source[at:q.start])
+		b.WriteString("mutant" + q.typ)
+		for _, is := range q.is(p) {
+			fmt.Fprintf(&b, ", func() %s { return %s }", q.typ[strings.Index(q.typ, "[")+1:strings.LastIndex(q.typ, "](")], is)
+		}
+		b.WriteString(")")
+		at = q.end
+	}
+	b.Write(p.source[at:end])
+	return b.String()
+}
+
+// add notes a place and lists its alternatives.
+func (p *planter) add(n ast.Node, typ string, is func(*planter) []string, now ...string) {
+	id := p.m.add(n, p.plain(n), now...)
+	p.places = append(p.places, place{p.offset(n.Pos()), p.offset(n.End()), fmt.Sprintf("[%s](%d", typ, id), is})
+}
+
+func (p *planter) binary(n *ast.BinaryExpr) {
+	whole := func(p *planter, op token.Token) string { return p.of(n.X, 0) + " " + op.String() + " " + p.of(n.Y, 0) }
+	if n.Op == token.LAND || n.Op == token.LOR {
+		p.add(n, "bool", func(p *planter) []string {
+			return []string{whole(p, n.Op), p.of(n.X, 0), p.of(n.Y, 0)}
+		}, p.plain(n.X), p.plain(n.Y))
+		return
+	}
+	others := opposites[n.Op]
+	if len(others) == 0 {
+		return
+	}
+	var now []string
+	for _, op := range others {
+		now = append(now, p.plain(n.X)+" "+op.String()+" "+p.plain(n.Y))
+	}
+	p.add(n, "bool", func(p *planter) []string {
+		out := []string{whole(p, n.Op)}
+		for _, op := range others {
+			out = append(out, whole(p, op))
+		}
+		return out
+	}, now...)
+}
+
+func called(n ast.Node) string {
+	call, ok := n.(*ast.CallExpr)
+	if !ok {
+		return ""
+	}
+	switch f := call.Fun.(type) {
 	case *ast.Ident:
 		return f.Name
 	case *ast.SelectorExpr:
@@ -84,8 +177,12 @@ func called(n *ast.CallExpr) string {
 	return ""
 }
 
-func isStrings(n *ast.CompositeLit) bool {
-	a, ok := n.Type.(*ast.ArrayType)
+func isStrings(n ast.Node) bool {
+	c, ok := n.(*ast.CompositeLit)
+	if !ok {
+		return false
+	}
+	a, ok := c.Type.(*ast.ArrayType)
 	if !ok {
 		return false
 	}
@@ -93,91 +190,56 @@ func isStrings(n *ast.CompositeLit) bool {
 	return ok && id.Name == "string"
 }
 
-func (m *mutation) binary(c *astutil.Cursor, n *ast.BinaryExpr) {
-	if m.inConst || m.info.Types[n].Value != nil {
-		return
-	}
-	x, y, whole := m.text(n.X), m.text(n.Y), m.text(n)
-	switch {
-	case n.Op == token.LAND || n.Op == token.LOR:
-		id := m.add(n, whole, x, y)
-		c.Replace(choose(id, "bool", whole, x, y))
-	case len(opposites[n.Op]) > 0:
-		var others []string
-		for _, op := range opposites[n.Op] {
-			others = append(others, "("+x+") "+op.String()+" ("+y+")")
-		}
-		id := m.add(n, whole, others...)
-		c.Replace(choose(id, "bool", append([]string{whole}, others...)...))
-	}
-}
-
-// condition turns a condition that is no comparison into its opposite.
-func (m *mutation) condition(e ast.Expr) ast.Expr {
-	if call, ok := e.(*ast.CallExpr); ok && called(call) == "mutant" {
-		return e
-	}
-	text := m.text(e)
-	id := m.add(e, text, "!("+text+")")
-	return choose(id, "bool", text, "!("+text+")")
-}
-
-func (m *mutation) literal(c *astutil.Cursor, n *ast.BasicLit, word bool) {
+func (p *planter) literal(n *ast.BasicLit, stack []ast.Node, constant bool) {
+	parent := stack[len(stack)-1]
 	if n.Kind == token.STRING {
-		if typ, ok := m.typeOf(n); word && ok && typ == "string" && !m.inConst {
-			id := m.add(n, n.Value, `"-"`)
-			c.Replace(choose(id, "string", n.Value, `"-"`))
+		if isStrings(parent) || slices.Contains(positions, called(parent)) {
+			p.simple(n, "string", `"-"`)
 		}
 		return
 	}
 	other := otherNumber(n)
-	if other == "" || n.Kind == token.CHAR {
+	_, index := parent.(*ast.IndexExpr)
+	_, slice := parent.(*ast.SliceExpr)
+	if other == "" || index || slice || slices.ContainsFunc(stack, func(a ast.Node) bool { return slices.Contains(printing, called(a)) }) {
 		return
 	}
-	if m.inConst {
-		p := m.fset.Position(n.Pos())
-		m.add(n, n.Value, other)
-		last := &m.mutants[len(m.mutants)-1]
-		last.constant, last.Init, last.offset, last.length = true, false, p.Offset, len(n.Value)
+	if constant {
+		p.m.constant(n, other, p.offset(n.Pos()))
 		return
 	}
-	typ, ok := m.typeOf(n)
-	if _, isIndex := c.Parent().(*ast.IndexExpr); !ok || isIndex {
-		return
+	if typ, ok := p.m.typeOf(n); ok {
+		p.simple(n, typ, other)
 	}
-	if _, isSlice := c.Parent().(*ast.SliceExpr); isSlice {
-		return
-	}
-	id := m.add(n, n.Value, other)
-	c.Replace(choose(id, typ, n.Value, other))
 }
 
-func (m *mutation) severity(c *astutil.Cursor, n *ast.SelectorExpr) {
+// simple is a place with one alternative and nothing inside.
+func (p *planter) simple(n ast.Node, typ, other string) {
+	p.add(n, typ, func(p *planter) []string { return []string{p.plain(n), other} }, other)
+}
+
+func (p *planter) severity(n *ast.SelectorExpr, stack []ast.Node) {
 	pkg, ok := n.X.(*ast.Ident)
 	other, known := lighter[n.Sel.Name]
-	if !ok || !known || pkg.Name != "schema" || m.inConst {
+	if _, isCase := stack[len(stack)-1].(*ast.CaseClause); !ok || !known || isCase || pkg.Name != "schema" {
 		return
 	}
-	if _, isCase := c.Parent().(*ast.CaseClause); isCase {
-		return
+	if p.m.info.Types[n].Value != nil {
+		p.simple(n, "schema.Severity", "schema."+other)
 	}
-	id := m.add(n, m.text(n), "schema."+other)
-	c.Replace(choose(id, "schema.Severity", "schema."+n.Sel.Name, "schema."+other))
 }
 
 // extreme swaps the smaller and the larger.
-func (m *mutation) extreme(c *astutil.Cursor, n *ast.CallExpr) {
-	name := called(n)
-	swap := map[string]string{"min": "max", "max": "min"}[name]
-	if _, plain := n.Fun.(*ast.Ident); swap == "" || !plain || m.inConst {
+func (p *planter) extreme(n *ast.CallExpr) {
+	f, plain := n.Fun.(*ast.Ident)
+	if !plain || f.Name != "min" && f.Name != "max" {
 		return
 	}
-	typ, ok := m.typeOf(n)
-	if !ok {
+	typ, ok := p.m.typeOf(n)
+	if !ok || p.m.info.Types[n].Value != nil {
 		return
 	}
-	whole := m.text(n)
-	other := swap + whole[len(name):]
-	id := m.add(n, whole, other)
-	c.Replace(choose(id, typ, whole, other))
+	swap := map[string]string{"min": "max", "max": "min"}[f.Name]
+	arguments := func(p *planter) string { return p.text(p.offset(n.Lparen), p.offset(n.End()), 0) }
+	p.add(n, typ, func(p *planter) []string { return []string{f.Name + arguments(p), swap + arguments(p)} }, swap+p.plain(n)[len(f.Name):])
 }

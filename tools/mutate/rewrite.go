@@ -1,11 +1,9 @@
 package main
 
 import (
-	"bytes"
 	"encoding/json"
 	"fmt"
 	"go/ast"
-	"go/format"
 	"go/importer"
 	"go/parser"
 	"go/token"
@@ -34,7 +32,6 @@ type mutation struct {
 	mutants []mutant
 	path    string
 	init    bool
-	inConst bool
 	next    int
 }
 
@@ -81,29 +78,9 @@ func rewrite(dir, only string) (*mutation, error) {
 			continue
 		}
 		m.path = names[i]
-		m.file(f)
-		var b bytes.Buffer
-		if err := format.Node(&b, m.fset, f); err != nil {
-			return nil, err
-		}
-		m.files[names[i]] = b.Bytes()
+		m.files[m.path] = m.plant(f, m.sources[m.path])
 	}
 	return m, nil
-}
-
-func (m *mutation) file(f *ast.File) {
-	for _, d := range f.Decls {
-		switch d := d.(type) {
-		case *ast.FuncDecl:
-			m.init, m.inConst = false, false
-			m.inside(d.Body)
-		case *ast.GenDecl:
-			m.init, m.inConst = true, d.Tok == token.CONST
-			if d.Tok == token.VAR || d.Tok == token.CONST {
-				m.inside(d)
-			}
-		}
-	}
 }
 
 // overlay writes the rewritten files, or one source with one constant changed,
@@ -167,14 +144,6 @@ func mutant[T any](id int, is ...func() T) T {
 }
 `
 
-func (m *mutation) text(n ast.Node) string {
-	var b bytes.Buffer
-	if err := format.Node(&b, m.fset, n); err != nil {
-		return fmt.Sprintf("%T", n)
-	}
-	return b.String()
-}
-
 // add notes the alternatives of a place and returns its id.
 func (m *mutation) add(at ast.Node, was string, now ...string) int {
 	m.next++
@@ -186,39 +155,11 @@ func (m *mutation) add(at ast.Node, was string, now ...string) int {
 	return m.next
 }
 
-// choose is the call that evaluates the original or an alternative.
-func choose(id int, typ string, is ...string) ast.Expr {
-	var b strings.Builder
-	fmt.Fprintf(&b, "mutant(%d", id)
-	for _, e := range is {
-		fmt.Fprintf(&b, ", func() %s { return %s }", typ, e)
-	}
-	b.WriteString(")")
-	e, err := parser.ParseExpr(b.String())
-	if err != nil {
-		panic(fmt.Sprintf("%s: %v", b.String(), err))
-	}
-	return unplaced(e)
-}
-
-// unplaced takes the positions off, which belong to no file.
-func unplaced(e ast.Expr) ast.Expr {
-	ast.Inspect(e, func(n ast.Node) bool {
-		switch n := n.(type) {
-		case *ast.Ident:
-			n.NamePos = token.NoPos
-		case *ast.BasicLit:
-			n.ValuePos = token.NoPos
-		case *ast.CallExpr:
-			n.Lparen, n.Rparen = token.NoPos, token.NoPos
-		case *ast.BinaryExpr:
-			n.OpPos = token.NoPos
-		case *ast.FuncLit:
-			n.Type.Func = token.NoPos
-		}
-		return true
-	})
-	return e
+// constant notes a number of a constant, which is compiled alone.
+func (m *mutation) constant(n *ast.BasicLit, other string, offset int) {
+	m.add(n, n.Value, other)
+	last := &m.mutants[len(m.mutants)-1]
+	last.constant, last.Init, last.offset, last.length = true, false, offset, len(n.Value)
 }
 
 func (m *mutation) typeOf(e ast.Expr) (string, bool) {
