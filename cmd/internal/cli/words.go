@@ -9,7 +9,7 @@ import (
 func plural(n int, thing string) string {
 	switch {
 	case n == 1:
-	case strings.HasSuffix(thing, "y"):
+	case strings.HasSuffix(thing, "y") && !strings.HasSuffix(thing, "ey"):
 		thing = strings.TrimSuffix(thing, "y") + "ies"
 	default:
 		thing += "s"

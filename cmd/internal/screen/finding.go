@@ -2,7 +2,8 @@ package screen
 
 import (
 	"fmt"
-	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"feedproof/schema"
 )
@@ -110,10 +111,11 @@ func sentence(f schema.Finding) string {
 }
 
 func capital(text string) string {
-	if text == "" {
-		return ""
+	first, size := utf8.DecodeRuneInString(text)
+	if size == 0 || first == 'µ' {
+		return text
 	}
-	return strings.ToUpper(text[:1]) + text[1:]
+	return string(unicode.ToUpper(first)) + text[size:]
 }
 
 func answered(f schema.Finding) string {

@@ -21,7 +21,7 @@ func (s *Screen) Markdown(text string) error {
 	if err != nil {
 		return err
 	}
-	drawn, err := r.Render(text)
+	drawn, err := r.Render(tame(text))
 	if err != nil {
 		return err
 	}

@@ -103,6 +103,7 @@ func (s *Screen) bold(text string) string {
 var plainText = strings.NewReplacer("±", "+-", "·", "-", "–", "-", "²", "2", "µ", "u", "°", "deg ", "…", "...", "≤", "<=", "≥", ">=", "Δ", "d")
 
 func (s *Screen) ascii(text string) string {
+	text = tame(text)
 	if !s.plain {
 		return text
 	}

@@ -17,7 +17,7 @@ import (
 func Fact(e schema.Entry) string {
 	for _, say := range sayings {
 		if text, ok := say(e); ok {
-			return text
+			return strings.Join(strings.Fields(text), " ")
 		}
 	}
 	return e.Kind
