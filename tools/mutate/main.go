@@ -42,7 +42,7 @@ func run(only string) error {
 	if err != nil {
 		return err
 	}
-	defer os.RemoveAll(dir)
+	defer func() { _ = os.RemoveAll(dir) }()
 	m, err := rewrite(target, only)
 	if err != nil {
 		return err
