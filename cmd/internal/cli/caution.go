@@ -12,7 +12,7 @@ func (a *app) cautionCommand() *cobra.Command {
 	var at string
 	var seen bool
 	c := &cobra.Command{
-		Use: "caution CAR CAUTION", Short: "answer a caution with its proof, or record that the hazard was seen", Args: takes("CAR", "CAUTION"),
+		Use: "caution CAR CAUTION", Short: "answer a caution with its proof, or say the hazard was seen", Args: takes("CAR", "CAUTION"),
 		Example: `  feedproof caution kestrel K02 --proof "battery off and covered, plug reads 0.0 V"
   feedproof caution kestrel K20 --seen --where "rail inlet" --proof "one drip in 2 min at 3 bar"`,
 		RunE: func(_ *cobra.Command, args []string) error {

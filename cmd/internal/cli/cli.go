@@ -13,6 +13,7 @@ import (
 	"io"
 	"os"
 	"runtime/debug"
+	"strings"
 	"time"
 
 	"feedproof/cmd/internal/screen"
@@ -84,7 +85,7 @@ func (a *app) root() *cobra.Command {
 		RunE:             func(*cobra.Command, []string) error { return a.board() },
 	}
 	c.SetVersionTemplate("feedproof {{.Version}}\n")
-	c.SetUsageTemplate(c.UsageTemplate() + exits)
+	c.SetUsageTemplate(strings.ReplaceAll(c.UsageTemplate(), ".FlagUsages", ".FlagUsagesWrapped 80") + exits)
 	c.SetFlagErrorFunc(flagError)
 	f := c.PersistentFlags()
 	f.StringVar(&a.flags.shop, "shop", "", "folder of the shop (default: found by walking up)")

@@ -14,7 +14,7 @@ func (a *app) correctCommand() *cobra.Command {
 	var o struct{ why, instead, to string }
 	c := &cobra.Command{
 		Use: "correct CAR ENTRY", Short: "take an entry back, or name the right one; nothing is erased", Args: takes("CAR", "ENTRY"),
-		Long: "Take an entry back, or name the right one. Nothing is erased: the old entry stays\nin the record and counts no longer. ENTRY is its number (#12), id, or last.",
+		Long: "Take an entry back, or name the right one. Nothing is erased: the old entry\nstays in the record and counts no longer.\nENTRY is its number (#12), its id, or last.",
 		Example: `  feedproof correct kestrel last --why "slip of the finger"
   feedproof correct kestrel 12 --instead 14 --why "read on the wrong gauge"
   feedproof correct kestrel 12 --to osprey --why "belongs to the other car"`,

@@ -47,7 +47,7 @@ Columns that the last log of this car named are taken as they were then.`,
 	}
 	f := c.Flags()
 	f.StringVar(&o.run, "run", "", "what was logged: idle, pull, road")
-	f.StringArrayVar(&o.maps, "map", nil, "COLUMN=CHANNEL[,unit=..][,sensor=gauge|absolute|sealed][,events=N][,stoich=N][,filter=..]; an empty channel leaves the column out")
+	f.StringArrayVar(&o.maps, "map", nil, "COLUMN=CHANNEL, then any of unit=.. sensor=gauge|absolute|sealed events=N stoich=N filter=.. between commas; an empty channel leaves the column out")
 	f.StringVar(&o.hoseOff, "hose-off", "", "when the reference hose was off at idle, in the log's time: 4s-14s")
 	f.StringVar(&o.barometer, "barometer", "", "barometer, when it is not logged: 98.2 kPa abs")
 	f.StringVar(&o.charger, "charger", "", "was a battery charger connected: yes, no")

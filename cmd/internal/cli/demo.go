@@ -14,7 +14,7 @@ import (
 func (a *app) demoCommand() *cobra.Command {
 	var dir string
 	c := &cobra.Command{
-		Use: "demo", Short: "an invented shop, one car from intake to sign-off, through the real commands", Args: takes(),
+		Use: "demo", Short: "an invented shop: one car from intake to sign-off", Args: takes(),
 		Long: "Run one car's story through the real commands in a new invented shop: shop,\npeople, cars, makers, part numbers and curves are made up from end to end. Each\ncommand line is shown with what it really prints. The story is dated yesterday,\nfrom 07:00 UTC on.",
 		RunE: func(*cobra.Command, []string) error { return a.demo(dir) },
 	}

@@ -10,7 +10,7 @@ import (
 
 func (a *app) explainCommand() *cobra.Command {
 	return &cobra.Command{
-		Use: "explain [ID]", Short: "the page behind a finding, caution, step, hold point or reading; or the list of pages", Args: cobra.ArbitraryArgs,
+		Use: "explain [ID]", Short: "the page behind a finding, caution, step, point or reading", Args: cobra.ArbitraryArgs,
 		Example: "  feedproof explain L06\n  feedproof explain K01\n  feedproof explain leak-down",
 		RunE:    func(_ *cobra.Command, args []string) error { return a.explain(strings.Join(args, " ")) },
 	}

@@ -149,7 +149,7 @@ func (a *app) gaugeCheck() *cobra.Command {
 	var at, value string
 	var bad bool
 	c := &cobra.Command{
-		Use: "check ID bump|zero|comparison", Short: "record a check between calibrations, such as a gas meter's bump test", Args: takes("ID", "CHECK"),
+		Use: "check ID bump|zero|comparison", Short: "record a check, such as a gas meter's bump test", Args: takes("ID", "CHECK"),
 		Example: "  feedproof gauge check G1 bump\n  feedproof gauge check P1 comparison --bad --note \"reads 0.3 bar high\"",
 		RunE: func(_ *cobra.Command, args []string) error {
 			s, err := a.open()

@@ -12,7 +12,7 @@ import (
 func (a *app) limitCommand() *cobra.Command {
 	var why string
 	c := &cobra.Command{
-		Use: "limit [LIMIT VALUE]", Short: "tighten a limit for this shop, or list what is tightened; a lead does this",
+		Use: "limit [LIMIT VALUE]", Short: "tighten a limit for this shop, or list them",
 		Long:    "Tighten a limit for this shop, or list what is tightened. A lead does this.\nLoosening what the program fixes has no effect.",
 		Example: `  feedproof limit L06 "0.05 bar" --why "customer cars only"`,
 		Args:    cobra.ArbitraryArgs,

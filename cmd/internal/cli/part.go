@@ -29,7 +29,7 @@ type partOptions struct {
 func (a *app) partReceive() *cobra.Command {
 	var o partOptions
 	c := &cobra.Command{
-		Use: "receive ID", Short: "record a part as its papers and its marking say, before the box is thrown away", Args: takes("ID"),
+		Use: "receive ID", Short: "record a part as its papers and its marking say", Args: takes("ID"),
 		Example: `  feedproof part receive PUMP-A --part pump --name "in-tank pump 250" --ethanol yes \
      --point "3 bar 12V 200 L/h 8.0A" --point "5 bar 12V 150 L/h 10A" \
      --point "3 bar 13.5V 245 L/h 8.6A" --point "5 bar 13.5V 190 L/h 10.8A"

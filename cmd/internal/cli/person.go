@@ -178,13 +178,29 @@ func (s *session) listPeople() error {
 			state = "no key counts"
 		}
 		lines = append(lines, line)
-		rows = append(rows, []string{m.Person, m.Initials, m.Name, joinRoles(m.Roles), state, strings.Join(line.Keys, " ")})
+		rows = append(rows, []string{m.Person, m.Initials, m.Name, joinRoles(m.Roles), state, s.shortKeys(line.Keys)})
 	}
 	if s.flags.json {
 		return s.JSON(lines)
 	}
 	s.Table([]string{"ID", "INI", "NAME", "ROLES", "STATE", "KEY"}, rows)
 	return nil
+}
+
+// shownOfKey is how much of a fingerprint a person compares on a screen.
+const shownOfKey = 15
+
+// shortKeys is the fingerprints whole in a pipe, and cut for a person.
+func (s *session) shortKeys(keys []string) string {
+	if !s.Terminal() {
+		return strings.Join(keys, " ")
+	}
+	var out []string
+	for _, k := range keys {
+		print, rest, _ := strings.Cut(k, " ")
+		out = append(out, joinNonEmpty(print[:min(len(print), shownOfKey)]+"...", rest))
+	}
+	return strings.Join(out, " ")
 }
 
 func fingerprints(m signature.Member) []string {
@@ -221,7 +237,7 @@ func (a *app) personKey() *cobra.Command {
 func (a *app) personRevoke() *cobra.Command {
 	var why string
 	c := &cobra.Command{
-		Use: "revoke PERSON", Short: "revoke a person's keys: they sign nothing new; what they signed stays valid", Args: takes("PERSON"),
+		Use: "revoke PERSON", Short: "revoke a person's keys; what they signed stays valid", Args: takes("PERSON"),
 		RunE: func(_ *cobra.Command, args []string) error {
 			if why == "" {
 				return wrong("feedproof person revoke "+args[0]+` --why "left the shop"`, "--why: is missing")

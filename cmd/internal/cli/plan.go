@@ -248,9 +248,13 @@ func (s *session) showPlan(v vehicle, a checklist.Assessment) error {
 func (s *session) planTable(page sheet.PlanPage) {
 	var rows [][]string
 	for _, r := range page.Rows {
-		rows = append(rows, []string{r.Name, r.Value, s.limited(r), r.Note})
+		if s.Terminal() {
+			rows = append(rows, []string{r.Name, r.Value, joinNonEmpty(s.limited(r), r.Note)})
+		} else {
+			rows = append(rows, []string{r.Name, r.Value, s.limited(r), r.Note})
+		}
 	}
-	s.Table([]string{"WHAT", "VALUE", "LIMIT", ""}, rows)
+	s.Table([]string{"WHAT", "VALUE", "LIMIT, AND WHAT IT IS"}, rows)
 	for _, n := range page.Notes {
 		s.Say("note: %s", n)
 	}

@@ -59,7 +59,7 @@ func readLong() string {
 	var b strings.Builder
 	b.WriteString("Record a reading: each value with its unit, its gauge and the conditions.\nA value may be unknown, not-measured:WHY or na:WHY.\n\nTests and their values (in brackets: if there is one):\n")
 	for _, t := range schema.Tests {
-		fmt.Fprintf(&b, "  %-17s %s\n", t.Name, valueNames(t))
+		fmt.Fprintf(&b, "  %-16s %s\n", t.Name, valueNames(t))
 	}
 	return strings.TrimRight(b.String(), "\n")
 }

@@ -14,8 +14,8 @@ import (
 func (a *app) verifyCommand() *cobra.Command {
 	var export string
 	c := &cobra.Command{
-		Use: "verify [CAR]", Short: "prove the history: append-only, every commit signed by somebody who may", Args: cobra.MaximumNArgs(1),
-		Long: "Walk the whole history and prove that entries were only ever added, by people who\nmay, each commit signed. --export DIR CAR also writes the last sign-off's\nstatement, signature and the allowed signers, so that OpenSSH and git can check\nthem without this program.",
+		Use: "verify [CAR]", Short: "prove the history: only added to, signed by who may", Args: cobra.MaximumNArgs(1),
+		Long: "Walk the whole history and prove that entries were only ever added, by people\nwho may, each commit signed. --export DIR CAR also writes the last sign-off's\nstatement, signature and the allowed signers, so that OpenSSH and git can check\nthem without this program.",
 		RunE: func(_ *cobra.Command, args []string) error {
 			s, err := a.open()
 			if err != nil {

@@ -63,7 +63,13 @@ func (s *Screen) Say(format string, args ...any) {
 
 // Head writes a heading line.
 func (s *Screen) Head(format string, args ...any) {
-	fmt.Fprintln(s.Out, s.bold(fmt.Sprintf(format, args...)))
+	text := tame(fmt.Sprintf(format, args...))
+	if s.terminal {
+		text = ansi.Wordwrap(text, s.width, "")
+	}
+	for line := range strings.Lines(text) {
+		fmt.Fprintln(s.Out, s.bold(strings.TrimRight(line, "\n")))
+	}
 }
 
 // Warn writes a paragraph beside the output.
