@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"errors"
 	"os"
 	"path/filepath"
 	"strings"
@@ -46,6 +47,9 @@ func (a *app) newShop(dir string, o shopNewOptions) error {
 		host, _ := os.Hostname()
 		o.device = idFrom(host)
 	}
+	if !schema.ValidID(o.id) || !schema.ValidID(o.device) {
+		return wrong("letters, digits, dots, dashes", "shop new: %q or %q is not an id", o.id, o.device)
+	}
 	if _, err := records.Open(dir); err == nil {
 		return failed("feedproof --shop "+dir, "%s: is a shop already", dir)
 	}
@@ -63,7 +67,7 @@ func (a *app) newShop(dir string, o shopNewOptions) error {
 		Device: records.Device{Name: o.device, Bay: o.bay},
 	})
 	if err != nil {
-		return err
+		return errors.Join(err, os.Remove(filepath.Join(keys, o.id)))
 	}
 	if a.flags.json {
 		return a.JSON(map[string]string{"shop": dir, "lead": o.id, "key": signature.Fingerprint(key.PublicKey()), "device": o.device})
