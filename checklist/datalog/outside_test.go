@@ -120,14 +120,14 @@ func TestLineAgainstGonum(t *testing.T) {
 		alpha, beta := stat.LinearRegression(x, y, nil, false)
 		r2 := stat.RSquared(x, y, nil, alpha, beta)
 		for _, m := range []moments{whole, left} {
-			if !close(m.slope(), beta, 1e-8) || !close(m.intercept(), alpha, 1e-8) || !close(m.r2(), r2, 1e-8) || !close(m.deviationY(), stat.StdDev(y, nil), 1e-8) {
+			if !closeTo(m.slope(), beta, 1e-8) || !closeTo(m.intercept(), alpha, 1e-8) || !closeTo(m.r2(), r2, 1e-8) || !closeTo(m.deviationY(), stat.StdDev(y, nil), 1e-8) {
 				t.Fatalf("%v %v %v %v, gonum %v %v %v %v", m.slope(), m.intercept(), m.r2(), m.deviationY(), beta, alpha, r2, stat.StdDev(y, nil))
 			}
 		}
 	})
 }
 
-func close(a, b, tolerance float64) bool {
+func closeTo(a, b, tolerance float64) bool {
 	return math.Abs(a-b) <= tolerance*math.Max(1, math.Abs(b))
 }
 
@@ -146,7 +146,7 @@ func TestAliasFrequency(t *testing.T) {
 		{6000, 8, 400, []float64{10, 20, 50, 100}, 0},
 	} {
 		f := InjectionFrequency(quantity.EngineSpeed(c.rpm*quantity.RPM), c.cylinders)
-		if !close(float64(f), c.injection, 1e-12) {
+		if !closeTo(float64(f), c.injection, 1e-12) {
 			t.Errorf("%v rpm, %d cylinders: %v Hz, want %v", c.rpm, c.cylinders, f, c.injection)
 		}
 		for _, rate := range c.rates {
@@ -307,7 +307,7 @@ func sameResult(t *rapid.T, a, b Result) {
 		}
 	}
 	same := func(what string, x, y float64) {
-		if !close(x, y, 1e-9) && x == x {
+		if !closeTo(x, y, 1e-9) && x == x {
 			t.Fatalf("%s: %v and %v", what, x, y)
 		}
 	}
