@@ -34,7 +34,7 @@ const (
 // TestLimits reads every limit with instruments of no uncertainty: on a limit
 // is inside it.
 func TestLimits(t *testing.T) {
-	tryLimits(t, "clean", slices.Concat(pressureEdges, electricalEdges, cautionEdges, otherEdges, planEdges(t)))
+	tryLimits(t, "clean", slices.Concat(pressureEdges, electricalEdges, cautionEdges, otherEdges, planEdges(t), furtherEdges(t)))
 }
 
 // TestCarburettorLimits does the same for the limits of a carburettor car.

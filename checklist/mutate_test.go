@@ -45,7 +45,7 @@ func mutantCases(t *testing.T) []mutantCase {
 			}
 		}
 	}
-	limits("clean", slices.Concat(pressureEdges, electricalEdges, cautionEdges, otherEdges, planEdges(t)))
+	limits("clean", slices.Concat(pressureEdges, electricalEdges, cautionEdges, otherEdges, planEdges(t), furtherEdges(t)))
 	limits("carburettor", carburettorEdges)
 	return cases
 }
