@@ -62,6 +62,7 @@ var order = []place{
 	{"schema/migrate", nil, "bytes to bytes: an old format is read without the types of the new one"},
 
 	{"tools/bench", nil, "measures the program from outside"},
+	{"tools/mutate", nil, "breaks copies of the rules and runs their tests"},
 }
 
 // library is a module from outside and its owners, who may import it: one,

@@ -187,7 +187,12 @@ func (c *Car) apply(e schema.Entry) {
 			c.Held = nil
 		})
 	case "hold":
-		c.Held = &e
+		with(e, func(d schema.HoldData) { // one without findings lifts the last
+			c.Held = nil
+			if len(d.Findings) > 0 {
+				c.Held = &e
+			}
+		})
 	}
 }
 

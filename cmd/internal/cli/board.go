@@ -6,7 +6,6 @@ import (
 	"time"
 
 	"feedproof/checklist"
-	"feedproof/cmd/internal/sheet"
 	"feedproof/schema"
 )
 
@@ -27,7 +26,7 @@ type standing struct {
 }
 
 func stands(v vehicle, a checklist.Assessment) standing {
-	st := standing{Vehicle: v.Data.Name, Plate: v.Data.Plate, Fuel: "CLOSED", Held: sheet.Held(a.Car), Draft: len(v.Draft), Next: forCar(a.Next, v.Data.Name)}
+	st := standing{Vehicle: v.Data.Name, Plate: v.Data.Plate, Fuel: "CLOSED", Held: a.Car.Held != nil, Draft: len(v.Draft), Next: forCar(a.Next, v.Data.Name)}
 	if a.Car.FuelOpen() {
 		st.Fuel = "OPEN"
 	}

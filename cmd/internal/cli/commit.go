@@ -4,7 +4,6 @@ import (
 	"errors"
 
 	"feedproof/checklist"
-	"feedproof/cmd/internal/sheet"
 	"feedproof/records"
 	"feedproof/schema"
 
@@ -88,7 +87,7 @@ func (s *session) holding(v vehicle, a checklist.Assessment, by string, asked bo
 	switch {
 	case asked && len(open) > 0:
 		held = true
-	case len(open) == 0 && sheet.Held(a.Car):
+	case len(open) == 0 && a.Car.Held != nil:
 		hold.Why = joinNonEmpty(why, "nothing is open")
 	default:
 		return nil, false, nil
