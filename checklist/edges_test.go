@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 	"testing"
+	"time"
 
 	"feedproof/checklist"
 	"feedproof/schema"
@@ -34,7 +35,7 @@ const (
 // TestLimits reads every limit with instruments of no uncertainty: on a limit
 // is inside it.
 func TestLimits(t *testing.T) {
-	tryLimits(t, "clean", slices.Concat(pressureEdges, electricalEdges, cautionEdges, otherEdges, planEdges(t), furtherEdges(t)))
+	tryLimits(t, "clean", slices.Concat(pressureEdges, electricalEdges, cautionEdges, otherEdges, flowTestEdges, planEdges(t), furtherEdges(t)))
 }
 
 // TestCarburettorLimits does the same for the limits of a carburettor car.
@@ -249,6 +250,17 @@ var otherEdges = []edge{
 	{"L29", "%", [3]float64{3.9, 4, 4.1}, [3]schema.Severity{flag, flag, hold}, one("spread", "spread"), nil},
 	{"L30", "kPa of vacuum", [3]float64{0.99, 1, 1.01}, [3]schema.Severity{ok, ok, flag}, func(x float64) []edit { return one("vent", "tank")(-x) }, nil},
 	{"L30", "kPa of vacuum", [3]float64{1.99, 2, 2.01}, [3]schema.Severity{flag, flag, hold}, func(x float64) []edit { return one("vent", "tank")(-x) }, nil},
+}
+
+var flowTestEdges = []edge{
+	{"L21", "s", [3]float64{15.1, 15, 14.9}, [3]schema.Severity{ok, ok, unproven}, func(x float64) []edit { return []edit{change("flow", "volume", 2.1*x/28, "time", x)} }, []string{"L04c"}},
+	{"X27", "bar", [3]float64{0.051, 0.05, 0.049}, [3]schema.Severity{ok, unproven, unproven}, one("flow", "pressure"), []string{"L04c"}},
+	{"L04c", "bar of the timed flow", [3]float64{4.201, 4.2, 4.199}, [3]schema.Severity{ok, ok, hold}, one("flow", "pressure"), nil},
+	{"L04c", "V over those under load", [3]float64{0.19, 0.2, 0.21}, [3]schema.Severity{ok, ok, hold}, func(x float64) []edit { return one("flow", "volts")(13.4 + x) }, nil},
+	{"K04", "days past the year", [3]float64{-1, 0, 1}, [3]schema.Severity{ok, ok, hold}, func(x float64) []edit {
+		day := time.Date(2025, 3, 2, 0, 0, 0, 0, time.UTC).AddDate(0, 0, -int(x))
+		return []edit{{Entry: "K04", Set: map[string]any{"/inspected": day.Format(time.DateOnly)}}}
+	}, nil},
 }
 
 var carburettorEdges = []edge{

@@ -45,7 +45,7 @@ func mutantCases(t *testing.T) []mutantCase {
 			}
 		}
 	}
-	limits("clean", slices.Concat(pressureEdges, electricalEdges, cautionEdges, otherEdges, planEdges(t), furtherEdges(t)))
+	limits("clean", slices.Concat(pressureEdges, electricalEdges, cautionEdges, otherEdges, flowTestEdges, planEdges(t), furtherEdges(t)))
 	limits("carburettor", carburettorEdges)
 	return cases
 }
@@ -68,7 +68,7 @@ func isJudgedAs(rule string, want schema.Severity, also []string, found []schema
 	for _, f := range found {
 		if f.Rule == rule {
 			worst = max(worst, f.Severity)
-		} else if f.Severity > schema.Note && !slices.Contains(also, f.Rule) {
+		} else if f.Severity > schema.Note && !slices.Contains(also, f.Rule) && !slices.Contains(also, anything) {
 			return false
 		}
 	}
@@ -83,13 +83,14 @@ func noticed(cases []mutantCase) (name string) {
 			name = at
 		}
 	}()
-	for _, c := range cases {
+	for i, c := range cases {
 		at = c.name
 		var found []schema.Finding
 		for _, r := range rules.All() {
 			found = append(found, r.Judge(c.car)...)
 		}
-		if !c.right(found) {
+		if !c.right(found) { // first next time: neighbours break the same
+			cases[0], cases[i] = cases[i], cases[0]
 			return c.name
 		}
 	}

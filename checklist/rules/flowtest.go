@@ -68,7 +68,7 @@ func (t flowTest) atFullLoad(c *car.Car) string {
 	switch volts, known := loadVolts(c); {
 	case !ok:
 		return "the plan gives no highest rail pressure"
-	case exceeds(float64(highest), float64(t.pressure.value+t.pressure.u)):
+	case exceeds(float64(highest), float64(t.pressure.value-t.pressure.u)):
 		return "below the highest rail pressure, " + bar(highest)
 	case !known:
 		return "volts at the pump under load are not known"
