@@ -38,6 +38,8 @@ type Car struct {
 	Logs     []Log
 	SignOffs []SignOff
 	Held     *schema.Entry // the last hold, unless a sign-off came later
+
+	kept *kept
 }
 
 // Visit is one stay of the car.

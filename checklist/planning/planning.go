@@ -18,16 +18,28 @@ import (
 // ErrNoPlan says that the car has no plan.
 var ErrNoPlan = errors.New("the car has no plan yet")
 
-// Compute is the calculation on the car as it stands.
+// Compute is the calculation on the car as it stands; it is made once for a
+// car.
 //
 // Errors: [ErrNoPlan]; an input that is missing, by name; what fuel.Plan
 // refuses.
 func Compute(c *car.Car) (fuel.Result, error) {
+	p := c.Once(func() any { return compute(c) }).(plan)
+	return p.result, p.err
+}
+
+type plan struct {
+	result fuel.Result
+	err    error
+}
+
+func compute(c *car.Car) plan {
 	s, err := System(c)
 	if err != nil {
-		return fuel.Result{}, err
+		return plan{err: err}
 	}
-	return fuel.Plan(s)
+	r, err := fuel.Plan(s)
+	return plan{r, err}
 }
 
 // System is the fuel system of the car as it stands.
