@@ -77,8 +77,7 @@ type analysis struct {
 	low, high [slots]float64 // sane range
 	started   bool
 	sloshable bool    // acceleration or level is logged
-	railRate  float64 // samples of rail pressure in pulls
-	speedLast float64
+	railSteps float64 // readings of rail pressure in pulls
 
 	pull, worstPull *pull
 	spare           *pull
@@ -127,7 +126,7 @@ type analysis struct {
 
 func newAnalysis(b *binding, c Conditions) *analysis {
 	a := &analysis{
-		b: b, c: c, d: newDeriver(b, c), period: nan, speedLast: nan,
+		b: b, c: c, d: newDeriver(b, c), period: nan,
 		keyOn:       newHistogram(0, 300e3, 100),
 		keyOff:      newHistogram(-100e3, 200e3, 100),
 		light:       newHistogram(-200e3, 1200e3, 500),
@@ -156,15 +155,10 @@ func newAnalysis(b *binding, c Conditions) *analysis {
 
 func (a *analysis) read(log *rows) error {
 	log.choose(a.b.timeColumn, a.b.timeScale, a.b.slots)
-	raw := make([]float64, len(a.b.columns))
-	for {
-		at, ok := log.next(raw)
-		if !ok {
-			break
-		}
+	ahead(log, len(a.b.columns), func(at float64, raw []float64) {
 		a.step(at)
 		a.add(a.d.take(at, raw))
-	}
+	})
 	if err := log.finish(); err != nil {
 		return err
 	}
@@ -380,7 +374,7 @@ func (a *analysis) endPull() {
 	}
 	a.pullCount++
 	a.openTime += p.open
-	a.railRate += float64(p.railSamples)
+	a.railSteps += float64(p.railSteps)
 	a.slopePull.merge(p.slope)
 	if len(a.pulls) < keptPulls {
 		a.pulls = append(a.pulls, p.public(worst))
@@ -429,7 +423,7 @@ func (a *analysis) dutyAndPulse(m *moment) {
 	if m.duty != m.duty {
 		return
 	}
-	if m.duty >= staticDuty/2 && a.pulseRing.rate() > 0 {
+	if m.duty >= staticDuty/2 && a.pulseRing.rate() > risingPulse {
 		a.duty.into(&a.static, m.at, m.duty)
 	}
 }

@@ -110,7 +110,7 @@ var specs = []spec{
 		[]string{"baro", "barometer", "barometric pressure", "atmospheric pressure", "ambient pressure", "baro pressure"}},
 	{Rail, sRail, nil, nil, true, -10e3, 1000e3, 0.05,
 		[]string{"rail", "rail pressure", "fuel pressure", "fuel press", "fuel rail pressure", "fuel rail", "rail press", "kraftstoffdruck", "fp"}},
-	{LoggedDrop, sLoggedDrop, units[quantity.Difference], usual[quantity.Difference](), false, 0, 1000e3, 0.05,
+	{LoggedDrop, sLoggedDrop, units[quantity.Difference], usual[quantity.Difference](), false, -10e3, 1000e3, 0.05,
 		[]string{"fuel differential pressure", "differential fuel pressure", "fuel pressure difference", "injector differential pressure", "fuel delta p", "delta p", "injector pressure difference", "pressure difference"}},
 	{PulseWidth, sPulse, units[quantity.Duration], usual[quantity.Duration](), false, 0, 25e-3, 0.1,
 		[]string{"pulse width", "pulsewidth", "injector pulse width", "inj pw", "pw", "injection time", "inj time", "ipw", "injector on time", "einspritzzeit"}},

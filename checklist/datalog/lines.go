@@ -23,7 +23,9 @@ type lines struct {
 	no    int // lines handed out
 }
 
-func newLines(r io.Reader) *lines { return &lines{r: r, buf: make([]byte, bufBytes)} }
+func newLines(r io.Reader) *lines {
+	return &lines{r: r, buf: make([]byte, bufBytes, bufBytes+8)} // for [quickNumber]
+}
 
 // fill reads until n bytes stand in the buffer or the text ends.
 func (l *lines) fill(n int) {

@@ -87,7 +87,7 @@ func proveText(a *analysis, r *Result) Proof {
 	if t.Texts > 0 {
 		odd = append(odd, fmt.Sprintf("%d cells hold text", t.Texts))
 	}
-	if t.Points > 0 && t.Commas > 0 {
+	if t.Mixed {
 		odd = append(odd, "decimal points and decimal commas are mixed: the file may have been edited")
 	}
 	if t.Headers > 0 {

@@ -50,21 +50,21 @@ func gated(m *moment) [gatedCount]float64 {
 
 // pull gathers one loaded pull.
 type pull struct {
-	start, end  float64
-	open        float64 // s under the open gate
-	opened      bool
-	last        float64
-	top         float64 // Pa abs, highest manifold pressure
-	low         float64
-	fast        float64 // turns/s
-	slow        float64
-	tempStart   float64
-	tempEnd     float64
-	medians     [gatedCount]runningMedian
-	worst       [gatedCount][binCount]extreme
-	slope       spanned // rail gauge against manifold absolute
-	railSamples int
-	trace       *trace
+	start, end float64
+	open       float64 // s under the open gate
+	opened     bool
+	last       float64
+	top        float64 // Pa abs, highest manifold pressure
+	low        float64
+	fast       float64 // turns/s
+	slow       float64
+	tempStart  float64
+	tempEnd    float64
+	medians    [gatedCount]runningMedian
+	worst      [gatedCount][binCount]extreme
+	slope      spanned // rail gauge against manifold absolute
+	railSteps  int     // readings of rail pressure, each with the time since the one before
+	trace      *trace
 }
 
 func newPull(at float64) *pull {
@@ -99,6 +99,9 @@ func (p *pull) add(m *moment, state gateState, hoseOff bool) {
 	}
 	if p.opened {
 		p.open += m.at - p.last
+		if m.fresh(sRail) {
+			p.railSteps++
+		}
 	}
 	p.opened, p.last = true, m.at
 	p.extent(m)
@@ -114,7 +117,6 @@ func (p *pull) add(m *moment, state gateState, hoseOff bool) {
 		p.medians[i].into(&p.worst[i][bin], m.at, v)
 	}
 	if m.fresh(sRail) {
-		p.railSamples++
 		p.slope.add(m.manifold, m.rail)
 	}
 	p.trace.add(m.at, fieldsOf(m))

@@ -296,9 +296,21 @@ func TestNumbersAgainstStrconv(t *testing.T) {
 		case ok && got != want:
 			t.Fatalf("%q: %v, strconv %v", text, got, want)
 		}
-		value, end, _, plain := scanNumber([]byte(text+";x"), ';')
+		value, end, mark, plain := scanNumber([]byte(text+";x"), ';')
 		if plain && (end != len(text) || value != want) {
 			t.Fatalf("%q: %v up to %d, strconv %v", text, value, end, want)
+		}
+		after := rapid.SampledFrom([]string{"", ";", ";123456789", "\n12345678"}).Draw(t, "after")
+		room := append(make([]byte, 0, 64), text+after...)
+		if strings.HasPrefix(after, "\n") {
+			room = room[:len(text)] // the line ends, the buffer goes on
+		}
+		quick, end, short := quickNumber(room, ';', '.')
+		switch {
+		case short && (end != len(text) || quick != want || err != nil):
+			t.Fatalf("%q of %q: %v up to %d, strconv %v", text, room, quick, end, want)
+		case !short && plain && len(text) <= 8 && text[0] != '+':
+			t.Fatalf("%q of %q is a short number (mark %q) and was not read", text, room, mark)
 		}
 	})
 }
@@ -364,11 +376,11 @@ func FuzzAnalyse(f *testing.F) {
 }
 
 func seeds(f *testing.F) {
-	shots := drive{pulls: 1, rate: 10}.shots()
+	shots := drive{pulls: 1, rate: 5, pullTime: 3, cruise: 1}.shots()
 	for _, as := range dialects {
-		f.Add(render(shots[:60], columns, as))
+		f.Add(render(shots[len(shots)-4:], columns, as))
 	}
-	f.Add(render(shots, columns, plain()))
+	f.Add(render(shots, columns[:3], plain()))
 }
 
 // TestRoundTrip: what was read, written plainly and read again, is the same.

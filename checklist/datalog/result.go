@@ -148,7 +148,7 @@ func (a *analysis) timing(log *rows) Timing {
 		t.Rate = Hertz(1 / a.period)
 	}
 	if a.openTime > 0 {
-		t.RailRate = Hertz(a.railRate / a.openTime)
+		t.RailRate = Hertz(a.railSteps / a.openTime)
 	}
 	return t
 }

@@ -50,10 +50,11 @@ const (
 	noiseLeast    = 0.02e5 // Pa, standard deviation
 	stageStep     = 0.15e5 // Pa
 	staticDuty    = 0.95
-	lambdaFlat    = 2.0  // s
-	constantSpan  = 20e3 // Pa of manifold pressure
-	manifoldZero  = 3e3  // Pa
-	ethanolStep   = 0.10 // in 1 s
+	risingPulse   = 0.2e-3 // s in a second; less may be noise
+	lambdaFlat    = 2.0    // s
+	constantSpan  = 20e3   // Pa of manifold pressure
+	manifoldZero  = 3e3    // Pa
+	ethanolStep   = 0.10   // in 1 s
 )
 
 // outcome is what a test of a signature found.

@@ -32,6 +32,14 @@ const (
 	jitter      = 0.25   // of a period, by which samples may be off
 )
 
+// hann is the window that is laid over a stretch.
+var hann = func() (w [waveSamples]float64) {
+	for i := range w {
+		w[i] = (1 - math.Cos(2*math.Pi*float64(i)/waveSamples)) / 2
+	}
+	return w
+}()
+
 // spectrum takes the pressure difference in stretches of 128 samples and keeps
 // the strongest line.
 type spectrum struct {
@@ -105,7 +113,7 @@ func (s *spectrum) flatten() float64 {
 	for i, v := range s.drop {
 		rest := v - slope*float64(i) - intercept
 		variance += rest * rest / waveSamples
-		s.drop[i] = rest * (1 - math.Cos(2*math.Pi*float64(i)/waveSamples)) / 2
+		s.drop[i] = rest * hann[i]
 	}
 	return variance
 }

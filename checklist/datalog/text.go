@@ -33,8 +33,7 @@ type Reading struct {
 	Headers   int      `json:"repeated_headers"`   // header rows again, below
 	Comments  int      `json:"comments"`           // comment lines below the header
 	Texts     int      `json:"text_cells"`         // cells of text in columns of numbers
-	Points    int      `json:"-"`                  // cells with a decimal point
-	Commas    int      `json:"-"`                  // cells with a decimal comma
+	Mixed     bool     `json:"mixed_decimals"`     // decimal points and decimal commas
 }
 
 // rows reads the table of a log, one row of numbers at a time.
@@ -52,6 +51,7 @@ type rows struct {
 	header []byte // the header line as it stands
 	first  []byte // its unit row, which is repeated with it
 
+	point   byte // the decimal mark, 0 before the first
 	cells   [][]byte
 	joined  []byte
 	reading Reading
@@ -209,13 +209,9 @@ func (r *rows) plainRow(line []byte, out []float64) (at float64, why string) {
 			line = line[i+1:]
 			continue
 		}
-		value, end, mark, plain := scanNumber(line, delim)
+		value, end, plain := quickNumber(line, delim, r.point)
 		if !plain {
-			value, end = r.oddCell(line, col)
-		} else if mark == '.' {
-			r.reading.Points++
-		} else if mark == ',' {
-			r.reading.Commas++
+			value, end = r.longCell(line, col)
 		}
 		if slot >= 0 {
 			out[slot] = value
@@ -230,6 +226,28 @@ func (r *rows) plainRow(line []byte, out []float64) (at float64, why string) {
 		line = line[end+1:]
 	}
 	return at, r.judge(at, col, line)
+}
+
+// longCell reads a number that is not short, or has the file's first decimal
+// mark.
+func (r *rows) longCell(line []byte, col int) (float64, int) {
+	value, end, mark, plain := scanNumber(line, r.table.delim)
+	if !plain {
+		return r.oddCell(line, col)
+	}
+	r.marked(mark)
+	return value, end
+}
+
+// marked takes note of a decimal mark.
+func (r *rows) marked(mark byte) {
+	switch {
+	case mark == 0 || mark == r.point:
+	case r.point == 0:
+		r.point = mark
+	default:
+		r.reading.Mixed = true
+	}
 }
 
 // oddCell reads a cell that is not a plain number, and where it ends.
@@ -265,21 +283,15 @@ func (r *rows) quotedRow(line []byte, out []float64) (at float64, why string) {
 	n := min(len(r.cells), len(r.slot))
 	for col, cell := range r.cells[:n] {
 		if slot := r.slot[col]; slot >= 0 {
-			r.mark(cell)
+			if _, _, mark, plain := scanNumber(cell, 0); plain {
+				r.marked(mark)
+			}
 			out[slot] = r.cell(cell, col)
 		} else if col == r.time {
 			at = r.cell(cell, col) * r.scale
 		}
 	}
 	return at, r.judge(at, n, bytes.Join(r.cells[n:], []byte{r.table.delim}))
-}
-
-func (r *rows) mark(cell []byte) {
-	if bytes.IndexByte(cell, ',') >= 0 {
-		r.reading.Commas++
-	} else if bytes.IndexByte(cell, '.') >= 0 {
-		r.reading.Points++
-	}
 }
 
 // judge says what is wrong with a row of so many cells with rest behind them.

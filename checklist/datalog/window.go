@@ -15,7 +15,7 @@ const (
 )
 
 // runningMedian is the median of the samples of the last 0.3 s, open at the
-// old end. Above 13.6 kHz the window is shorter, for at most 4096 samples are
+// old end, or of the last three of a slow channel. Above 13.6 kHz the window is shorter, for at most 4096 samples are
 // kept.
 //
 // The largest median is all that is ever asked for. So the median itself is
@@ -43,7 +43,7 @@ func (m *runningMedian) add(at, value float64) {
 		m.since = at
 	}
 	m.last = at
-	for m.n > 0 && (at-m.times[m.head] >= medianWindow-timeSlack || m.n == maxWindow) {
+	for m.n >= medianSamples && at-m.times[m.head] >= medianWindow-timeSlack || m.n == maxWindow {
 		if m.values[m.head] > m.bound {
 			m.above--
 		}
@@ -192,7 +192,7 @@ func (d *decay) add(at, v float64) float64 {
 		d.value, d.last, d.seen = v, at, true
 		return v
 	}
-	if step := at - d.last; step != d.step {
+	if step := at - d.last; math.Abs(step-d.step) > timeSlack*d.constant {
 		d.step, d.factor = step, -math.Expm1(-step/d.constant)
 	}
 	d.last = at
