@@ -68,10 +68,12 @@ func (r Reading) Values(name string) []schema.Value {
 }
 
 // ChangedAfter finds the last change of one of the positions after an entry.
+// A numbered position counts with its kind, "pump 2" with "pump", and relay and
+// fuse with the wiring.
 func (c *Car) ChangedAfter(e schema.Entry, positions ...string) (Change, bool) {
 	for i := len(c.Changes) - 1; i >= 0; i-- {
 		ch := c.Changes[i]
-		if schema.Order(ch.Entry, e) > 0 && slices.Contains(positions, ch.Position) {
+		if schema.Order(ch.Entry, e) > 0 && slices.ContainsFunc(positions, ch.of) {
 			return ch, true
 		}
 	}

@@ -14,10 +14,17 @@ import (
 // the positions, numbered or not: "pump" also means "pump 2".
 func (c *Car) touched(positions ...string) bool {
 	return slices.ContainsFunc(c.Changes, func(ch Change) bool {
-		return c.InVisit(ch.Entry) && slices.ContainsFunc(positions, func(p string) bool {
-			return ch.Position == p || strings.HasPrefix(ch.Position, p+" ")
-		})
+		return c.InVisit(ch.Entry) && slices.ContainsFunc(positions, ch.of)
 	})
+}
+
+// of reports that the change was in that position, numbered or not, or in a
+// part of the wiring when that is asked for.
+func (ch Change) of(position string) bool {
+	if position == "wiring" && (ch.of("relay") || ch.of("fuse")) {
+		return true
+	}
+	return ch.Position == position || strings.HasPrefix(ch.Position, position+" ")
 }
 
 func (c *Car) hasReading(tests ...string) bool {

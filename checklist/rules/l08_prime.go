@@ -24,7 +24,7 @@ func judgePrime(c *car.Car) []schema.Finding {
 		return nil
 	}
 	f := schema.Finding{Rule: "L08", About: "prime", Limit: "at most 3 s", Means: "pressure comes up slowly", Next: "look for leaks, then leak-down with clamps", Entries: ids(r.Entry)}
-	if why, gone := invalidated(c, r, "pump"); gone {
+	if why, gone := invalidated(c, r, "pump", "wiring"); gone {
 		return missing("L08", "prime", f.Limit, why+": do it again")
 	}
 	rail, hasRail := timed[quantity.Gauge](r, "rail")

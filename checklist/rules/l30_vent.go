@@ -18,6 +18,6 @@ var _ = register(Rule{
 		rule: "L30", about: "tank vacuum", limit: "at most 1 kPa (4 inH2O)", test: "vent", value: "tank",
 		scale: scale{{1 * quantity.KPa, schema.Flag}, {2 * quantity.KPa, schema.Hold}}, of: func(p quantity.Gauge) float64 { return math.Max(0, below(p)) },
 		print: func(p quantity.Gauge) string { return quantity.Format(-p, "kPa", 2) + " below the barometer" },
-		means: "the tank does not breathe", next: "follow the vent hose and blow through it both ways", changes: []string{"tank", "module"},
+		means: "the tank does not breathe", next: "follow the vent hose and blow through it both ways", changes: []string{"tank", "module", "vent"},
 	}.judge,
 })

@@ -10,7 +10,7 @@ import (
 
 var _ = register(Rule{
 	ID: "V-06", Title: "leak test after the last opened joint", Never: true,
-	What:   "The last joint that was opened must be followed by a leak test of every joint, under the highest rail pressure of the plan.",
+	What:   "The last joint that was opened, by a step or by a part that went in or out, must be followed by a leak test of every joint, under the highest rail pressure of the plan.",
 	Limits: "a leak test later than the last opening, at the plan's highest rail pressure or more, by more than the gauge's uncertainty",
 	Source: "common practice",
 	Means:  "A joint that was loosened after the test is an untested joint, whatever the test said.",
@@ -19,21 +19,40 @@ var _ = register(Rule{
 })
 
 func judgeLastJoint(c *car.Car) []schema.Finding {
-	openings := c.VisitOpenings()
-	if len(openings) == 0 {
+	last, joint, ok := lastOpen(c)
+	if !ok {
 		return nil
 	}
-	last := openings[len(openings)-1]
 	f := schema.Finding{
-		Rule: "V-06", Severity: schema.Block, About: "leak test after opening " + last.Joint, Limit: "tested after it",
-		Measured: "no leak test since", Means: "the joint is untested", Entries: ids(last.Entry),
+		Rule: "V-06", Severity: schema.Block, About: "leak test after opening " + joint, Limit: "tested after it",
+		Measured: "no leak test since", Means: "the joint is untested", Entries: ids(last),
 		Next: "close it and test every joint under pressure: feedproof read CAR leak pressure=... JOINT=dry",
 	}
 	test, ok := c.Last("leak")
-	if !ok || schema.Order(test.Entry, last.Entry) < 0 {
+	if !ok || schema.Order(test.Entry, last) < 0 {
 		return []schema.Finding{f}
 	}
 	return leakPressure(c, test)
+}
+
+// wetPositions hold fuel: whatever goes in or out there has its joints open,
+// said or not.
+var wetPositions = []string{
+	"pump", "lift pump", "filter", "regulator", "injectors", "rail", "feed line", "return line", "suction line", "rail link",
+	"carburettor", "module", "tank", "surge tank", "damper", "check valve",
+}
+
+// lastOpen is the last opening of the visit, or the last change of what holds
+// fuel when that came later.
+func lastOpen(c *car.Car) (last schema.Entry, joint string, ok bool) {
+	if openings := c.VisitOpenings(); len(openings) > 0 {
+		o := openings[len(openings)-1]
+		last, joint, ok = o.Entry, o.Joint, true
+	}
+	if ch, changed := c.ChangedAfter(last, wetPositions...); changed && c.InVisit(ch.Entry) {
+		return ch.Entry, ch.Position, true
+	}
+	return last, joint, ok
 }
 
 // leakPressure asks that the test was done at the highest rail pressure.

@@ -52,6 +52,9 @@ func run(only string) error {
 	if err != nil {
 		return err
 	}
+	if !alive(together, mutant{}) {
+		return errors.New("the tests fail without a mutant")
+	}
 	if err := r.together(together, dir, m.switched()); err != nil {
 		return err
 	}
@@ -92,7 +95,7 @@ func (m *mutation) build(dir string, constant *mutant) (binaries, error) {
 type binaries struct{ scenarios, rules string }
 
 func testRun(binary, pkg, env string, args ...string) error {
-	cmd := exec.Command(binary, append(args, "-test.failfast")...)
+	cmd := exec.Command(binary, append(args, "-test.failfast", "-test.timeout", "5m")...)
 	cmd.Dir = pkg
 	cmd.Env = append(os.Environ(), env)
 	return cmd.Run()
@@ -126,37 +129,50 @@ func (r *result) count(c mutant, alive bool) {
 	r.killed++
 }
 
-// together runs the switchable mutants in one process, and each that it does
-// not notice against the other tests.
+// together runs the switchable mutants in one process, begun again behind each
+// that ends it, and those that it does not notice against the other tests.
 func (r *result) together(b binaries, dir string, list []mutant) error {
-	in, out := filepath.Join(dir, "mutants.json"), filepath.Join(dir, "survivors.json")
+	for len(list) > 0 {
+		verdicts, err := inOneProcess(b, dir, list)
+		if err != nil {
+			return err
+		}
+		for i, lives := range verdicts {
+			env := fmt.Sprintf("FEEDPROOF_MUTANT=%d:%d", list[i].ID, list[i].Alt)
+			r.count(list[i], lives && passesOthers(b, env))
+		}
+		list = list[len(verdicts):]
+		if len(list) > 0 {
+			r.count(list[0], false) // it ended the process
+			list = list[1:]
+		}
+	}
+	return nil
+}
+
+// inOneProcess says of each mutant, as far as the process came, whether it
+// lives.
+func inOneProcess(b binaries, dir string, list []mutant) ([]bool, error) {
+	in, out := filepath.Join(dir, "mutants.json"), filepath.Join(dir, "verdicts")
 	text, err := json.Marshal(list)
 	if err != nil {
-		return err
+		return nil, err
 	}
-	if err := os.WriteFile(in, text, 0o600); err != nil {
-		return err
+	if err := errors.Join(os.WriteFile(in, text, 0o600), os.WriteFile(out, nil, 0o600)); err != nil {
+		return nil, err
 	}
 	cmd := exec.Command(b.scenarios, "-test.run", "^TestMutantsAreNoticed$", "-test.timeout", "3h")
 	cmd.Dir = "checklist"
-	cmd.Env = append(os.Environ(), "FEEDPROOF_MUTANTS="+in, "FEEDPROOF_SURVIVORS="+out)
-	if said, err := cmd.CombinedOutput(); err != nil {
-		return fmt.Errorf("the tests fail without a mutant: %s", said)
+	cmd.Env = append(os.Environ(), "FEEDPROOF_MUTANTS="+in, "FEEDPROOF_VERDICTS="+out)
+	_ = cmd.Run() // a mutant may end it: the verdicts say how far it came
+	if text, err = os.ReadFile(out); err != nil {
+		return nil, err
 	}
-	text, err = os.ReadFile(out)
-	if err != nil {
-		return err
+	var verdicts []bool
+	for line := range strings.Lines(string(text)) {
+		verdicts = append(verdicts, strings.HasSuffix(strings.TrimSpace(line), "true"))
 	}
-	var left []mutant
-	if err := json.Unmarshal(text, &left); err != nil {
-		return err
-	}
-	r.killed += len(list) - len(left)
-	for _, c := range left {
-		env := fmt.Sprintf("FEEDPROOF_MUTANT=%d:%d", c.ID, c.Alt)
-		r.count(c, passesOthers(b, env))
-	}
-	return nil
+	return verdicts, nil
 }
 
 func (r *result) print() error {

@@ -1,0 +1,64 @@
+package checklist_test
+
+import (
+	"slices"
+	"strings"
+	"testing"
+
+	"feedproof/schema"
+)
+
+// TestChangedPartVoidsWhatLiesBehindIt fits a part after everything was read,
+// timed flow and a loaded log among it: what it touches must be read again, and
+// nothing else. Source: common practice.
+func TestChangedPartVoidsWhatLiesBehindIt(t *testing.T) {
+	for _, c := range []struct{ position, void string }{
+		{"pump", "L06 L07 L08 L10 L10b L11 L14 L15 L16 V-06"},
+		{"pump 2", "L06 L07 L08 L10 L10b L11 L14 L15 L16 V-06"},
+		{"filter", "L14 L16 V-06"},
+		{"regulator", "L05 L06 L07 L14 L15 L26 V-06"},
+		{"injectors", "L07 L14 V-06"},
+		{"rail", "V-06"},
+		{"feed line", "V-06"},
+		{"return line", "L15 V-06"},
+		{"wiring", "L08 L10 L10b L11 L14 L25"},
+		{"relay", "L08 L10 L10b L11 L14 L25"},
+		{"fuse", "L08 L10 L10b L11 L14 L25"},
+		{"module", "L30 V-06"},
+		{"tank", "L30 V-06 K23"},
+		{"vent", "L30"},
+		{"sensor", ""},
+	} {
+		t.Run(c.position, func(t *testing.T) {
+			part := map[string]string{"pump": "pump-1", "injectors": "injectors-1"}[c.position]
+			data := map[string]any{"position": c.position, "why_none": "kept from the car"}
+			if part != "" {
+				data = map[string]any{"position": c.position, "part": part}
+			}
+			a := assess(t, "clean", append(pull(), late("fitted", "fit", "tech-1", data))...)
+			var got []string
+			for _, f := range a.Findings {
+				if f.Severity >= schema.Unproven {
+					got = append(got, f.Rule)
+				}
+			}
+			want := strings.Fields(c.void)
+			slices.Sort(want)
+			slices.Sort(got)
+			if !slices.Equal(got, want) {
+				t.Errorf("voids %v, want %v:%s", got, want, told(a.Findings))
+			}
+		})
+	}
+}
+
+// TestPartTakenOutCounts: what is not there any more was changed too.
+func TestPartTakenOutCounts(t *testing.T) {
+	a := assess(t, "clean", late("out", "remove", "tech-1", map[string]any{"position": "filter", "why": "to look at it"}))
+	got := told(a.Findings)
+	for _, want := range []string{"V-06 BLOCK", "L16 UNPROVEN"} {
+		if !strings.Contains(got, want) {
+			t.Errorf("%s is missing:%s", want, got)
+		}
+	}
+}
