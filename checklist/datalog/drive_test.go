@@ -50,9 +50,12 @@ type drive struct {
 	mutate     func(*shot)
 	warmByPull float64
 	cruise     float64 // s before each pull
+	base       float64 // bar, hose off
+	boost      float64 // manifold kPa at the top, as a share of 291
+	quantum    float64 // bar, resolution of the rail sensor
 }
 
-// table is the middle of the trade notes' table of logs: rpm, manifold kPa.
+// boost is the path of the trade notes' logs: rpm, manifold kPa.
 var boost = [][2]float64{{3000, 160}, {3500, 240}, {4000, 285}, {5000, 291}, {7200, 291}}
 
 func interpolate(table [][2]float64, x float64) float64 {
@@ -90,6 +93,12 @@ func (d drive) defaults() drive {
 	}
 	if d.cruise == 0 {
 		d.cruise = 6
+	}
+	if d.base == 0 {
+		d.base = testBase
+	}
+	if d.boost == 0 {
+		d.boost = 1
 	}
 	if d.noise == 0 {
 		d.noise = 0.01
@@ -140,7 +149,7 @@ func (d drive) at(t, end, cycle float64, random *rand.Rand) shot {
 		s.rpm, s.mapKPa, s.throttle = 2600, 90, 25
 	case in < d.cruise+d.pullTime:
 		s.rpm = 3000 + 4200*(in-d.cruise)/d.pullTime
-		s.mapKPa, s.throttle, s.target = interpolate(boost, s.rpm), 100, testTarget
+		s.mapKPa, s.throttle, s.target = d.boost*interpolate(boost, s.rpm), 100, testTarget
 	default:
 		s.rpm, s.mapKPa = 6000-1500*(in-d.cruise-d.pullTime), 35
 	}
@@ -152,15 +161,15 @@ func (d drive) at(t, end, cycle float64, random *rand.Rand) shot {
 }
 
 func (d drive) fill(s *shot, hoseOff, off bool, random *rand.Rand) {
-	flow := s.rpm * s.mapKPa / (7200 * 291)
+	flow := s.rpm * s.mapKPa / (7200 * 291 * d.boost)
 	s.pump = d.volts(max(s.rpm, 3000))
 	drop := d.fault(s.mapKPa, flow, s.pump)
 	switch {
 	case off && !d.stillPump:
 		s.rail, s.pump, s.command, s.current = 0, 0, 0, 0
 	case hoseOff:
-		drop = testBase + (testBaro-s.mapKPa)/100
-		s.rail, s.current = testBase, 9
+		drop = d.base + (testBaro-s.mapKPa)/100
+		s.rail, s.current = d.base, 9
 	default:
 		s.rail, s.current = drop+(s.mapKPa-testBaro)/100, 9+5*flow
 	}
@@ -168,8 +177,11 @@ func (d drive) fill(s *shot, hoseOff, off bool, random *rand.Rand) {
 		s.rail += d.pulse(s.t, s.rpm)
 	}
 	s.rail += d.noise * random.NormFloat64()
+	if d.quantum > 0 {
+		s.rail = math.Round(s.rail/d.quantum) * d.quantum
+	}
 	s.mapKPa += 0.2 * random.NormFloat64()
-	s.lambda = s.target*math.Sqrt(testBase/max(drop, 0.1)) + 0.003*random.NormFloat64()
+	s.lambda = s.target*math.Sqrt(d.base/max(drop, 0.1)) + 0.003*random.NormFloat64()
 	if s.rpm > 0 {
 		s.duty = fullDuty*flow + testDead*s.rpm/1200
 		s.pw = s.duty * 1200 / s.rpm
