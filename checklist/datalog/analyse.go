@@ -100,7 +100,7 @@ type analysis struct {
 
 	temperature    runningMedian
 	hottest        extreme
-	off, offDrop   apart
+	off, offDrop   runningMedian // of how far apart, either way
 	worstOff       extreme
 	worstOffDrop   extreme
 	offPair        [2]float64
@@ -217,7 +217,7 @@ func (a *analysis) restart() {
 	if a.pull != nil {
 		a.pull.reset()
 	}
-	for _, m := range [...]*runningMedian{&a.temperature, &a.off.over, &a.off.under, &a.offDrop.over, &a.offDrop.under, &a.duty, &a.restRail} {
+	for _, m := range [...]*runningMedian{&a.temperature, &a.off, &a.offDrop, &a.duty, &a.restRail} {
 		m.reset()
 	}
 	for _, r := range [...]*ring{&a.ethanolRing, &a.pulseRing} {
@@ -274,12 +274,12 @@ func (a *analysis) contradictions(m *moment) {
 		return
 	}
 	if m.off == m.off {
-		if a.off.add(m.at, m.off, &a.worstOff) {
+		if a.off.into(&a.worstOff, m.at, math.Abs(m.off)) {
 			a.offPair = [2]float64{m.near(sDuty), m.duty}
 		}
 	}
 	if m.offDrop == m.offDrop {
-		a.offDrop.add(m.at, m.offDrop, &a.worstOffDrop)
+		a.offDrop.into(&a.worstOffDrop, m.at, math.Abs(m.offDrop))
 	}
 }
 

@@ -21,15 +21,6 @@ type heldRun struct {
 	runs
 }
 
-// apart is how far two values that should agree are apart, either way: the
-// larger of the medians of their difference and of its negative.
-type apart struct{ over, under runningMedian }
-
-func (a *apart) add(at, difference float64, worst *extreme) bool {
-	over := a.over.into(worst, at, difference)
-	return a.under.into(worst, at, -difference) || over
-}
-
 // heldSamples is how often the same number may come in a row (common practice).
 const heldSamples = 5
 

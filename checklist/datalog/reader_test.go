@@ -305,7 +305,7 @@ func TestNumbersAgainstStrconv(t *testing.T) {
 		if strings.HasPrefix(after, "\n") {
 			room = room[:len(text)] // the line ends, the buffer goes on
 		}
-		quick, end, short := quickNumber(room, ';', '.')
+		quick, end, short := quickNumber(room, eight(';'), eight('.'))
 		switch {
 		case short && (end != len(text) || quick != want || err != nil):
 			t.Fatalf("%q of %q: %v up to %d, strconv %v", text, room, quick, end, want)

@@ -195,6 +195,7 @@ func (r *rows) join(line []byte) ([]byte, bool) {
 // that are wanted, and a search for the delimiter in those that are not.
 func (r *rows) plainRow(line []byte, out []float64) (at float64, why string) {
 	delim, slots := r.table.delim, r.slot
+	delims, points := eight(delim), eight(r.point)
 	at = nan
 	col := 0
 	for ; col < len(slots); col++ {
@@ -209,9 +210,10 @@ func (r *rows) plainRow(line []byte, out []float64) (at float64, why string) {
 			line = line[i+1:]
 			continue
 		}
-		value, end, plain := quickNumber(line, delim, r.point)
+		value, end, plain := quickNumber(line, delims, points)
 		if !plain {
 			value, end = r.longCell(line, col)
+			points = eight(r.point)
 		}
 		if slot >= 0 {
 			out[slot] = value
