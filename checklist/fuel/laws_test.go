@@ -157,7 +157,8 @@ func TestBlendLiesBetween(t *testing.T) {
 		if err1 != nil || err2 != nil {
 			t.Fatal(err1, err2)
 		}
-		if more.Density < less.Density || more.Stoichiometric > less.Stoichiometric || more.HeatingValue > less.HeatingValue || more.Viscosity < less.Viscosity {
+		if !notMore(float64(less.Density), float64(more.Density)) || !notMore(float64(more.Stoichiometric), float64(less.Stoichiometric)) ||
+			!notMore(float64(more.HeatingValue), float64(less.HeatingValue)) || !notMore(float64(less.Viscosity), float64(more.Viscosity)) {
 			t.Fatalf("E%.0f %+v, E%.0f %+v", a*100, less, b*100, more)
 		}
 		warm, err := less.At(celsius(50))

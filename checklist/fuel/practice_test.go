@@ -241,3 +241,20 @@ func TestRoutesToDemand(t *testing.T) {
 	s.Engine.Basis, s.Engine.DrivelineLoss = Wheel, 0.15
 	printed(t, "400 kW at the wheels", float64(plan(t, s).Demand.CrankPower)/q.KW, 470.6, 1)
 }
+
+func TestFuseGates(t *testing.T) {
+	for load, want := range map[q.Current]q.Fraction{20: 0, 22: 1.10, 28: 1.35, 45: 2, 100: 3.5} {
+		gate, opens := FuseAt(load, 20)
+		if gate.Load != want || opens != (want > 0) {
+			t.Errorf("%v A on a 20 A fuse: gate %v, opens %v", load, gate, opens)
+		}
+	}
+}
+
+func TestInjectorOpeningLimits(t *testing.T) {
+	s := turboFour()
+	s.Injectors.OpensUpTo, s.Injectors.OpensFrom = 6*q.Bar, 9
+	i := plan(t, s).Injection
+	printed(t, "to its pressure limit bar", float64(i.OpensMargin)/q.Bar, 3.0, 3)
+	printed(t, "to its voltage limit", float64(i.VoltsMargin), 4.9, 3)
+}
