@@ -43,7 +43,7 @@ func judgeMargin(c *car.Car, rule string, ethanol bool, s floorScale) []schema.F
 	}
 	r, err := planning.Compute(c)
 	if err != nil {
-		return uncomputed(c, rule, "flow margin", limit, err)
+		return noMargin(uncomputed(c, rule, "flow margin", limit, err), err)
 	}
 	return []schema.Finding{{
 		Rule: rule, Severity: s.grade(float64(r.Delivery.Margin)), About: "flow margin", Limit: limit, Entries: ids(c.PlanBy),
@@ -81,12 +81,19 @@ func uncomputed(c *car.Car, rule, about, limit string, err error) []schema.Findi
 	var outside *fuel.RangeError
 	if errors.As(err, &outside) {
 		f.Means = "it lies outside what the data covers"
-		if beyondCurve(outside) {
-			f.Severity, f.Means = schema.Block, "nothing shows that the pump delivers there"
-			f.Next = "a pump whose curve reaches there, fewer lost volts, or a lower envelope"
-		}
 	}
 	return []schema.Finding{f}
+}
+
+// noMargin makes a margin a BLOCK where the pump's curve ends on the worse
+// side: more boost or fewer volts must not look better than a shortage.
+func noMargin(found []schema.Finding, err error) []schema.Finding {
+	var outside *fuel.RangeError
+	if errors.As(err, &outside) && beyondCurve(outside) {
+		found[0].Severity, found[0].Means = schema.Block, "nothing shows that the pump delivers there"
+		found[0].Next = "a pump whose curve reaches there, fewer lost volts, or a lower envelope"
+	}
+	return found
 }
 
 // beyondCurve reports that a pump was asked for more pressure, or on fewer

@@ -147,6 +147,9 @@ func (p *planter) binary(n *ast.BinaryExpr) {
 		return
 	}
 	others := opposites[n.Op]
+	if called(n.X) == "Order" && len(others) > 1 {
+		others = others[1:] // two entries are never equal: with or without the equals sign is the same
+	}
 	if len(others) == 0 {
 		return
 	}
@@ -201,7 +204,7 @@ func (p *planter) literal(n *ast.BasicLit, stack []ast.Node, constant bool) {
 	other := otherNumber(n)
 	_, index := parent.(*ast.IndexExpr)
 	_, slice := parent.(*ast.SliceExpr)
-	if other == "" || index || slice || slices.ContainsFunc(stack, func(a ast.Node) bool { return slices.Contains(printing, called(a)) }) {
+	if other == "" || index || slice || meaningless(n, parent) || slices.ContainsFunc(stack, func(a ast.Node) bool { return slices.Contains(printing, called(a)) }) {
 		return
 	}
 	if constant {
@@ -211,6 +214,13 @@ func (p *planter) literal(n *ast.BasicLit, stack []ast.Node, constant bool) {
 	if typ, ok := p.m.typeOf(n); ok {
 		p.simple(n, typ, other)
 	}
+}
+
+// meaningless numbers change nothing: the 0 an order is compared with, which is
+// -1, 0 or 1, and the bits of a parser.
+func meaningless(n *ast.BasicLit, parent ast.Node) bool {
+	b, compared := parent.(*ast.BinaryExpr)
+	return compared && called(b.X) == "Order" && b.Y == ast.Expr(n) || called(parent) == "ParseFloat"
 }
 
 // simple is a place with one alternative and nothing inside.

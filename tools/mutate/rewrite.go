@@ -10,6 +10,7 @@ import (
 	"go/types"
 	"os"
 	"path/filepath"
+	"regexp"
 	"strconv"
 	"strings"
 )
@@ -18,7 +19,8 @@ import (
 type mutant struct {
 	ID, Alt         int
 	Place, Was, Now string
-	Init            bool // evaluated when the package is initialised
+	Init            bool     // evaluated when the package is initialised
+	Rules           []string // of its file; none: all
 	constant        bool
 	offset, length  int // of a constant's literal in its file
 	file            string
@@ -31,6 +33,7 @@ type mutation struct {
 	sources map[string][]byte
 	mutants []mutant
 	path    string
+	rules   []string
 	init    bool
 	next    int
 }
@@ -45,6 +48,8 @@ func (m *mutation) switched() []mutant {
 	}
 	return out
 }
+
+var ruleID = regexp.MustCompile(`\tID: "([^"]+)", Title:`)
 
 // rewrite plants the mutants into every file of the package that is wanted.
 func rewrite(dir, only string) (*mutation, error) {
@@ -77,7 +82,10 @@ func rewrite(dir, only string) (*mutation, error) {
 		if !strings.Contains(filepath.Base(names[i]), only) {
 			continue
 		}
-		m.path = names[i]
+		m.path, m.rules = names[i], nil
+		for _, id := range ruleID.FindAllSubmatch(m.sources[m.path], -1) {
+			m.rules = append(m.rules, string(id[1]))
+		}
 		m.files[m.path] = m.plant(f, m.sources[m.path])
 	}
 	return m, nil
@@ -149,7 +157,7 @@ func (m *mutation) add(at ast.Node, was string, now ...string) int {
 	m.next++
 	p := m.fset.Position(at.Pos())
 	for i, n := range now {
-		m.mutants = append(m.mutants, mutant{ID: m.next, Alt: i + 1, Was: was, Now: n, Init: m.init,
+		m.mutants = append(m.mutants, mutant{ID: m.next, Alt: i + 1, Was: was, Now: n, Init: m.init, Rules: m.rules,
 			Place: fmt.Sprintf("%s:%d", filepath.Base(p.Filename), p.Line), file: m.path})
 	}
 	return m.next
