@@ -73,7 +73,9 @@ func insert(t helper, list []*compact, c *compact, after string) []*compact {
 	if after != "" {
 		i = find(t, list, after) + 1
 	}
-	return slices.Insert(list, i, c)
+	own := *c // a later edit may change it
+	own.Data = copied(c.Data).(map[string]any)
+	return slices.Insert(list, i, &own)
 }
 
 // change sets and unsets fields of the entry's data, its time and its writer.
@@ -89,7 +91,7 @@ func (c *compact) change(t helper, e edit) {
 		c.Counter = e.Counter
 	}
 	for pointer, value := range e.Set {
-		set(t, c.Data, pointer, value)
+		set(t, c.Data, pointer, copied(value))
 	}
 	for _, pointer := range e.Unset {
 		parent, last := walk(t, c.Data, pointer)

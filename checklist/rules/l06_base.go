@@ -52,8 +52,11 @@ func judgeBase(c *car.Car) []schema.Finding {
 	return judged(f, m.trouble, float64(m.u), s)
 }
 
-// withU prints a pressure with its uncertainty.
+// withU prints a pressure with its uncertainty, if a gauge gives one.
 func withU[Q pressure](m measured[Q]) string {
+	if m.gauge == "" {
+		return bar(m.value)
+	}
 	return bar(m.value) + " +- " + quantity.Format(quantity.Difference(m.u), "bar", 3)
 }
 

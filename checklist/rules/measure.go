@@ -100,7 +100,7 @@ func zeroTrouble[Q quantity.Quantity](v schema.Value, u Q) string {
 		return "its zero: " + err.Error()
 	}
 	if exceeds(math.Abs(float64(zero)), float64(u)) {
-		return fmt.Sprintf("gauge %s read %s before, vented: more than its own uncertainty", v.Gauge.Gauge, v.Zero)
+		return fmt.Sprintf("gauge %s read %s before, vented: more than its own uncertainty", v.Gauge.Gauge, quantity.Text(zero))
 	}
 	return ""
 }
