@@ -74,3 +74,14 @@ func TestPartTakenOutCounts(t *testing.T) {
 		}
 	}
 }
+
+// TestNextVisitStartsClosed: what was changed and opened in an earlier visit
+// asks for no leak test in the next.
+func TestNextVisitStartsClosed(t *testing.T) {
+	a := assess(t, "clean", late("visit 2", "visit", "tech-1", map[string]any{"action": "open", "visit": "2", "kinds": []any{"b"}, "reason": "spring check"}))
+	for _, f := range a.Findings {
+		if f.Rule == "V-06" || f.Rule == "K01" || f.Rule == "K05" || f.Rule == "K20" {
+			t.Errorf("an opening of the last visit counts:%s", told([]schema.Finding{f}))
+		}
+	}
+}

@@ -63,7 +63,7 @@ func run(only string) error {
 		case c.Init:
 			r.count(c, alive(together, c))
 		case c.constant:
-			single, err := m.build(dir, &c)
+			single, err := m.build(filepath.Join(dir, "constant"), &c)
 			if err != nil {
 				r.invalid++
 				continue
@@ -77,6 +77,9 @@ func run(only string) error {
 // build compiles the test binaries with the overlay: all switchable mutants, or
 // one constant.
 func (m *mutation) build(dir string, constant *mutant) (binaries, error) {
+	if err := os.MkdirAll(dir, 0o700); err != nil {
+		return binaries{}, err
+	}
 	overlay, err := m.overlay(dir, constant)
 	if err != nil {
 		return binaries{}, err
