@@ -35,7 +35,7 @@ const (
 // TestLimits reads every limit with instruments of no uncertainty: on a limit
 // is inside it.
 func TestLimits(t *testing.T) {
-	tryLimits(t, "clean", slices.Concat(pressureEdges, electricalEdges, cautionEdges, otherEdges, flowTestEdges, planEdges(t), furtherEdges(t)))
+	tryLimits(t, "clean", slices.Concat(pressureEdges, electricalEdges, cautionEdges, otherEdges, flowTestEdges, tankEdges, planEdges(t), furtherEdges(t)))
 }
 
 // TestCarburettorLimits does the same for the limits of a carburettor car.
@@ -261,6 +261,28 @@ var flowTestEdges = []edge{
 		day := time.Date(2025, 3, 2, 0, 0, 0, 0, time.UTC).AddDate(0, 0, -int(x))
 		return []edit{{Entry: "K04", Set: map[string]any{"/inspected": day.Format(time.DateOnly)}}}
 	}, nil},
+}
+
+// tankTest is a tank air test at one temperature: start and loss in kPa, time
+// in minutes.
+func tankTest(start, loss, minutes float64) []edit {
+	value := func(name string, x float64, unit, gauge string) map[string]any {
+		v := map[string]any{"name": name, "value": num(x), "unit": unit}
+		if gauge != "" {
+			v["gauge"] = gauge
+		}
+		return v
+	}
+	return []edit{{After: "F2", Add: &compact{Name: "tank air", Kind: "reading", By: "tech-1", At: "+115m", Data: map[string]any{"test": "tank air", "values": []any{
+		value("start", start, "kPa", "WM1"), value("end", start-loss, "kPa", "WM1"), value("time", minutes, "min", ""),
+		value("temperature start", 20, "degC", "TH1"), value("temperature end", 20, "degC", "TH1")}}}}}
+}
+
+var tankEdges = []edge{
+	{"L09", "kPa lost", [3]float64{0.24, 0.25, 0.26}, [3]schema.Severity{ok, ok, flag}, func(x float64) []edit { return tankTest(7, x, 10) }, nil},
+	{"L09", "kPa lost", [3]float64{0.49, 0.5, 0.51}, [3]schema.Severity{flag, flag, hold}, func(x float64) []edit { return tankTest(7, x, 10) }, nil},
+	{"L09", "kPa at the start", [3]float64{9.9, 10, 10.1}, [3]schema.Severity{ok, ok, stop}, func(x float64) []edit { return tankTest(x, 0, 10) }, nil},
+	{"L09", "min", [3]float64{10.1, 10, 9.9}, [3]schema.Severity{ok, ok, unproven}, func(x float64) []edit { return tankTest(7, 0, x) }, nil},
 }
 
 var carburettorEdges = []edge{

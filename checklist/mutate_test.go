@@ -53,7 +53,7 @@ func mutantCases(t *testing.T) []mutantCase {
 			}
 		}
 	}
-	limits("clean", slices.Concat(pressureEdges, electricalEdges, cautionEdges, otherEdges, flowTestEdges, planEdges(t), furtherEdges(t)))
+	limits("clean", slices.Concat(pressureEdges, electricalEdges, cautionEdges, otherEdges, flowTestEdges, tankEdges, planEdges(t), furtherEdges(t)))
 	limits("carburettor", carburettorEdges)
 	for _, r := range retestChain {
 		s := loadBase(t, "clean")
