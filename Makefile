@@ -35,7 +35,7 @@ fuzz: ## each fuzz target for FUZZTIME
 	tools/fuzz.sh $(FUZZTIME)
 
 fuzz-short:
-	tools/fuzz.sh 5s
+	tools/fuzz.sh 3000x
 
 crosscheck: ## the physics beside EPANET (npm) and fluids (Debian's python3-fluids)
 	$(GO) test -count=1 -tags crosscheck -v ./checklist/fuel/crosscheck
