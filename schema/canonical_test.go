@@ -11,8 +11,8 @@ import (
 )
 
 // The example of RFC 8785, sections 3.2.2 (input) to 3.2.4 (bytes), and the
-// one of 3.2.3 for the order of keys; from memory, and equal to the test files
-// of the RFC's author that come with the library.
+// one of 3.2.3 for the order of keys; from memory. The bytes of the first are
+// those of testdata/outhex/values.txt of the library.
 func TestCanonicalRFC8785(t *testing.T) {
 	tests := []struct{ name, in, want string }{
 		{

@@ -39,8 +39,11 @@ func Main(w World, args []string) int {
 	root.SetIn(w.In)
 	root.SetOut(w.Out)
 	root.SetErr(w.Err)
-	err := root.ExecuteContext(context.Background())
-	return a.report(err)
+	if err := readable(args); err != nil {
+		a.look()
+		return a.report(err)
+	}
+	return a.report(root.ExecuteContext(context.Background()))
 }
 
 // app is one run of the program.

@@ -6,6 +6,7 @@ import (
 	"io/fs"
 	"strings"
 	"syscall"
+	"unicode/utf8"
 
 	"feedproof/cmd/internal/screen"
 	"feedproof/records"
@@ -52,6 +53,17 @@ type refused struct {
 }
 
 func (r *refused) Error() string { return r.what }
+
+// readable refuses words that are not UTF-8: a record could not keep them as
+// they were typed.
+func readable(args []string) error {
+	for _, word := range args {
+		if !utf8.ValidString(word) {
+			return wrong("set the terminal to UTF-8 and type it again", "%s: is not UTF-8 text", strings.ToValidUTF8(word, "?"))
+		}
+	}
+	return nil
+}
 
 // flagError says which flag has what wrong with it.
 func flagError(c *cobra.Command, err error) error {

@@ -261,3 +261,13 @@ func TestExitCodes(t *testing.T) {
 		}
 	}
 }
+
+// A word in another encoding (here Latin-1) would be changed by writing it as
+// JSON, so it is refused before anything runs.
+func TestNotUTF8(t *testing.T) {
+	var out, errs strings.Builder
+	code := Main(World{In: strings.NewReader(""), Out: &out, Err: &errs, Dir: t.TempDir(), Getenv: func(string) string { return "" }}, []string{"note", "wren", "sm\xf6rgas"})
+	if code != exitUsage || out.Len() > 0 || !strings.Contains(errs.String(), "sm?rgas: is not UTF-8 text") {
+		t.Errorf("exit %d, out %q, err %q", code, out.String(), errs.String())
+	}
+}
