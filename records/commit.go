@@ -286,8 +286,11 @@ func (s *Shop) write(c change, snap snapshot, head plumbing.Hash, after schema.R
 	if err != nil {
 		return plumbing.ZeroHash, err
 	}
-	root, err := s.writeText(snap.root, p, after.Encode())
+	root, err := s.commitEvidence(snap.root, added)
 	if err != nil {
+		return plumbing.ZeroHash, err
+	}
+	if root, err = s.writeText(root, p, after.Encode()); err != nil {
 		return plumbing.ZeroHash, err
 	}
 	now := time.Now

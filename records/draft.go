@@ -10,7 +10,6 @@ import (
 	"io/fs"
 	"os"
 	"path"
-	"slices"
 	"strings"
 
 	"feedproof/schema"
@@ -144,9 +143,19 @@ func (s *Shop) settleDraft(commit plumbing.Hash, vehicle string) error {
 	if missing := (*NotFoundError)(nil); err != nil && !errors.As(err, &missing) {
 		return err
 	}
-	left := slices.DeleteFunc(slices.Clone(entries), func(e schema.Entry) bool { return holds(r, e) })
-	if len(left) == len(entries) && len(torn) == 0 {
+	var done, left []schema.Entry
+	for _, e := range entries {
+		if holds(r, e) {
+			done = append(done, e)
+		} else {
+			left = append(left, e)
+		}
+	}
+	if len(done) == 0 && len(torn) == 0 {
 		return nil
+	}
+	if err := s.dropKept(snap, done); err != nil {
+		return err
 	}
 	for _, line := range torn {
 		if err := s.appendLine(tornPath(vehicle), []byte(line+"\n")); err != nil {

@@ -14,6 +14,7 @@ import (
 const (
 	gitDir     = "shop.git"
 	draftsDir  = "drafts"
+	keptDir    = draftsDir + "/evidence" // files whose entry is not committed yet
 	keysDir    = "keys"
 	deviceFile = "device.json"
 )
@@ -69,3 +70,9 @@ func draftPath(vehicle string) string { return path.Join(draftsDir, vehicle+".js
 
 // tornPath is where broken lines of a draft are kept aside.
 func tornPath(vehicle string) string { return path.Join(draftsDir, vehicle+".torn") }
+
+// keptPath is where a file stands until its entry is committed.
+func keptPath(sum string) string { return path.Join(keptDir, sum) }
+
+// evidencePath is where it stands in the tree of a commit from then on.
+func evidencePath(sum string) string { return path.Join(evidenceDir, sum[:2], sum) }

@@ -85,6 +85,9 @@ func open(dir string, d gitfs.Disk) (*Shop, error) {
 	return s, s.mend()
 }
 
+// streamed is the size in bytes from which an object is not read into memory whole.
+const streamed = 1 << 20
+
 // attach joins the folders and go-git's storer.
 func attach(dir string, d gitfs.Disk) (*Shop, error) {
 	disk := gitfs.New(d)
@@ -93,7 +96,7 @@ func attach(dir string, d gitfs.Disk) (*Shop, error) {
 		return nil, err
 	}
 	fresh := git.Deferred()
-	store := objects{Storage: filesystem.NewStorage(fresh, cache.NewObjectLRU(16*cache.MiByte)), fresh: fresh}
+	store := objects{Storage: filesystem.NewStorageWithOptions(fresh, cache.NewObjectLRU(16*cache.MiByte), filesystem.Options{LargeObjectThreshold: streamed}), fresh: fresh}
 	return &Shop{dir: dir, disk: disk, git: git, fresh: fresh, store: store, wait: writerWait}, nil
 }
 
