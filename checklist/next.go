@@ -1,37 +1,15 @@
 package checklist
 
 import (
-	"fmt"
 	"slices"
 
 	"feedproof/checklist/car"
-	"feedproof/schema"
 )
 
-// next is the one next thing: what stops the work, then what the next hold
-// point waits for, then the sign-off.
+// next is the one next thing in words.
 func next(a Assessment) string {
-	if a.Car.Visit == nil {
-		return "open a visit: feedproof visit open CAR --kind a,b"
-	}
-	for _, f := range a.Findings {
-		if f.Severity >= schema.Block && f.Answered == "" {
-			return f.About + ": " + f.Next
-		}
-	}
-	for _, p := range a.Points {
-		if p.Release || p.State == PointClosed {
-			continue
-		}
-		if len(p.Missing) > 0 {
-			return fmt.Sprintf("%s (%s): %s", p.ID, p.Name, p.Missing[0])
-		}
-		return fmt.Sprintf("close %s (%s)", p.ID, p.Name)
-	}
-	for _, f := range a.Findings {
-		if f.Severity >= schema.Flag && f.Answered == "" {
-			return f.About + ": " + f.Next
-		}
+	if tasks := Tasks(a); len(tasks) > 0 {
+		return tasks[0].Say()
 	}
 	if by, ok := signedOff(a.Car); ok {
 		return "signed off by " + by + "; hand the car over, then: feedproof visit close CAR"

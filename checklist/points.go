@@ -1,7 +1,6 @@
 package checklist
 
 import (
-	"fmt"
 	"slices"
 	"time"
 
@@ -197,27 +196,37 @@ func firstStart(c *car.Car) (schema.Entry, bool) {
 	return schema.Entry{}, false
 }
 
-// lacks lists what the point still needs: readings, steps and rules that are
-// satisfied.
+// lacks lists in words what the point still needs.
 func lacks(c *car.Car, p procedures.Point, a Assessment) []string {
 	var missing []string
+	for _, t := range wants(c, p, a) {
+		missing = append(missing, t.wanted())
+	}
+	return missing
+}
+
+// wants lists what the point still needs: readings, steps and rules that are
+// satisfied.
+func wants(c *car.Car, p procedures.Point, a Assessment) []Task {
+	var out []Task
 	for _, test := range p.Tests {
 		if _, ok := freshReading(c, p.ID, test); !ok {
-			missing = append(missing, "reading: "+test)
+			out = append(out, Task{Do: DoRead, ID: test, Point: p.ID})
 		}
 	}
 	for _, s := range a.Steps {
-		if s.Point == p.ID && !s.Done && s.Test == "" {
-			missing = append(missing, fmt.Sprintf("step %s: %s", s.ID, s.Text))
-		}
-		if s.Point == p.ID && !s.Done && s.Test != "" && !slices.Contains(p.Tests, s.Test) {
-			missing = append(missing, fmt.Sprintf("reading: %s (step %s)", s.Test, s.ID))
+		switch {
+		case s.Point != p.ID || s.Done:
+		case s.Test == "":
+			out = append(out, Task{Do: DoStep, ID: s.ID, Point: p.ID, Text: s.Text})
+		case !slices.Contains(p.Tests, s.Test):
+			out = append(out, Task{Do: DoRead, ID: s.Test, Point: p.ID, Step: s.ID})
 		}
 	}
 	for _, f := range judging(c, p, a) {
-		missing = append(missing, said(f))
+		out = append(out, answering(c, f, p.ID))
 	}
-	return missing
+	return out
 }
 
 // judging lists the findings that keep the point open.
