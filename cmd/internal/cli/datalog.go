@@ -94,6 +94,9 @@ func (s *session) datalog(carName, file string, o logOptions) error {
 	if err != nil {
 		return err
 	}
+	if _, err := s.keep(file, bytes.NewReader(content)); err != nil {
+		return err
+	}
 	if !s.flags.json {
 		s.logPage(page)
 	}

@@ -54,34 +54,29 @@ func (s *session) steps(carName string, names []string, d schema.StepData, at st
 	if err := s.stepNames(&d); err != nil {
 		return err
 	}
-	book, err := procedures.Load()
-	if err != nil {
-		return err
-	}
-	all := book.All()
-	var ids []string
+	var found []procedures.Step
 	for _, n := range names {
-		i, err := pickExact("step", n, all, func(p procedures.Step) string { return p.ID })
+		step, err := stepNamed(n)
 		if err != nil {
 			return err
 		}
-		ids = append(ids, all[i].ID)
+		found = append(found, step)
 	}
 	when, err := s.moment(at)
 	if err != nil {
 		return err
 	}
-	for _, id := range ids {
+	for _, step := range found {
 		v, err := s.car(carName)
 		if err != nil {
 			return err
 		}
-		d.Step = id
+		d.Step = step.ID
 		if err := s.record(v, when, d); err != nil {
 			return err
 		}
-		if step, ok := book.Step(id); ok && !s.flags.json {
-			s.Say("    %s: %s", id, step.Text)
+		if !s.flags.json {
+			s.Say("    %s: %s", step.ID, step.Text)
 		}
 	}
 	return nil
@@ -150,4 +145,18 @@ func box(done bool, state schema.StepState) string {
 		return "[/]"
 	}
 	return "[ ]"
+}
+
+// stepNamed finds a step by its name.
+func stepNamed(name string) (procedures.Step, error) {
+	book, err := procedures.Load()
+	if err != nil {
+		return procedures.Step{}, err
+	}
+	all := book.All()
+	i, err := pickExact("step", name, all, func(p procedures.Step) string { return p.ID })
+	if err != nil {
+		return procedures.Step{}, err
+	}
+	return all[i], nil
 }
