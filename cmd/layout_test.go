@@ -34,10 +34,11 @@ type place struct {
 var order = []place{
 	{"cmd", nil, "holds this test alone"},
 	{"cmd/feedproof", []string{"cmd/internal/cli"}, "main hands over arguments and exits with a code; all else is importable and tested"},
-	{"cmd/internal/cli", []string{"cmd/internal/screen", "cmd/internal/sheet", "records/...", "checklist/...", "schema/..."},
+	{"cmd/internal/cli", []string{"cmd/internal/screen", "cmd/internal/sheet", "cmd/internal/sheet/chart", "records/...", "checklist/...", "schema/..."},
 		"the only place that joins records to checklist"},
 	{"cmd/internal/screen", []string{"schema"}, "draws the findings it is handed; knows no store and no rule"},
-	{"cmd/internal/sheet", []string{"checklist/...", "schema/..."}, "pure: record and findings in, text out; reads no store"},
+	{"cmd/internal/sheet", []string{"cmd/internal/sheet/chart", "checklist/...", "schema/..."}, "pure: record and findings in, text out; reads no store"},
+	{"cmd/internal/sheet/chart", nil, "draws plain numbers; knows neither record nor quantity"},
 
 	{"checklist", []string{"checklist/...", "schema/..."}, "pure: judges a record whatever store it came from"},
 	{"checklist/rules", []string{"checklist/planning", "checklist/car", "checklist/procedures", "checklist/datalog", "checklist/fuel/...", "schema/..."},
@@ -79,7 +80,6 @@ var libraries = []library{
 	{"github.com/spf13/pflag", []string{"cmd/internal/cli"}, "cobra's flags"},
 	{"github.com/charmbracelet", []string{"cmd/internal/screen"}, "only screen knows whether there is a terminal"},
 	{"golang.org/x/term", []string{"cmd/internal/screen"}, "only screen knows whether there is a terminal"},
-	{"gonum.org/v1/plot", []string{"cmd/internal/sheet"}, "charts are part of the sheet"},
 	{"gonum.org/v1/gonum", []string{"checklist/..."}, "numerics"},
 	{"github.com/santhosh-tekuri/jsonschema", []string{"schema"}, "a record is validated in one place"},
 	{"github.com/gowebpki/jcs", []string{"schema"}, "a record has one canonical form"},
