@@ -78,6 +78,7 @@ type library struct {
 var libraries = []library{
 	{"github.com/spf13/cobra", []string{"cmd/internal/cli"}, "commands parse, call and print in one place"},
 	{"github.com/spf13/pflag", []string{"cmd/internal/cli"}, "cobra's flags"},
+	{"charm.land/bubbletea", []string{"cmd/internal/screen"}, "only screen knows whether there is a terminal"},
 	{"github.com/charmbracelet", []string{"cmd/internal/screen"}, "only screen knows whether there is a terminal"},
 	{"golang.org/x/term", []string{"cmd/internal/screen"}, "only screen knows whether there is a terminal"},
 	{"gonum.org/v1/gonum", []string{"checklist/..."}, "numerics"},

@@ -17,14 +17,19 @@ func (s *Screen) Markdown(text string) error {
 	if s.color {
 		style = "auto"
 	}
-	r, err := glamour.NewTermRenderer(glamour.WithStandardStyle(style), glamour.WithWordWrap(s.width))
-	if err != nil {
-		return err
-	}
-	drawn, err := r.Render(tame(text))
+	drawn, err := s.render(text, style, s.width)
 	if err != nil {
 		return err
 	}
 	_, err = fmt.Fprint(s.Out, drawn)
 	return err
+}
+
+// render draws Markdown in one of glamour's styles.
+func (s *Screen) render(text, style string, width int) (string, error) {
+	r, err := glamour.NewTermRenderer(glamour.WithStandardStyle(style), glamour.WithWordWrap(width))
+	if err != nil {
+		return "", err
+	}
+	return r.Render(tame(text))
 }

@@ -32,6 +32,7 @@ type Screen struct {
 	color    bool
 	plain    bool
 	width    int
+	style    string // of Markdown on a full screen
 }
 
 // Widths of text in columns.

@@ -16,12 +16,17 @@ var ErrNoTerminal = errors.New("cannot be asked for without a terminal")
 //
 // Errors: [ErrNoTerminal] when in is not a terminal.
 func (s *Screen) Secret(in io.Reader, what string) ([]byte, error) {
-	f, ok := in.(*os.File)
-	if !ok || !term.IsTerminal(int(f.Fd())) {
+	if !isTerminal(in) {
 		return nil, ErrNoTerminal
 	}
+	f := in.(*os.File)
 	fmt.Fprintf(s.Err, "%s: ", what)
 	secret, err := term.ReadPassword(int(f.Fd()))
 	fmt.Fprintln(s.Err)
 	return secret, err
+}
+
+func isTerminal(stream any) bool {
+	f, ok := stream.(*os.File)
+	return ok && term.IsTerminal(int(f.Fd()))
 }
