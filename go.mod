@@ -4,6 +4,7 @@ go 1.26.0
 
 require (
 	charm.land/bubbletea/v2 v2.1.1
+	github.com/bep/imagemeta v1.0.1
 	github.com/charmbracelet/glamour v1.0.0
 	github.com/charmbracelet/x/ansi v0.11.9
 	github.com/go-git/go-billy/v5 v5.9.2
@@ -20,6 +21,7 @@ require (
 	github.com/spf13/pflag v1.0.9
 	go.etcd.io/bbolt v1.4.3
 	golang.org/x/crypto v0.59.0
+	golang.org/x/image v0.48.0
 	golang.org/x/term v0.48.0
 	golang.org/x/text v0.44.0
 	gonum.org/v1/gonum v0.17.0

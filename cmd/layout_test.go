@@ -54,6 +54,7 @@ var order = []place{
 
 	{"records", []string{"records/...", "schema"}, "stores and proves; takes its judge as a function and never knows checklist"},
 	{"records/signature", []string{"schema"}, "signs bytes and folds the roster; knows no store"},
+	{"records/photo", nil, "makes a working copy of a photo; knows no record and no store"},
 	{"records/internal/gitfs", nil, "a file system; knows no record"},
 	{"records/internal/gitfstest", []string{"records/internal/gitfs"}, "breaks that file system on purpose"},
 
@@ -91,6 +92,8 @@ var libraries = []library{
 	{"github.com/hiddeco/sshsig", []string{"records/signature"}, "signatures are made and checked in one place"},
 	{"golang.org/x/crypto/ssh", []string{"records/...", "cmd/internal/cli"}, "keys; cli hands records the one it loaded"},
 	{"github.com/klauspost/compress", []string{"checklist/datalog"}, "logs are read packed too"},
+	{"github.com/bep/imagemeta", []string{"records/photo"}, "photos are turned upright in one place"},
+	{"golang.org/x/image", []string{"records/photo"}, "photos are made small in one place"},
 	{"golang.org/x/text", []string{"checklist/datalog"}, "tests of the encodings of logs"},
 	{"golang.org/x/sys", []string{"records/internal/gitfs"}, "durable writes"},
 	{"github.com/rogpeppe/go-internal", nil, "scripts that run the program"},
