@@ -45,6 +45,7 @@ func tryLimits(t *testing.T, base string, edges []edge) {
 	for _, e := range edges {
 		for i, place := range []string{"inside", "on", "outside"} {
 			t.Run(fmt.Sprintf("%s/%s %g %s", e.rule, place, e.values[i], e.what), func(t *testing.T) {
+				t.Parallel()
 				s := loadBase(t, base)
 				ideal(t, s)
 				s.apply(t, e.set(e.values[i])...)
@@ -81,6 +82,7 @@ func judgedAs(t *testing.T, rule string, want schema.Severity, also []string, fo
 // out to as many figures.
 func ideal(t helper, s *situation) {
 	t.Helper()
+	s.own()
 	for id, list := range s.gauges {
 		for _, field := range []string{"accuracy", "resolution"} {
 			if d, ok := (*list)[0].Data[field].(map[string]any); ok && id != "GM1" {

@@ -5,6 +5,7 @@ import (
 	"encoding/json"
 	"os"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 	"sync"
@@ -83,6 +84,52 @@ type situation struct {
 	start, moment time.Time
 	shop, entries []*compact
 	gauges, parts map[string]*[]*compact
+
+	origin *situation // the base whose gauges these are, until one is edited
+}
+
+// copied shares the entries, which are copied when they are changed.
+func (s *situation) copied() *situation {
+	c := *s
+	c.shop, c.entries = slices.Clone(s.shop), slices.Clone(s.entries)
+	c.gauges, c.parts = copiedLists(s.gauges), copiedLists(s.parts)
+	return &c
+}
+
+func copiedLists(lists map[string]*[]*compact) map[string]*[]*compact {
+	out := map[string]*[]*compact{}
+	for id, l := range lists {
+		own := slices.Clone(*l)
+		out[id] = &own
+	}
+	return out
+}
+
+// own copies every entry, so that all may be changed in place.
+func (s *situation) own() {
+	s.origin = nil
+	for _, list := range s.lists() {
+		for i := range list {
+			list[i] = list[i].copied()
+		}
+	}
+}
+
+func (s *situation) lists() [][]*compact {
+	lists := [][]*compact{s.shop, s.entries}
+	for _, l := range s.gauges {
+		lists = append(lists, *l)
+	}
+	for _, l := range s.parts {
+		lists = append(lists, *l)
+	}
+	return lists
+}
+
+func (c *compact) copied() *compact {
+	own := *c
+	own.Data = copied(c.Data).(map[string]any)
+	return &own
 }
 
 // helper is what loading and building need of a test; rapid's tests have it too.
@@ -95,23 +142,9 @@ type helper interface {
 
 const scenarioFolder = "../testdata/scenarios"
 
-var readFiles sync.Map // path -> text
-
-// readOnce keeps the text of a file: the laws read their base often.
-func readOnce(file string) ([]byte, error) {
-	if text, ok := readFiles.Load(file); ok {
-		return text.([]byte), nil
-	}
-	text, err := os.ReadFile(file)
-	if err == nil {
-		readFiles.Store(file, text)
-	}
-	return text, err
-}
-
 func strictly(t helper, file string, into any) {
 	t.Helper()
-	text, err := readOnce(file)
+	text, err := os.ReadFile(file)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -150,7 +183,22 @@ func loadScenarios(t helper) []scenario {
 	return all
 }
 
+var loadedBases sync.Map // name -> *situation
+
+// loadBase reads a base once.
 func loadBase(t helper, name string) *situation {
+	t.Helper()
+	s, ok := loadedBases.Load(name)
+	if !ok {
+		s = readBase(t, name)
+		loadedBases.Store(name, s)
+	}
+	c := s.(*situation).copied()
+	c.origin = s.(*situation)
+	return c
+}
+
+func readBase(t helper, name string) *situation {
 	t.Helper()
 	var b baseRecord
 	strictly(t, filepath.Join(scenarioFolder, "bases", name+".json"), &b)

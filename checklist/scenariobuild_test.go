@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"regexp"
+	"slices"
 	"strings"
 	"sync"
 	"time"
@@ -44,23 +45,37 @@ func (s *situation) build(t helper) built {
 
 // validate says what is wrong with any of the records.
 func (b built) validate(s *situation) error {
-	if err := b.record.Validate(); err != nil {
-		return err
-	}
-	if err := b.shop.Record.Validate(); err != nil {
-		return err
-	}
+	records := []schema.Record{b.record, b.shop.Record}
 	for id := range s.gauges {
-		if r, _ := b.shop.Gauge(id); r.Validate() != nil {
-			return r.Validate()
-		}
+		r, _ := b.shop.Gauge(id)
+		records = append(records, r)
 	}
 	for id := range s.parts {
-		if r, _ := b.shop.Part(id); r.Validate() != nil {
-			return r.Validate()
+		r, _ := b.shop.Part(id)
+		records = append(records, r)
+	}
+	for _, r := range records {
+		for _, e := range r.Entries {
+			if err := validEntry(r.Kind, e); err != nil {
+				return err
+			}
 		}
 	}
 	return nil
+}
+
+var checked sync.Map // kind of record and bytes of an entry -> error or nil
+
+// validEntry validates an entry once, however many situations it stands in.
+func validEntry(kind schema.RecordKind, e schema.Entry) error {
+	key := string(kind) + string(e.Raw())
+	if err, done := checked.Load(key); done {
+		err, _ := err.(error)
+		return err
+	}
+	err := schema.ValidateEntry(kind, "record", e)
+	checked.Store(key, err)
+	return err
 }
 
 func (s *situation) record(t helper, kind schema.RecordKind, id string, list []*compact, gauges map[string]schema.Record) schema.Record {
@@ -77,9 +92,30 @@ var notID = regexp.MustCompile(`[^A-Za-z0-9._-]+`)
 // entryID is the id of the entry of that name.
 func entryID(name string) string { return notID.ReplaceAllString(name, "-") }
 
-var decoded sync.Map // line -> schema.Entry
+var decoded, unchanged sync.Map // line or place -> schema.Entry
 
+// place is an entry of a base at its place in the order.
+type place struct {
+	origin  *situation
+	entry   *compact
+	counter int
+}
+
+// entry builds an entry; one that stands unchanged in its base, once.
 func (s *situation) entry(t helper, i int, c *compact, gauges map[string]schema.Record) schema.Entry {
+	t.Helper()
+	at := place{s.origin, c, i}
+	if e, ok := unchanged.Load(at); ok && s.origin != nil {
+		return e.(schema.Entry)
+	}
+	e := s.newEntry(t, i, c, gauges)
+	if s.origin != nil && slices.ContainsFunc(s.origin.lists(), func(list []*compact) bool { return slices.Contains(list, c) }) {
+		unchanged.Store(at, e)
+	}
+	return e
+}
+
+func (s *situation) newEntry(t helper, i int, c *compact, gauges map[string]schema.Record) schema.Entry {
 	t.Helper()
 	at := when(t, s.start, c.At)
 	data := c.Data

@@ -19,6 +19,7 @@ func (s *situation) apply(t helper, edits ...edit) {
 			*list = slices.Delete(*list, i, i+1)
 			continue
 		}
+		(*list)[i] = (*list)[i].copied()
 		(*list)[i].change(t, e)
 	}
 }
@@ -47,7 +48,7 @@ func (s *situation) list(t helper, e edit) *[]*compact {
 	case e.Part == "" && e.Gauge == "":
 		return &s.entries
 	case e.Gauge != "":
-		records, id = s.gauges, e.Gauge
+		records, id, s.origin = s.gauges, e.Gauge, nil
 	}
 	if records[id] == nil {
 		if e.Add == nil {
@@ -73,9 +74,7 @@ func insert(t helper, list []*compact, c *compact, after string) []*compact {
 	if after != "" {
 		i = find(t, list, after) + 1
 	}
-	own := *c // a later edit may change it
-	own.Data = copied(c.Data).(map[string]any)
-	return slices.Insert(list, i, &own)
+	return slices.Insert(list, i, c.copied()) // a later edit may change it
 }
 
 // change sets and unsets fields of the entry's data, its time and its writer.

@@ -1,6 +1,7 @@
 package checklist_test
 
 import (
+	"bytes"
 	"math/rand/v2"
 	"path/filepath"
 	"strings"
@@ -21,7 +22,10 @@ func TestScenarios(t *testing.T) {
 			t.Errorf("scenario %s stands twice", sc.ID)
 		}
 		seen[sc.ID] = true
-		t.Run(sc.ID, func(t *testing.T) { runScenario(t, sc) })
+		t.Run(sc.ID, func(t *testing.T) {
+			t.Parallel()
+			runScenario(t, sc)
+		})
 	}
 }
 
@@ -38,12 +42,25 @@ func runScenario(t *testing.T, sc scenario) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	found := checklist.Evaluate(b.record, b.shop, b.moment)
-	compare(t, sc.Expect, found)
-	if diff := cmp.Diff(found, checklist.Evaluate(shuffled(b.record), b.shop, b.moment)); diff != "" {
-		t.Errorf("entries in another order change the findings:\n%s", diff)
+	a := checklist.Assess(b.record, b.shop, b.moment)
+	compare(t, sc.Expect, a.Findings)
+	states(t, sc, a)
+	pure(t, b, a)
+}
+
+// pure holds that judging again, with the entries in another order, gives the
+// same, and that nothing of the record is changed by it.
+func pure(t *testing.T, b built, first checklist.Assessment) {
+	t.Helper()
+	other := shuffled(b.record)
+	record, shop := other.Encode(), b.shop.Record.Encode()
+	second := checklist.Assess(other, b.shop, b.moment)
+	if diff := cmp.Diff(first.Findings, second.Findings) + cmp.Diff(first.Points, second.Points); diff != "" {
+		t.Errorf("entries in another order, or asking twice, changes the answer:\n%s", diff)
 	}
-	states(t, sc, checklist.Assess(b.record, b.shop, b.moment))
+	if !bytes.Equal(other.Encode(), record) || !bytes.Equal(b.shop.Record.Encode(), shop) {
+		t.Error("the record was changed")
+	}
 }
 
 // shuffled is the record with its entries in another order of the slice, which

@@ -17,6 +17,7 @@ func TestScenariosInOtherUnits(t *testing.T) {
 			continue
 		}
 		t.Run(sc.ID, func(t *testing.T) {
+			t.Parallel()
 			b := sc.situation(t).build(t)
 			twin := sc.situation(t)
 			if n := twin.rewrite(); n < 100 {
@@ -34,6 +35,7 @@ func TestScenariosInOtherUnits(t *testing.T) {
 
 // rewrite converts every quantity to another unit and counts them.
 func (s *situation) rewrite() int {
+	s.own()
 	n := 0
 	for _, list := range s.lists() {
 		for _, c := range list {
@@ -41,17 +43,6 @@ func (s *situation) rewrite() int {
 		}
 	}
 	return n
-}
-
-func (s *situation) lists() [][]*compact {
-	lists := [][]*compact{s.shop, s.entries}
-	for _, l := range s.gauges {
-		lists = append(lists, *l)
-	}
-	for _, l := range s.parts {
-		lists = append(lists, *l)
-	}
-	return lists
 }
 
 // widths are the fields that hold a half-width or a division: they are scaled

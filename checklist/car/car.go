@@ -8,6 +8,7 @@
 package car
 
 import (
+	"slices"
 	"time"
 
 	"feedproof/checklist/procedures"
@@ -39,7 +40,24 @@ type Car struct {
 	SignOffs []SignOff
 	Held     *schema.Entry // the last hold, unless a sign-off came later
 
-	kept *kept
+	VisitEntries []VisitEntry // openings and closings of visits
+	Files        []File       // evidence and logs
+
+	kept    *kept
+	dropped map[string]bool // entries that a correction took back
+}
+
+// VisitEntry is a visit being opened or closed.
+type VisitEntry struct {
+	Entry schema.Entry
+	Data  schema.VisitData
+}
+
+// File is a photo, a file or a log that an entry brings.
+type File struct {
+	Entry  schema.Entry
+	What   string
+	SHA256 string
 }
 
 // Visit is one stay of the car.
@@ -120,27 +138,30 @@ type SignOff struct {
 	Data  schema.SignOffData
 }
 
-// Fold reads the record as it stands at the moment. Entries whose data this
+// Fold reads the record as it stands at the moment; the car keeps the record
+// with its entries in order. Entries whose data this
 // version cannot read are left out; schema validation names them.
 func Fold(r schema.Record, shop schema.Shop, now time.Time) *Car {
 	book, _ := procedures.Load()
-	c := &Car{Record: r, Shop: shop, Now: now, Book: book, Fitted: map[string]Fitted{}}
-	dropped := corrected(r)
-	for _, e := range r.With().Entries {
-		if !dropped[e.ID] {
+	r = r.With()
+	c := &Car{Record: r, Shop: shop, Now: now, Book: book, Fitted: map[string]Fitted{}, dropped: corrected(r)}
+	for _, e := range r.Entries {
+		if !c.dropped[e.ID] {
 			c.apply(e)
 		}
+	}
+	for position, f := range c.Fitted {
+		f.Part = c.PartData(f.Data.Part)
+		c.Fitted[position] = f
 	}
 	return c
 }
 
-// corrected lists the entries that a later correction took back. A correction
-// that was itself taken back has no effect.
+// corrected lists the entries of a record, in order, that a later correction
+// took back. A correction that was itself taken back has no effect.
 func corrected(r schema.Record) map[string]bool {
 	dropped := map[string]bool{}
-	entries := r.With().Entries
-	for i := len(entries) - 1; i >= 0; i-- {
-		e := entries[i]
+	for _, e := range slices.Backward(r.Entries) {
 		if e.Kind != (schema.CorrectData{}).EntryKind() || dropped[e.ID] {
 			continue
 		}
@@ -182,7 +203,12 @@ func (c *Car) apply(e schema.Entry) {
 	case "waive":
 		with(e, func(d schema.WaiveData) { c.Waivers = append(c.Waivers, Waiver{e, d}) })
 	case "datalog":
-		with(e, func(d schema.DatalogData) { c.Logs = append(c.Logs, Log{e, d}) })
+		with(e, func(d schema.DatalogData) {
+			c.Logs = append(c.Logs, Log{e, d})
+			c.Files = append(c.Files, File{e, "log " + d.File, d.SHA256})
+		})
+	case "evidence":
+		with(e, func(d schema.EvidenceData) { c.Files = append(c.Files, File{e, d.What, d.SHA256}) })
 	case "signoff":
 		with(e, func(d schema.SignOffData) {
 			c.SignOffs = append(c.SignOffs, SignOff{e, d})
@@ -206,6 +232,7 @@ func with[T schema.Data](e schema.Entry, f func(T)) {
 }
 
 func (c *Car) visit(e schema.Entry, d schema.VisitData) {
+	c.VisitEntries = append(c.VisitEntries, VisitEntry{e, d})
 	if d.Action == schema.OpenVisit {
 		c.Visits = append(c.Visits, Visit{Entry: e, Data: d})
 		c.Visit = &c.Visits[len(c.Visits)-1]
@@ -219,7 +246,7 @@ func (c *Car) visit(e schema.Entry, d schema.VisitData) {
 }
 
 func (c *Car) fit(e schema.Entry, d schema.FitData) {
-	c.Fitted[d.Position] = Fitted{Entry: e, Data: d, Part: c.PartData(d.Part)}
+	c.Fitted[d.Position] = Fitted{Entry: e, Data: d}
 	c.Changes = append(c.Changes, Change{e, d.Position})
 	if d.Opens == schema.Yes {
 		c.Openings = append(c.Openings, Opening{Entry: e, Joint: d.Position, Pressured: true})

@@ -10,8 +10,9 @@ import (
 func (c *Car) Limit(rule string) (schema.LimitData, bool) {
 	var found schema.LimitData
 	ok := false
-	dropped := corrected(c.Shop.Record)
-	for _, e := range c.Shop.Record.With().Entries {
+	shop := c.Shop.Record.With()
+	dropped := corrected(shop)
+	for _, e := range shop.Entries {
 		if e.Kind == found.EntryKind() && !dropped[e.ID] {
 			with(e, func(d schema.LimitData) {
 				if strings.EqualFold(d.Limit, rule) {

@@ -29,6 +29,8 @@ type Book struct {
 	Blocks   []Block
 	Points   []Point
 	Cautions []Caution
+
+	steps map[string]Step // of all jobs and blocks, by id
 }
 
 // Job is one kind of job: its own steps and the blocks it shares.
@@ -139,12 +141,17 @@ var Load = sync.OnceValues(load)
 
 func load() (Book, error) {
 	var book Book
-	return book, fs.WalkDir(data, "data", func(name string, d fs.DirEntry, err error) error {
+	err := fs.WalkDir(data, "data", func(name string, d fs.DirEntry, err error) error {
 		if err != nil || d.IsDir() {
 			return err
 		}
 		return book.read(name)
 	})
+	book.steps = map[string]Step{}
+	for _, s := range book.All() {
+		book.steps[s.ID] = s
+	}
+	return book, err
 }
 
 func (b *Book) read(name string) error {
@@ -178,12 +185,8 @@ func appendFrom[T any](list *[]T, name string) error {
 
 // Step finds a step by id in any job or block.
 func (b Book) Step(id string) (Step, bool) {
-	for _, steps := range b.lists() {
-		if i := slices.IndexFunc(steps, func(s Step) bool { return s.ID == id }); i >= 0 {
-			return steps[i], true
-		}
-	}
-	return Step{}, false
+	s, ok := b.steps[id]
+	return s, ok
 }
 
 func (b Book) lists() [][]Step {

@@ -79,15 +79,11 @@ func recheckAfter(c *car.Car, left schema.Entry) (schema.Entry, bool) {
 func driven(c *car.Car, left, done schema.Entry, isDone bool) (quantity.Length, bool) {
 	var from, to quantity.Length
 	haveFrom, haveTo := false, false
-	for _, e := range c.Record.With().Entries {
-		if e.Kind != (schema.VisitData{}).EntryKind() || isDone && schema.Order(e, done) > 0 {
-			continue
-		}
-		v, err := schema.Into[schema.VisitData](e)
-		odometer, err2 := v.Odometer.SI()
+	for _, v := range c.VisitEntries {
+		odometer, err := v.Data.Odometer.SI()
 		switch {
-		case err != nil || err2 != nil:
-		case schema.Order(e, left) < 0 || v.Action == schema.CloseVisit && !haveTo:
+		case err != nil || isDone && schema.Order(v.Entry, done) > 0:
+		case schema.Order(v.Entry, left) < 0 || v.Data.Action == schema.CloseVisit && !haveTo:
 			from, haveFrom = odometer, true
 		default:
 			to, haveTo = odometer, true

@@ -32,25 +32,26 @@ type Rule struct {
 	Judge   func(*car.Car) []schema.Finding
 }
 
-var registry []Rule
+var registry []Rule // by id
 
 // register enters a rule into the list; each rule file calls it once.
 func register(r Rule) struct{} {
-	registry = append(registry, r)
+	i, _ := place(r.ID)
+	registry = slices.Insert(registry, i, r)
 	return struct{}{}
 }
 
-// All lists the rules by id.
-func All() []Rule {
-	sorted := slices.Clone(registry)
-	slices.SortFunc(sorted, func(a, b Rule) int { return strings.Compare(a.ID, b.ID) })
-	return sorted
+func place(id string) (int, bool) {
+	return slices.BinarySearchFunc(registry, id, func(r Rule, id string) int { return strings.Compare(r.ID, id) })
 }
+
+// All lists the rules by id.
+func All() []Rule { return slices.Clip(registry) }
 
 // Find finds a rule by id.
 func Find(id string) (Rule, bool) {
-	i := slices.IndexFunc(registry, func(r Rule) bool { return r.ID == id })
-	if i < 0 {
+	i, ok := place(id)
+	if !ok {
 		return Rule{}, false
 	}
 	return registry[i], true

@@ -23,31 +23,18 @@ func judgeEvidence(c *car.Car) []schema.Finding {
 	}
 	var found []schema.Finding
 	earlier := map[string]schema.Entry{}
-	for _, e := range c.Record.With().Entries {
-		what, hash := fileOf(e)
-		if hash == "" {
-			continue
-		}
+	for _, file := range c.Files {
+		e := file.Entry
 		if !c.InVisit(e) {
-			earlier[hash] = e
+			earlier[file.SHA256] = e
 			continue
 		}
-		if first, seen := earlier[hash]; seen {
+		if first, seen := earlier[file.SHA256]; seen {
 			found = append(found, schema.Finding{
-				Rule: "X05", Severity: schema.Unproven, About: what, Measured: fmt.Sprintf("the same file stands in an earlier visit, %s", first.At.Format("2006-01-02")),
+				Rule: "X05", Severity: schema.Unproven, About: file.What, Measured: fmt.Sprintf("the same file stands in an earlier visit, %s", first.At.Format("2006-01-02")),
 				Limit: "each file in one visit only", Means: "it shows the car as it was then", Next: "take a new one", Entries: ids(first, e),
 			})
 		}
 	}
 	return found
-}
-
-func fileOf(e schema.Entry) (what, hash string) {
-	if d, err := schema.Into[schema.EvidenceData](e); err == nil {
-		return d.What, d.SHA256
-	}
-	if d, err := schema.Into[schema.DatalogData](e); err == nil {
-		return "log " + d.File, d.SHA256
-	}
-	return "", ""
 }

@@ -23,18 +23,18 @@ func judgeOdometer(c *car.Car) []schema.Finding {
 	var found []schema.Finding
 	var last quantity.Length
 	var lastBy, opened schema.Entry
-	for _, v := range visitEntries(c) {
-		if odometer, err := v.data.Odometer.SI(); err == nil {
+	for _, v := range c.VisitEntries {
+		if odometer, err := v.Data.Odometer.SI(); err == nil {
 			if lastBy.ID != "" && exceeds(float64(last), float64(odometer)) {
-				found = append(found, backwards("odometer", fmt.Sprintf("%s after %s", quantity.Format(odometer, "km", 0), quantity.Format(last, "km", 0)), lastBy, v.entry))
+				found = append(found, backwards("odometer", fmt.Sprintf("%s after %s", quantity.Format(odometer, "km", 0), quantity.Format(last, "km", 0)), lastBy, v.Entry))
 			}
-			last, lastBy = odometer, v.entry
+			last, lastBy = odometer, v.Entry
 		}
-		if v.data.Action == schema.OpenVisit {
-			if opened.ID != "" && v.entry.At.Before(opened.At) {
-				found = append(found, backwards("date of visit "+v.data.Visit, fmt.Sprintf("%s after %s", v.entry.At.Format(time.DateOnly), opened.At.Format(time.DateOnly)), opened, v.entry))
+		if v.Data.Action == schema.OpenVisit {
+			if opened.ID != "" && v.Entry.At.Before(opened.At) {
+				found = append(found, backwards("date of visit "+v.Data.Visit, fmt.Sprintf("%s after %s", v.Entry.At.Format(time.DateOnly), opened.At.Format(time.DateOnly)), opened, v.Entry))
 			}
-			opened = v.entry
+			opened = v.Entry
 		}
 	}
 	return found
@@ -45,20 +45,4 @@ func backwards(about, measured string, entries ...schema.Entry) schema.Finding {
 		Rule: "X09", Severity: schema.Flag, About: about, Measured: measured, Limit: "never backwards", Entries: ids(entries...),
 		Means: "another car or instrument, a slip, or a wrong clock", Next: "correct the entry, or acknowledge it with the reason",
 	}
-}
-
-type visitEntry struct {
-	entry schema.Entry
-	data  schema.VisitData
-}
-
-// visitEntries are the openings and closings of visits that stand, in order.
-func visitEntries(c *car.Car) []visitEntry {
-	var out []visitEntry
-	for _, e := range c.Record.With().Entries {
-		if d, err := schema.Into[schema.VisitData](e); err == nil && !c.TakenBack(e) {
-			out = append(out, visitEntry{e, d})
-		}
-	}
-	return out
 }

@@ -32,7 +32,7 @@ func judgeClocks(c *car.Car) []schema.Finding {
 	said := map[string]bool{}
 	last := map[string]schema.Entry{}
 	var before schema.Entry
-	for _, e := range c.Record.With().Entries {
+	for _, e := range c.Record.Entries {
 		if !c.InVisit(e) {
 			continue
 		}

@@ -23,9 +23,13 @@ func judgeOverlap(c *car.Car) []schema.Finding {
 		return nil
 	}
 	var found []schema.Finding
-	for i, a := range c.Readings {
-		for _, b := range c.Readings[i+1:] {
-			if together(c, a, b) {
+	for i := range c.Readings {
+		a := &c.Readings[i]
+		if !c.InVisit(a.Entry) || a.Data.Late != "" || a.Entry.Late() {
+			continue
+		}
+		for j := range c.Readings[i+1:] {
+			if b := &c.Readings[i+1+j]; together(a, b) {
 				found = append(found, schema.Finding{
 					Rule: "X25", Severity: schema.Flag, About: fmt.Sprintf("%s and %s by %s", a.Data.Test, b.Data.Test, a.Entry.By), Limit: "more than a minute apart",
 					Measured: fmt.Sprintf("%s on %s, %s on %s", a.Entry.At.Format("15:04:05"), a.Entry.Device, b.Entry.At.Format("15:04:05"), b.Entry.Device),
@@ -37,8 +41,7 @@ func judgeOverlap(c *car.Car) []schema.Finding {
 	return found
 }
 
-func together(c *car.Car, a, b car.Reading) bool {
-	x, y := a.Entry, b.Entry
-	return x.By == y.By && x.Device != y.Device && c.InVisit(x) && a.Data.Late == "" && b.Data.Late == "" && !x.Late() && !y.Late() &&
-		x.At.Sub(y.At).Abs() < time.Minute
+func together(a, b *car.Reading) bool {
+	x, y := &a.Entry, &b.Entry
+	return x.Device != y.Device && x.By == y.By && b.Data.Late == "" && !y.Late() && x.At.Sub(y.At).Abs() < time.Minute
 }
