@@ -76,6 +76,9 @@ func cautionPage(c procedures.Caution) string {
 func pointPage(p procedures.Point) string {
 	var b strings.Builder
 	fmt.Fprintf(&b, "# %s: %s\n\nIt locks this act: %s.\n\n- Closed by: %s%s\n", p.ID, p.Name, p.Before, p.Who, map[bool]string{true: ", and a second person"}[p.Two])
+	if p.Alone {
+		fmt.Fprintf(&b, "- Where nobody else works on cars the same person makes the second leak test %.0f h or more after the first, with the first sheet out of sight; the closing then says \"%s\". Shop policy\n", secondCheckAfter.Hours(), SamePersonDelayed)
+	}
 	for _, list := range []struct {
 		head  string
 		items []string

@@ -56,8 +56,6 @@ func points(c *car.Car, a Assessment) []Point {
 	return out
 }
 
-func twoPersons(by, second string) bool { return second != "" && second != by }
-
 // rejudge re-opens a closed point when what it rests on no longer stands: a
 // reading taken back, a gauge found bad, a rule that is no longer satisfied.
 // What was shown before an opening cannot be shown again.
@@ -69,8 +67,8 @@ func (p *Point) rejudge(c *car.Car, template procedures.Point, a Assessment) {
 			why = append(why, said(f))
 		}
 	}
-	if closing, _ := lastClosing(c, p.ID); template.Two && !twoPersons(closing.Entry.By, closing.Data.Second) {
-		again, why = PointNotProven, []string{"one person closed it, two are asked for"}
+	if closing, _ := lastClosing(c, p.ID); secondTrouble(c, template, closing) != "" {
+		again, why = PointNotProven, []string{"one person closed it: " + secondTrouble(c, template, closing)}
 	}
 	if len(why) > 0 {
 		p.State, p.Why, p.ClosedBy, p.At = again, why[0], "", time.Time{}

@@ -113,6 +113,7 @@ func TestWhoMayClose(t *testing.T) {
 		{"alone", nil, "HP5", "tech-1", "", "two persons are asked for"},
 		{"with oneself", nil, "HP5", "tech-1", "tech-1", "two persons are asked for"},
 		{"with a stranger", nil, "HP5", "tech-1", "nobody", "nobody is not in the shop"},
+		{"with the storekeeper", nil, "HP5", "tech-1", "stores-1", "stores-1 is stores"},
 		{"base pressure missing", []edit{{Entry: "base", Remove: true}}, "HP5", "tech-1", "tech-2", "base"},
 		{"base pressure out", []edit{change("base", "rail", 3.3)}, "HP5", "tech-1", "tech-2", "L06"},
 		{"a tuner", nil, "HP7", "tuner-1", "", ""},

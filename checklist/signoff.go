@@ -6,11 +6,13 @@ import (
 	"strings"
 
 	"feedproof/checklist/car"
+	"feedproof/checklist/procedures"
 	"feedproof/schema"
 )
 
 // CanClose lists what keeps a person from closing a hold point now; nothing
-// when it may be closed. The facts are never refused: only the closing is.
+// when it may be closed. The facts are never refused: only the closing is. Who
+// names oneself as the second says that it was done alone, delayed.
 func CanClose(a Assessment, point, by, second string) []schema.Finding {
 	p, ok := a.Car.Book.Point(point)
 	if !ok {
@@ -20,13 +22,11 @@ func CanClose(a Assessment, point, by, second string) []schema.Finding {
 	for _, m := range lacks(a.Car, p, a) {
 		found = append(found, refusal(p.ID, m, "record it, then close "+p.ID))
 	}
-	if p.Two && !twoPersons(by, second) {
-		found = append(found, refusal(p.ID, "two persons are asked for", "name the other one: --second"))
+	if why := secondTrouble(a.Car, p, now(a.Car, p, by, second)); why != "" {
+		found = append(found, refusal(p.ID, why, secondMends(a.Car, p, by)))
 	}
-	if second != "" {
-		if _, known := a.Car.Person(second); !known {
-			found = append(found, refusal(p.ID, second+" is not in the shop", "see `feedproof person list`"))
-		}
+	if why := strangerTrouble(a.Car, by, second); why != "" {
+		found = append(found, refusal(p.ID, why, "see `feedproof person list`"))
 	}
 	if why := roleTrouble(a.Car, by, p.Who); why != "" {
 		found = append(found, refusal(p.ID, why, "ask somebody who may"))
@@ -35,6 +35,33 @@ func CanClose(a Assessment, point, by, second string) []schema.Finding {
 		found = append(found, refusal(p.ID, "it is closed by the sign-off itself", "feedproof signoff CAR"))
 	}
 	return found
+}
+
+// now is the closing as it would be made at this moment.
+func now(c *car.Car, p procedures.Point, by, second string) car.PointEntry {
+	closing := car.PointEntry{
+		Entry: schema.Entry{ID: "now", By: by, At: c.Now, Counter: c.Record.MaxCounter() + 1},
+		Data:  schema.HoldPointData{Point: p.ID, Action: schema.ClosePoint, Second: second},
+	}
+	if second == by {
+		closing.Data.Why = SamePersonDelayed
+	}
+	return closing
+}
+
+// strangerTrouble says that the second person cannot have checked.
+func strangerTrouble(c *car.Car, by, second string) string {
+	if second == "" || second == by {
+		return ""
+	}
+	p, known := c.Person(second)
+	switch {
+	case !known:
+		return second + " is not in the shop"
+	case !car.HandsOn(p):
+		return fmt.Sprintf("%s is %s; somebody who works on cars is asked for", second, roles(p))
+	}
+	return ""
 }
 
 func refusal(about, measured, next string) schema.Finding {
@@ -66,7 +93,8 @@ func roles(p schema.PersonData) string {
 }
 
 // CanSignOff lists what keeps a person from signing the car off; nothing when
-// they may. A shortage is never waived: the envelope is lowered.
+// they may. Who worked on it may sign only where nobody else works: then the
+// second checks were their own, delayed. A shortage is never waived: the envelope is lowered.
 func CanSignOff(a Assessment, person string) []schema.Finding {
 	c := a.Car
 	if c.Visit == nil {
@@ -76,7 +104,7 @@ func CanSignOff(a Assessment, person string) []schema.Finding {
 	if !c.IsLead(person) {
 		found = append(found, signRefusal("who signs", person+" is not a lead", "a lead who did not do the work signs"))
 	}
-	if worked(c, person) {
+	if worked(c, person) && !Alone(c, person) {
 		found = append(found, signRefusal("who signs", person+" worked on this car", "another lead signs"))
 	}
 	for _, f := range a.Findings {

@@ -49,23 +49,23 @@ func stepState(c *car.Car, s procedures.Step) Step {
 func freshReading(c *car.Car, point, test string) (car.Reading, bool) {
 	r, ok := c.Last(test)
 	p, known := c.Book.Point(point)
-	if !ok || !known {
-		return r, ok
-	}
+	return r, ok && (!known || countsFor(c, p, r))
+}
+
+// countsFor reports that a reading still counts for a hold point.
+func countsFor(c *car.Car, p procedures.Point, r car.Reading) bool {
 	if p.After != "" {
 		before, closed := lastClosing(c, p.After)
 		if !closed || schema.Order(r.Entry, before.Entry) < 0 {
-			return r, false
+			return false
 		}
 	}
 	if p.AfterLeave && (len(c.SignOffs) == 0 || schema.Order(r.Entry, c.SignOffs[len(c.SignOffs)-1].Entry) < 0) {
-		return r, false
+		return false
 	}
 	if _, changed := c.ChangedAfter(r.Entry, p.Reopens...); changed {
-		return r, false
+		return false
 	}
-	if _, opened := c.OpenedAfter(r.Entry); opened && test == "leak" && slices.Contains(p.Reopens, "opening") {
-		return r, false
-	}
-	return r, true
+	_, opened := c.OpenedAfter(r.Entry)
+	return !opened || r.Data.Test != "leak" || !slices.Contains(p.Reopens, "opening")
 }

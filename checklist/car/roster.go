@@ -1,6 +1,7 @@
 package car
 
 import (
+	"maps"
 	"slices"
 
 	"feedproof/schema"
@@ -20,6 +21,27 @@ func (c *Car) Person(id string) (schema.PersonData, bool) {
 		}
 	}
 	return found, ok
+}
+
+// handsOn are the roles of people who work on cars, and so can check a joint.
+var handsOn = []schema.Role{schema.Technician, schema.FuelTechnician, schema.HotWork, schema.Tuner, schema.Lead}
+
+// HandsOn reports that a person works on cars.
+func HandsOn(p schema.PersonData) bool {
+	return slices.ContainsFunc(p.Roles, func(r schema.Role) bool { return slices.Contains(handsOn, r) })
+}
+
+// Others lists the other people of the roster who work on cars, by id.
+func (c *Car) Others(id string) []string {
+	latest := map[string]schema.PersonData{}
+	for _, e := range c.Shop.Record.With().Entries {
+		if e.Kind == "person" {
+			with(e, func(d schema.PersonData) { latest[d.Person] = d })
+		}
+	}
+	delete(latest, id)
+	maps.DeleteFunc(latest, func(_ string, p schema.PersonData) bool { return !HandsOn(p) })
+	return slices.Sorted(maps.Keys(latest))
 }
 
 // IsLead reports that the person may sign off and waive.

@@ -45,6 +45,7 @@ func (a *app) holdpointList() *cobra.Command {
 func (a *app) holdpointClose() *cobra.Command {
 	d := schema.HoldPointData{Action: schema.ClosePoint}
 	var at string
+	var delayed bool
 	c := &cobra.Command{
 		Use: "close CAR POINT", Short: "close a hold point: the next act is free", Args: takes("CAR", "POINT"),
 		Example: "  feedproof holdpoint close kestrel HP5 --second tech-1",
@@ -53,17 +54,19 @@ func (a *app) holdpointClose() *cobra.Command {
 			if err != nil {
 				return err
 			}
-			return s.closePoint(args[0], args[1], d, at)
+			return s.closePoint(args[0], args[1], d, delayed, at)
 		},
 	}
 	f := c.Flags()
 	f.StringVar(&d.Second, "second", "", "second person, where two are asked for")
+	f.BoolVar(&delayed, "delayed", false, "you work alone and made the second check yourself, 12 h later")
 	f.StringVar(&d.Late, "late", "", "why it is recorded after the act")
 	f.StringVar(&at, "at", "", "when")
+	c.MarkFlagsMutuallyExclusive("second", "delayed")
 	return c
 }
 
-func (s *session) closePoint(carName, point string, d schema.HoldPointData, at string) error {
+func (s *session) closePoint(carName, point string, d schema.HoldPointData, delayed bool, at string) error {
 	v, a, p, err := s.point(carName, point)
 	if err != nil {
 		return err
@@ -79,6 +82,9 @@ func (s *session) closePoint(carName, point string, d schema.HoldPointData, at s
 			return err
 		}
 		d.Second = m.Person
+	}
+	if delayed || d.Second == me.Person {
+		d.Second, d.Why = me.Person, checklist.SamePersonDelayed
 	}
 	if found := checklist.CanClose(a, d.Point, me.Person, d.Second); len(found) > 0 {
 		return &refused{what: d.Point + " stays locked: " + plural(len(found), "thing") + " missing; nothing was changed", found: named(found, v.Data.Name), fix: "feedproof explain " + d.Point}

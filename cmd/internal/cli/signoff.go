@@ -2,6 +2,7 @@ package cli
 
 import (
 	"encoding/json"
+	"slices"
 	"time"
 
 	"feedproof/checklist"
@@ -75,6 +76,9 @@ func (s *session) signoff(carName string, o signoffOptions) error {
 	key, err := s.key(me.Person)
 	if err != nil {
 		return err
+	}
+	if slices.Contains(a.Car.Workers(), me.Person) {
+		o.meaning += " I did the work alone; second checks: " + checklist.SamePersonDelayed + "."
 	}
 	statement := schema.Statement{
 		Meaning: o.meaning, Record: v.ID, Entries: len(v.Record.Entries), Digest: schema.Digest(v.Record.Entries),
