@@ -61,10 +61,18 @@ func (s *Shop) layOut(dir string) error {
 	if _, err := s.head(); err == nil {
 		return fmt.Errorf("%s: is a shop already", dir)
 	}
-	for _, folder := range []string{
-		draftsDir, keysDir, gitDir + "/objects/info", gitDir + "/objects/pack", gitDir + "/refs/heads", gitDir + "/refs/tags",
-	} {
+	for _, folder := range []string{draftsDir, keysDir} {
 		if err := s.disk.MkdirAll(folder, 0); err != nil {
+			return err
+		}
+	}
+	return s.layOutRepository()
+}
+
+// layOutRepository makes an empty bare repository.
+func (s *Shop) layOutRepository() error {
+	for _, folder := range []string{"objects/info", "objects/pack", "refs/heads", "refs/tags"} {
+		if err := s.git.MkdirAll(folder, 0); err != nil {
 			return err
 		}
 	}

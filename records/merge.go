@@ -33,9 +33,17 @@ type MergeResult struct {
 }
 
 // Merge joins another line of commits with the shop's: every record is the union of its entries by id, in order of (counter, id). The
-// incoming commits are verified first as Verify does, and the first fault, a *VerifyError, leaves the shop as it was. Folders that are equal
-// on both sides are not looked into, so the cost follows what changed.
+// incoming commits are judged first, and the first fault, a *VerifyError, leaves the shop as it was. Folders that are equal on both sides
+// are not looked into, so the cost follows what changed.
 func (s *Shop) Merge(ctx context.Context, req MergeRequest) (MergeResult, error) {
+	other := plumbing.NewHash(req.Other)
+	found, err := s.judge(ctx, s.store, []plumbing.Hash{other}, nil)
+	if err != nil {
+		return MergeResult{}, err
+	}
+	if len(found.bad) > 0 {
+		return MergeResult{}, found.first()
+	}
 	release, err := s.lock(ctx, gitDir)
 	if err != nil {
 		return MergeResult{}, err
@@ -44,71 +52,39 @@ func (s *Shop) Merge(ctx context.Context, req MergeRequest) (MergeResult, error)
 	if err := s.recover(); err != nil {
 		return MergeResult{}, err
 	}
+	merged, err := s.advance(req, other)
+	return MergeResult{Commit: merged.to.String(), Incoming: len(found.good), Merged: merged.joined}, err
+}
+
+// advanced is how the branch moved.
+type advanced struct {
+	from, to plumbing.Hash
+	joined   bool // by a commit of two parents
+}
+
+// advance moves the branch so that it leads to another commit, which has been judged. The caller holds the lock of the repository.
+func (s *Shop) advance(req MergeRequest, other plumbing.Hash) (advanced, error) {
 	head, err := s.head()
 	if err != nil {
-		return MergeResult{}, err
+		return advanced{}, err
 	}
-	other := plumbing.NewHash(req.Other)
-	fork, err := compare(s.store, head, other)
-	if err != nil || fork.oursHolds {
-		return MergeResult{Commit: head.String()}, err
+	moved := advanced{from: head, to: head}
+	l, err := apart(s.store, []plumbing.Hash{head}, []plumbing.Hash{other})
+	if err != nil || l.none(theirSide) {
+		return moved, err
 	}
-	incoming, err := s.verifyIncoming(ctx, head, other, fork.ours)
-	if err != nil {
-		return MergeResult{}, err
-	}
-	result := MergeResult{Commit: req.Other, Incoming: incoming, Merged: !fork.theirsHolds}
-	if result.Merged {
-		joined, err := s.join(req, head, other)
-		if err != nil {
-			return MergeResult{}, err
+	moved.to, moved.joined = other, !l.none(ourSide)
+	if moved.joined {
+		if moved.to, err = s.join(req, head, other); err != nil {
+			return advanced{from: head, to: head}, err
 		}
-		result.Commit = joined.String()
 	}
-	done := moving{To: result.Commit}
+	done := moving{To: moved.to.String()}
 	if err := s.moveHead(head, done); err != nil {
-		return MergeResult{}, err
+		return advanced{from: head, to: head}, err
 	}
-	_ = s.finish(head, done)
-	return result, nil
-}
-
-// verifyIncoming checks the commits that lead to other and that ours does not list, and counts them.
-func (s *Shop) verifyIncoming(ctx context.Context, head, other plumbing.Hash, ours map[plumbing.Hash]bool) (int, error) {
-	var roots []plumbing.Hash
-	order, err := ancestry(s.store, other, func(c *object.Commit) (bool, error) {
-		if len(c.ParentHashes) == 0 {
-			roots = append(roots, c.Hash)
-		}
-		return !ours[c.Hash], nil
-	})
-	if err != nil {
-		return 0, err
-	}
-	for _, root := range roots {
-		if err := s.checkOwnRoot(head, root); err != nil {
-			return 0, err
-		}
-	}
-	v := newVerifier(s.store, s.device.Pinned)
-	for _, hash := range order {
-		if err := ctx.Err(); err != nil {
-			return 0, err
-		}
-		if err := v.commit(hash); err != nil {
-			return 0, err
-		}
-	}
-	return len(order), nil
-}
-
-// checkOwnRoot refuses a history that begins elsewhere than the shop's.
-func (s *Shop) checkOwnRoot(head, root plumbing.Hash) error {
-	f, err := compare(s.store, head, root)
-	if err == nil && !f.oursHolds {
-		err = &VerifyError{Commit: root.String(), Reason: errors.New("begins another shop")}
-	}
-	return err
+	_ = s.finish(moved.to, done)
+	return moved, nil
 }
 
 // join writes the commit of two parents.
@@ -121,11 +97,11 @@ func (s *Shop) join(req MergeRequest, head, other plumbing.Hash) (plumbing.Hash,
 	if err != nil {
 		return plumbing.ZeroHash, err
 	}
-	signer, err := change{by: req.By, key: req.Key}.checkPeople(ours, schema.Record{}, nil)
+	root, err := mergeTrees(s.store, "", ours.root, theirs.root)
 	if err != nil {
 		return plumbing.ZeroHash, err
 	}
-	root, err := mergeTrees(s.store, "", ours.root, theirs.root)
+	signer, err := change{by: req.By, key: req.Key}.checkPeople(snapshot{store: s.store, root: root}, schema.Record{}, nil)
 	if err != nil {
 		return plumbing.ZeroHash, err
 	}
@@ -216,58 +192,4 @@ func union(a, b schema.Record) (schema.Record, error) {
 	}
 	a.Version = max(a.Version, b.Version)
 	return a.With(b.Entries...), nil
-}
-
-// fork is how two commits stand to each other.
-type fork struct {
-	oursHolds   bool // theirs is behind ours or the same
-	theirsHolds bool // ours is behind theirs
-	ours        map[plumbing.Hash]bool
-}
-
-// compare walks back from both commits in step, until one is met from the other or one side's own commits are all seen.
-func compare(store storer.EncodedObjectStorer, ours, theirs plumbing.Hash) (fork, error) {
-	f := fork{ours: map[plumbing.Hash]bool{}}
-	a, b := walk{store, []plumbing.Hash{ours}, f.ours}, walk{store, []plumbing.Hash{theirs}, map[plumbing.Hash]bool{}}
-	for len(a.next) > 0 || len(b.next) > 0 {
-		if err := a.step(b.seen); err != nil {
-			return f, err
-		}
-		if err := b.step(a.seen); err != nil {
-			return f, err
-		}
-		if f.oursHolds, f.theirsHolds = a.seen[theirs], b.seen[ours]; f.oursHolds || f.theirsHolds {
-			return f, nil
-		}
-	}
-	return f, nil
-}
-
-// walk goes back from a commit, nearest first.
-type walk struct {
-	store storer.EncodedObjectStorer
-	next  []plumbing.Hash
-	seen  map[plumbing.Hash]bool
-}
-
-// step visits one commit. What lies behind one that the other walk has seen is of no interest: it is behind both.
-func (w *walk) step(other map[plumbing.Hash]bool) error {
-	if len(w.next) == 0 {
-		return nil
-	}
-	at := w.next[0]
-	w.next = w.next[1:]
-	if w.seen[at] {
-		return nil
-	}
-	w.seen[at] = true
-	if other[at] {
-		return nil
-	}
-	c, err := readCommit(w.store, at)
-	if err != nil {
-		return err
-	}
-	w.next = append(w.next, c.ParentHashes...)
-	return nil
 }

@@ -35,12 +35,13 @@ type Shop struct {
 }
 
 // Device is this machine: its name, the bay it stands in and who is on it. Pinned is the fingerprint of the key that signed the first
-// commit, as this machine learned it; Verify holds the history to it.
+// commit, as this machine learned it; Verify holds the history to it. Remote is where Sync goes when no other is named.
 type Device struct {
 	Name   string `json:"name"`
 	Bay    string `json:"bay"`
 	Who    string `json:"who"`
 	Pinned string `json:"pinned"`
+	Remote string `json:"remote,omitempty"`
 }
 
 // Find walks up from a folder to the shop that holds it. Without one the error is a *NotShopError.
@@ -89,9 +90,11 @@ func open(dir string, d gitfs.Disk) (*Shop, error) {
 const streamed = 1 << 20
 
 // attach joins the folders and go-git's storer.
-func attach(dir string, d gitfs.Disk) (*Shop, error) {
-	disk := gitfs.New(d)
-	git, err := disk.Sub(gitDir)
+func attach(dir string, d gitfs.Disk) (*Shop, error) { return attachTo(dir, gitfs.New(d), gitDir) }
+
+// attachTo is attach for a repository of any name in the folder.
+func attachTo(dir string, disk gitfs.FS, repository string) (*Shop, error) {
+	git, err := disk.Sub(repository)
 	if err != nil {
 		return nil, err
 	}

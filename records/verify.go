@@ -16,6 +16,7 @@ import (
 	"github.com/go-git/go-git/v5/plumbing"
 	"github.com/go-git/go-git/v5/plumbing/object"
 	"github.com/go-git/go-git/v5/plumbing/storer"
+	"golang.org/x/crypto/ssh"
 )
 
 // VerifyReport is what a verified history holds.
@@ -35,6 +36,8 @@ type VerifyError struct {
 	Entry  string
 	Person string // who signed the commit
 	Reason error
+
+	follows *VerifyError // the fault that this commit builds on
 }
 
 func (e *VerifyError) Error() string {
@@ -81,8 +84,11 @@ func (s *Shop) Verify(ctx context.Context, progress func(done, total int)) (Veri
 type verifier struct {
 	store   storer.EncodedObjectStorer
 	pinned  string // fingerprint that the first commit must have, empty for any
+	strict  bool   // what comes in is held to its schema, form and names too
 	report  VerifyReport
+	fresh   map[string]placed               // entries of the commit that is being checked
 	trees   map[plumbing.Hash]plumbing.Hash // commit to its folder
+	keys    map[plumbing.Hash]ssh.PublicKey // commit to the key that signed it
 	rosters map[string]signature.Roster     // by the shop records they come from
 	entries map[string]placed
 	recent  map[plumbing.Hash]schema.Record
@@ -90,8 +96,9 @@ type verifier struct {
 
 // placed is where an entry stands and what it says.
 type placed struct {
-	path string
-	sum  [sha256.Size]byte
+	path    string
+	sum     [sha256.Size]byte
+	signOff bool
 }
 
 // recentRecords bounds the decoded records that are kept for the next commit to the same record.
@@ -101,7 +108,7 @@ func newVerifier(store storer.EncodedObjectStorer, pinned string) *verifier {
 	return &verifier{
 		store: store, pinned: pinned,
 		trees: map[plumbing.Hash]plumbing.Hash{}, rosters: map[string]signature.Roster{},
-		entries: map[string]placed{}, recent: map[plumbing.Hash]schema.Record{},
+		entries: map[string]placed{}, fresh: map[string]placed{}, keys: map[plumbing.Hash]ssh.PublicKey{}, recent: map[plumbing.Hash]schema.Record{},
 	}
 }
 
@@ -112,10 +119,12 @@ func (v *verifier) commit(hash plumbing.Hash) error {
 		return &VerifyError{Commit: hash.String(), Reason: err}
 	}
 	fault := VerifyError{Commit: hash.String()}
+	clear(v.fresh)
 	if err := v.check(c, &fault); err != nil {
 		fault.Reason = err
 		return &fault
 	}
+	v.settle()
 	v.trees[hash] = c.TreeHash
 	v.report.Commits++
 	return nil
@@ -127,6 +136,7 @@ func (v *verifier) check(c *object.Commit, fault *VerifyError) error {
 	if err != nil {
 		return err
 	}
+	v.keys[c.Hash] = key
 	if len(c.ParentHashes) == 0 {
 		if err := v.checkRoot(signature.Fingerprint(key)); err != nil {
 			return err
@@ -147,6 +157,11 @@ func (v *verifier) check(c *object.Commit, fault *VerifyError) error {
 	}
 	for _, f := range files {
 		fault.Path = f.path
+		if v.strict {
+			if err := v.checkName(c.TreeHash, f); err != nil {
+				return err
+			}
+		}
 		if err := v.checkFile(f, roster, fault); err != nil {
 			return err
 		}
@@ -311,6 +326,11 @@ func (v *verifier) checkRecordFile(f *changed, roster signature.Roster, fault *V
 		v.report.Records++
 		before = schema.NewRecord(after.Kind, after.ID)
 	}
+	if v.strict {
+		if err := v.checkForm(f, before, after); err != nil {
+			return err
+		}
+	}
 	return v.checkNew(f.path, before, after, roster, fault)
 }
 
@@ -339,14 +359,7 @@ func appendOnly(before, after schema.Record, fault *VerifyError) error {
 
 // checkNew holds the entries that no parent has to the roster, to what a sign-off says it has seen, and to the ids of all others.
 func (v *verifier) checkNew(p string, before, after schema.Record, roster signature.Roster, fault *VerifyError) error {
-	old := make(map[string]bool, len(before.Entries))
-	for _, e := range before.Entries {
-		old[e.ID] = true
-	}
-	for _, e := range after.Entries {
-		if old[e.ID] {
-			continue
-		}
+	for _, e := range beyond(before, after) {
 		fault.Entry = e.ID
 		if err := checkEntry(roster, fault.Person, before, e); err != nil {
 			return err
@@ -361,19 +374,28 @@ func (v *verifier) checkNew(p string, before, after schema.Record, roster signat
 
 // place notes where an entry stands. The same entry may come by two branches; another of its id may not.
 func (v *verifier) place(p string, e schema.Entry) error {
-	here := placed{path: p, sum: sha256.Sum256(e.Raw())}
-	there, known := v.entries[e.ID]
-	if known && there != here {
-		return fmt.Errorf("another entry of this id stands in %s", there.path)
+	here := placed{path: p, sum: sha256.Sum256(e.Raw()), signOff: e.Kind == (schema.SignOffData{}).EntryKind()}
+	for _, known := range []map[string]placed{v.entries, v.fresh} {
+		if there, taken := known[e.ID]; taken && there != here {
+			return fmt.Errorf("another entry of this id stands in %s", there.path)
+		}
 	}
-	if !known {
-		v.entries[e.ID] = here
+	v.fresh[e.ID] = here
+	return nil
+}
+
+// settle keeps the entries of a commit that is right.
+func (v *verifier) settle() {
+	for id, here := range v.fresh {
+		if _, known := v.entries[id]; known {
+			continue
+		}
+		v.entries[id] = here
 		v.report.Entries++
-		if e.Kind == (schema.SignOffData{}).EntryKind() {
+		if here.signOff {
 			v.report.SignOffs++
 		}
 	}
-	return nil
 }
 
 // record reads a record, also of a version this program does not know.

@@ -1,0 +1,256 @@
+package records
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path"
+	"slices"
+
+	"feedproof/records/internal/gitfs"
+
+	"github.com/go-git/go-git/v5/plumbing"
+	"github.com/go-git/go-git/v5/plumbing/format/idxfile"
+	"github.com/go-git/go-git/v5/plumbing/format/packfile"
+	"github.com/go-git/go-git/v5/plumbing/object"
+	"github.com/go-git/go-git/v5/plumbing/storer"
+)
+
+const packDir = "objects/pack"
+
+// deltaWindow is git's own: each object is compared with so many others. Records grow at the end, so that packs of them get small.
+const deltaWindow = 10
+
+// fewObjects is up to how many are written one file each. More go into a pack: a stick takes 32 KB for the smallest file.
+const fewObjects = 8
+
+// packBatch is how many objects go into one pack. A transfer that was cut off goes on after the last whole one.
+const packBatch = 20_000
+
+// send copies objects into a repository, durably at the Sync of to. Those that are there already are not copied again.
+func send(ctx context.Context, to *Shop, from storer.EncodedObjectStorer, objects []plumbing.Hash, progress func(done, total int)) error {
+	done := 0
+	for batch := range slices.Chunk(objects, packBatch) {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		if err := sendBatch(to, from, batch); err != nil {
+			return err
+		}
+		if done += len(batch); progress != nil {
+			progress(done, len(objects))
+		}
+	}
+	to.store.Reindex()
+	return nil
+}
+
+func sendBatch(to *Shop, from storer.EncodedObjectStorer, objects []plumbing.Hash) error {
+	if len(objects) <= fewObjects {
+		return sendLoose(to.store, from, objects)
+	}
+	var fresh []plumbing.Hash
+	for _, hash := range objects {
+		there, err := to.keeps(hash)
+		if err != nil {
+			return err
+		}
+		if !there {
+			fresh = append(fresh, hash)
+		}
+	}
+	if len(fresh) == 0 {
+		return nil
+	}
+	return writePack(to.fresh, from, fresh)
+}
+
+// keeps reports whether an object is there. Its writer may have died before its name was durable: it is at the next Sync.
+func (s *Shop) keeps(hash plumbing.Hash) (bool, error) {
+	if s.store.HasEncodedObject(hash) != nil {
+		return false, nil
+	}
+	name := hash.String()
+	if _, err := s.git.Stat(path.Join("objects", name[:2], name[2:])); err == nil {
+		return true, s.fresh.Renew("objects", path.Join("objects", name[:2]))
+	}
+	return true, s.fresh.Renew(packDir)
+}
+
+func sendLoose(to storer.EncodedObjectStorer, from storer.EncodedObjectStorer, objects []plumbing.Hash) error {
+	for _, hash := range objects {
+		o, err := checked{from}.EncodedObject(plumbing.AnyObject, hash)
+		if err != nil {
+			return err
+		}
+		if _, err := to.SetEncodedObject(o); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// writePack puts objects into a new pack: its content first, then the index by which git finds it.
+func writePack(to gitfs.FS, from storer.EncodedObjectStorer, objects []plumbing.Hash) error {
+	if err := to.MkdirAll(packDir, 0); err != nil {
+		return err
+	}
+	temp, err := to.TempFile(packDir, gitfs.TempPrefix)
+	if err != nil {
+		return err
+	}
+	name, err := packfile.NewEncoder(temp, checked{from}, false).Encode(objects, deltaWindow)
+	if closed := temp.Close(); err == nil {
+		err = closed
+	}
+	if err == nil {
+		err = installPack(to, temp.Name(), name)
+	}
+	if err != nil {
+		return errors.Join(err, removeStray(to, temp.Name()))
+	}
+	return nil
+}
+
+func removeStray(at gitfs.FS, name string) error {
+	if err := at.Remove(name); err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return err
+	}
+	return nil
+}
+
+// installPack indexes a finished file of objects and puts both in place. A pack without an index is nothing to git, so the index comes last.
+func installPack(at gitfs.FS, temp string, name plumbing.Hash) error {
+	in, err := at.Open(temp)
+	if err != nil {
+		return err
+	}
+	index, err := indexPack(in)
+	if closed := in.Close(); err == nil {
+		err = closed
+	}
+	if err != nil {
+		return err
+	}
+	base := path.Join(packDir, "pack-"+name.String())
+	if _, err := at.Stat(base + ".idx"); err == nil {
+		return at.Remove(temp) // the very same objects are there
+	}
+	if err := at.Rename(temp, base+".pack"); err != nil {
+		return err
+	}
+	out, err := at.OpenFile(base+".idx", os.O_WRONLY|os.O_CREATE|os.O_TRUNC, 0o644)
+	if err != nil {
+		return err
+	}
+	_, err = idxfile.NewEncoder(out).Encode(index)
+	if closed := out.Close(); err == nil {
+		err = closed
+	}
+	return err
+}
+
+func indexPack(in io.Reader) (*idxfile.MemoryIndex, error) {
+	w := new(idxfile.Writer)
+	p, err := packfile.NewParser(packfile.NewScanner(in), w)
+	if err != nil {
+		return nil, err
+	}
+	if _, err := p.Parse(); err != nil {
+		return nil, err
+	}
+	return w.Index()
+}
+
+// checked is a store whose objects are what their names say, or are not handed out.
+type checked struct{ storer.EncodedObjectStorer }
+
+// EncodedObject reads one object and checks it.
+func (c checked) EncodedObject(kind plumbing.ObjectType, hash plumbing.Hash) (plumbing.EncodedObject, error) {
+	o, err := c.EncodedObjectStorer.EncodedObject(kind, hash)
+	if err != nil {
+		return nil, fmt.Errorf("object %s: %w", hash, err)
+	}
+	return readObject(c.EncodedObjectStorer, o.Type(), hash)
+}
+
+// addedObjects lists what commits add to their parents: each commit, and the folders and files that no parent has in their place. Files come
+// before the folders that name them, folders before commits, so that what was copied up to any moment is whole.
+func addedObjects(store storer.EncodedObjectStorer, commits []plumbing.Hash) ([]plumbing.Hash, error) {
+	var all []plumbing.Hash
+	seen := map[plumbing.Hash]bool{}
+	add := func(h plumbing.Hash) {
+		if !seen[h] {
+			seen[h] = true
+			all = append(all, h)
+		}
+	}
+	for _, hash := range commits {
+		c, err := readCommit(store, hash)
+		if err != nil {
+			return nil, err
+		}
+		var parents []plumbing.Hash
+		for _, p := range c.ParentHashes {
+			parent, err := readCommit(store, p)
+			if err != nil {
+				return nil, err
+			}
+			parents = append(parents, parent.TreeHash)
+		}
+		if err := addedTrees(store, c.TreeHash, parents, add); err != nil {
+			return nil, err
+		}
+		add(hash)
+	}
+	return all, nil
+}
+
+// addedTrees lists what a folder has and none of the others in the same place does.
+func addedTrees(store storer.EncodedObjectStorer, tree plumbing.Hash, others []plumbing.Hash, add func(plumbing.Hash)) error {
+	for _, other := range others {
+		if other == tree {
+			return nil
+		}
+	}
+	fresh, err := readTree(store, tree)
+	if err != nil {
+		return err
+	}
+	old := make([]map[string]object.TreeEntry, len(others))
+	for i, other := range others {
+		t, err := readTree(store, other)
+		if err != nil {
+			return err
+		}
+		old[i] = make(map[string]object.TreeEntry, len(t.Entries))
+		for _, e := range t.Entries {
+			old[i][e.Name] = e
+		}
+	}
+	for _, e := range fresh.Entries {
+		var below []plumbing.Hash
+		known := false
+		for _, o := range old {
+			was, there := o[e.Name]
+			known = known || there && was.Hash == e.Hash
+			if there && folder(was) && folder(e) {
+				below = append(below, was.Hash)
+			}
+		}
+		switch {
+		case known:
+		case folder(e):
+			if err := addedTrees(store, e.Hash, below, add); err != nil {
+				return err
+			}
+		default:
+			add(e.Hash)
+		}
+	}
+	add(tree)
+	return nil
+}
