@@ -1,6 +1,7 @@
 package records
 
 import (
+	"bytes"
 	"crypto/sha256"
 	"encoding/hex"
 	"errors"
@@ -23,9 +24,9 @@ const MaxEvidence = 256 << 20
 
 // Evidence is a kept file. Its name is the SHA-256 of its bytes, in hexadecimal.
 type Evidence struct {
-	SHA256    string
-	Bytes     int64
-	Committed bool // the shop's history had the same bytes already
+	SHA256 string
+	Bytes  int64
+	Known  bool // the shop had the same bytes already: see UsesOf
 }
 
 // Keep keeps a file's bytes. They are durable when it returns, and go into git at evidence/<aa>/<sha256> with the commit of the entry that
@@ -44,13 +45,17 @@ func (s *Shop) Keep(content io.Reader) (Evidence, error) {
 	if err == nil {
 		err = checkSize(n)
 	}
+	committed := false
 	if err == nil {
-		kept.Committed, err = s.hasEvidence(kept.SHA256)
+		committed, err = s.hasEvidence(kept.SHA256)
 	}
-	if err != nil || kept.Committed {
+	if err != nil || committed {
+		kept.Known = committed
 		return kept, errors.Join(err, s.disk.Remove(temp.Name()))
 	}
-	return kept, s.disk.Rename(temp.Name(), keptPath(kept.SHA256))
+	_, err = s.disk.Stat(keptPath(kept.SHA256))
+	kept.Known = err == nil
+	return kept, s.disk.Rename(temp.Name(), keptPath(kept.SHA256)) // over what may be damaged
 }
 
 func checkSize(n int64) error {
@@ -71,6 +76,68 @@ func (s *Shop) hasEvidence(sum string) (bool, error) {
 	}
 	entry, err := snap.lookup(evidencePath(sum))
 	return !entry.Hash.IsZero(), err
+}
+
+// Use is an entry that names a file.
+type Use struct{ Vehicle, Entry string }
+
+// UsesOf lists the entries that name a file, committed or in a draft of this machine. It reads every vehicle's record.
+func (s *Shop) UsesOf(sum string) ([]Use, error) {
+	snap, _, err := s.snapshot()
+	if err != nil {
+		return nil, err
+	}
+	vehicles, err := snap.ids(schema.VehicleRecord)
+	if err != nil {
+		return nil, err
+	}
+	var uses []Use
+	for _, vehicle := range vehicles {
+		named, err := s.usesIn(snap, vehicle, sum)
+		if err != nil {
+			return nil, err
+		}
+		uses = append(uses, named...)
+	}
+	return uses, nil
+}
+
+func (s *Shop) usesIn(snap snapshot, vehicle, sum string) ([]Use, error) {
+	entries, err := s.Draft(vehicle)
+	if err != nil {
+		return nil, err
+	}
+	content, err := snap.recordBytes(vehicle)
+	if err != nil {
+		return nil, err
+	}
+	if bytes.Contains(content, []byte(sum)) {
+		r, err := schema.DecodeRecord(content)
+		if newer := (*schema.TooNewError)(nil); err != nil && !errors.As(err, &newer) {
+			return nil, err
+		}
+		entries = r.With(entries...).Entries
+	}
+	var uses []Use
+	for _, e := range entries {
+		if slices.Contains(EvidenceOf(e), sum) {
+			uses = append(uses, Use{vehicle, e.ID})
+		}
+	}
+	return uses, nil
+}
+
+// recordBytes is a vehicle's record as it is committed.
+func (n snapshot) recordBytes(vehicle string) ([]byte, error) {
+	p, err := recordPath(schema.VehicleRecord, vehicle)
+	if err != nil {
+		return nil, err
+	}
+	entry, err := n.lookup(p)
+	if err != nil {
+		return nil, err
+	}
+	return readBlob(n.store, entry.Hash)
 }
 
 // OpenEvidence opens a kept file, committed or not. The last Read reports an *EvidenceError instead of io.EOF when the bytes are not those

@@ -63,7 +63,7 @@ func TestEvidenceGoesIntoGitWithItsEntry(t *testing.T) {
 				t.Fatalf("sha256sum says %s and we %s", out, sum)
 			}
 			kept := w.attach("car-1", content)
-			if kept.SHA256 != sum || kept.Bytes != int64(n) || kept.Committed {
+			if kept.SHA256 != sum || kept.Bytes != int64(n) || kept.Known {
 				t.Errorf("kept as %+v", kept)
 			}
 			if got, err := w.reads(sum); err != nil || !bytes.Equal(got, content) {
@@ -84,7 +84,7 @@ func TestEvidenceGoesIntoGitWithItsEntry(t *testing.T) {
 			if _, err := os.Stat(filepath.Join(w.dir, keptPath(sum))); !errors.Is(err, fs.ErrNotExist) {
 				t.Errorf("the draft's copy is still there: %v", err)
 			}
-			if again, err := w.shop.Keep(bytes.NewReader(content)); err != nil || !again.Committed {
+			if again, err := w.shop.Keep(bytes.NewReader(content)); err != nil || !again.Known {
 				t.Errorf("kept again: %+v, %v", again, err)
 			}
 		})
@@ -153,7 +153,7 @@ func TestDamagedEvidenceIsNotedAndNotCommitted(t *testing.T) {
 		t.Errorf("commit: %v", err)
 	}
 	content[500]--
-	if again, err := w.shop.Keep(bytes.NewReader(content)); err != nil || again != kept {
+	if again, err := w.shop.Keep(bytes.NewReader(content)); err != nil || again.SHA256 != kept.SHA256 {
 		t.Fatalf("kept again as %+v, %v", again, err)
 	}
 	if _, err := w.commit("car-1"); err != nil {
@@ -167,13 +167,19 @@ func TestEvidenceOfTwoDrafts(t *testing.T) {
 	w.vehicle("car-1")
 	w.vehicle("car-2")
 	content, sum := file(1000, 6)
-	w.attach("car-1", content)
-	w.attach("car-2", content)
+	first, second := w.attach("car-1", content), w.attach("car-2", content)
+	if first.Known || !second.Known {
+		t.Errorf("kept as %+v, then as %+v", first, second)
+	}
 	for _, car := range []string{"car-1", "car-2"} {
 		_, err := w.commit(car)
 		must(t, err)
 		if got, err := w.reads(sum); err != nil || !bytes.Equal(got, content) {
 			t.Errorf("after %s: %d bytes, %v", car, len(got), err)
+		}
+		uses, err := w.shop.UsesOf(sum)
+		if err != nil || len(uses) != 2 || uses[0].Vehicle != "car-1" || uses[1].Vehicle != "car-2" {
+			t.Errorf("after %s: used by %v, %v", car, uses, err)
 		}
 	}
 }

@@ -48,7 +48,9 @@ func TestScripts(t *testing.T) {
 		Setup: func(e *testscript.Env) error {
 			e.Setenv("TEST_NOW", "2026-03-02T09:00:00Z")
 			e.Setenv("TZ", "UTC")
-			return nil
+			photos, err := filepath.Abs("../../records/photo/testdata")
+			e.Setenv("PHOTOS", photos)
+			return err
 		},
 	})
 }

@@ -1,6 +1,9 @@
 package cli
 
 import (
+	"bytes"
+	"crypto/sha256"
+	"encoding/hex"
 	"errors"
 	"io"
 	"os"
@@ -9,6 +12,7 @@ import (
 	"time"
 
 	"feedproof/records"
+	"feedproof/records/photo"
 	"feedproof/schema"
 
 	"github.com/spf13/cobra"
@@ -17,6 +21,7 @@ import (
 // attachOptions are the flags of attach.
 type attachOptions struct {
 	step, note, at string
+	original       bool
 }
 
 func (a *app) attachCommand() *cobra.Command {
@@ -24,7 +29,11 @@ func (a *app) attachCommand() *cobra.Command {
 	c := &cobra.Command{
 		Use: "attach CAR FILE ...", Short: "keep photos and files as evidence, by their hash", Args: takesAtLeast("CAR", "FILE"),
 		Long: `Keep photos and files as evidence. The bytes go into the shop under their
-SHA-256 and travel with it. A folder stands for the files in it.`,
+SHA-256 and travel with it. A folder stands for the files in it.
+
+Of a JPEG or PNG photo a working copy is kept, turned upright, at most 400 kB,
+without the place where it was taken, and the hash of the photo as it came.
+--original keeps the photo as well, with all that the camera wrote into it.`,
 		Example: `  feedproof attach kestrel hose-marking.jpg --step D2 --note "hose in the tank"
   feedproof attach kestrel ~/photos/today`,
 		RunE: func(_ *cobra.Command, args []string) error {
@@ -38,6 +47,7 @@ SHA-256 and travel with it. A folder stands for the files in it.`,
 	f := c.Flags()
 	f.StringVar(&o.step, "step", "", "the step that it shows")
 	f.StringVar(&o.note, "note", "", "what it shows, in words")
+	f.BoolVar(&o.original, "original", false, "keep photos as they came, too")
 	f.StringVar(&o.at, "at", "", "when it was taken")
 	return c
 }
@@ -109,13 +119,71 @@ func (s *session) attachFile(v vehicle, name string, at time.Time, o attachOptio
 		return unreadable(name, err)
 	}
 	defer in.Close()
-	kept, err := s.keep(name, in)
+	d := schema.EvidenceData{Type: mediaType(name), What: joinNonEmpty(o.note, filepath.Base(name)), Step: o.step}
+	begin := make([]byte, 16)
+	n, _ := in.ReadAt(begin, 0)
+	var content io.Reader = in
+	if photo.Is(begin[:n]) {
+		working, err := s.workingCopy(name, in, o.original, &d)
+		if err != nil {
+			return err
+		}
+		content = working
+	}
+	kept, err := s.keep(name, content)
 	if err != nil {
 		return err
 	}
-	return s.record(v, at, schema.EvidenceData{
-		SHA256: kept.SHA256, Bytes: kept.Bytes, Type: mediaType(name), What: joinNonEmpty(o.note, filepath.Base(name)), Step: o.step,
-	})
+	d.SHA256, d.Bytes = kept.SHA256, kept.Bytes
+	if d.Entries, err = s.otherCars(v, kept); err != nil {
+		return err
+	}
+	return s.record(v, at, d)
+}
+
+// workingCopy makes the copy of a photo that is kept, and notes the hash of the photo as it came.
+func (s *session) workingCopy(name string, in *os.File, original bool, d *schema.EvidenceData) (io.Reader, error) {
+	working, err := photo.Working(in)
+	if err != nil {
+		return nil, failed("make it smaller, or send it as another kind of file", "%s: %v", name, err)
+	}
+	d.Type = working.Type
+	if _, err := in.Seek(0, io.SeekStart); err != nil {
+		return nil, err
+	}
+	if original {
+		kept, err := s.keep(name, in)
+		d.Original = kept.SHA256
+		return bytes.NewReader(working.Bytes), err
+	}
+	sum := sha256.New()
+	_, err = io.Copy(sum, in)
+	d.Original = hex.EncodeToString(sum.Sum(nil))
+	return bytes.NewReader(working.Bytes), err
+}
+
+// otherCars is the entries of other cars that name the same file, and says so: a photo belongs to one car.
+func (s *session) otherCars(v vehicle, kept records.Evidence) ([]string, error) {
+	if !kept.Known {
+		return nil, nil
+	}
+	uses, err := s.shop.UsesOf(kept.SHA256)
+	if err != nil {
+		return nil, err
+	}
+	var entries []string
+	for _, u := range uses {
+		if u.Vehicle == v.ID {
+			continue
+		}
+		other, err := s.car(u.Vehicle)
+		if err != nil {
+			return nil, err
+		}
+		s.Warn("the same file stands in the record of %s: it proves nothing for %s", other.Data.Name, v.Data.Name)
+		entries = append(entries, u.Entry)
+	}
+	return entries, nil
 }
 
 // keep puts a file into the shop and names it in the error.

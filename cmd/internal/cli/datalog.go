@@ -12,6 +12,7 @@ import (
 	"feedproof/checklist/car"
 	"feedproof/checklist/datalog"
 	"feedproof/cmd/internal/sheet"
+	"feedproof/schema"
 	"feedproof/schema/quantity"
 
 	"github.com/spf13/cobra"
@@ -94,13 +95,26 @@ func (s *session) datalog(carName, file string, o logOptions) error {
 	if err != nil {
 		return err
 	}
-	if _, err := s.keep(file, bytes.NewReader(content)); err != nil {
+	kept, err := s.keep(file, bytes.NewReader(content))
+	if err != nil {
+		return err
+	}
+	others, err := s.otherCars(v, kept)
+	if err != nil {
 		return err
 	}
 	if !s.flags.json {
 		s.logPage(page)
 	}
-	return s.record(v, at, checklist.LogEntry(filepath.Base(file), o.run, int64(len(content)), r))
+	if err := s.record(v, at, checklist.LogEntry(filepath.Base(file), o.run, int64(len(content)), r)); err != nil || len(others) == 0 {
+		return err
+	}
+	if v, err = s.car(carName); err != nil {
+		return err
+	}
+	return s.record(v, at, schema.EvidenceData{
+		SHA256: kept.SHA256, Bytes: kept.Bytes, Type: mediaType(file), What: "log " + filepath.Base(file) + " of another car", Entries: others,
+	})
 }
 
 // logMapping is the proposal for the file, with what the car's last log named

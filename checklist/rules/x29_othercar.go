@@ -1,0 +1,36 @@
+package rules
+
+import (
+	"feedproof/checklist/car"
+	"feedproof/schema"
+)
+
+var _ = register(Rule{
+	ID: "X29", Title: "photo or file of another car used again",
+	What:   "Evidence of this visit that names an entry of another record: attach and datalog write that down when the same bytes already stand there.",
+	Limits: "each file in one car only",
+	Source: "common practice",
+	Means:  "It may show the other car. One of the two records has no evidence of its own.",
+	Next:   "Take a new photo or log. An auditor looks at both cars.",
+	Judge:  judgeOtherCar,
+})
+
+func judgeOtherCar(c *car.Car) []schema.Finding {
+	var found []schema.Finding
+	for _, file := range c.Files {
+		d, err := schema.Into[schema.EvidenceData](file.Entry)
+		if err != nil || !c.InVisit(file.Entry) { // a log has no entries to name
+			continue
+		}
+		for _, id := range d.Entries {
+			if _, own := c.Record.Entry(id); own {
+				continue
+			}
+			found = append(found, schema.Finding{
+				Rule: "X29", Severity: schema.Unproven, About: d.What, Measured: "the same file stands in another record, entry " + id,
+				Limit: "each file in one car only", Means: "it may show the other car", Next: "take a new one; an auditor looks at both cars", Entries: ids(file.Entry),
+			})
+		}
+	}
+	return found
+}
