@@ -4,10 +4,8 @@ import (
 	"bytes"
 	"context"
 	"crypto/sha256"
-	"encoding/hex"
 	"errors"
 	"fmt"
-	"path"
 	"strings"
 
 	"feedproof/records/signature"
@@ -27,6 +25,9 @@ type VerifyReport struct {
 	Records  int    `json:"records"`
 	Entries  int    `json:"entries"`
 	SignOffs int    `json:"sign_offs"`
+
+	Evidence int       `json:"evidence"` // files
+	Missing  []Missing `json:"missing"`  // files that are named and not there
 }
 
 // VerifyError names the first commit that breaks the history, and the file, entry and person as far as they are known.
@@ -54,7 +55,7 @@ func (e *VerifyError) Unwrap() error { return e.Reason }
 
 // Verify walks the whole history from its root and proves that every commit is signed by a person whom the roster, as its parents hold it,
 // allows each entry it adds; that no entry of a parent is missing or changed; that entry ids are unique; that sign-offs are of exactly what
-// their record held; and that every object read is what its name says. The first fault is a *VerifyError. Progress may be nil.
+// their record held; that every file of evidence has the bytes of its hash; and that every object read is what its name says. The first fault is a *VerifyError. Progress may be nil.
 func (s *Shop) Verify(ctx context.Context, progress func(done, total int)) (VerifyReport, error) {
 	head, err := s.head()
 	if err != nil {
@@ -76,7 +77,7 @@ func (s *Shop) Verify(ctx context.Context, progress func(done, total int)) (Veri
 			progress(i+1, len(order))
 		}
 	}
-	v.report.Head = head.String()
+	v.report.Head, v.report.Evidence, v.report.Missing = head.String(), len(v.kept), v.missing()
 	return v.report, nil
 }
 
@@ -92,6 +93,8 @@ type verifier struct {
 	rosters map[string]signature.Roster     // by the shop records they come from
 	entries map[string]placed
 	recent  map[plumbing.Hash]schema.Record
+	names   []Missing       // files of evidence that entries rest on
+	kept    map[string]bool // those that are there
 }
 
 // placed is where an entry stands and what it says.
@@ -109,6 +112,7 @@ func newVerifier(store storer.EncodedObjectStorer, pinned string) *verifier {
 		store: store, pinned: pinned,
 		trees: map[plumbing.Hash]plumbing.Hash{}, rosters: map[string]signature.Roster{},
 		entries: map[string]placed{}, fresh: map[string]placed{}, keys: map[plumbing.Hash]ssh.PublicKey{}, recent: map[plumbing.Hash]schema.Record{},
+		names: []Missing{}, kept: map[string]bool{},
 	}
 }
 
@@ -163,6 +167,9 @@ func (v *verifier) check(c *object.Commit, fault *VerifyError) error {
 			}
 		}
 		if err := v.checkFile(f, roster, fault); err != nil {
+			if fault.Entry == "" {
+				fault.Entry = v.namedBy(files, f.path)
+			}
 			return err
 		}
 	}
@@ -279,11 +286,7 @@ func (v *verifier) checkFile(f *changed, roster signature.Roster, fault *VerifyE
 	case f.path == attributesFile:
 		return v.checkContent(f, func(content []byte) bool { return string(content) == attributes })
 	case strings.HasPrefix(f.path, evidenceDir+"/"):
-		return v.checkContent(f, func(content []byte) bool {
-			sum := sha256.Sum256(content)
-			name := hex.EncodeToString(sum[:])
-			return f.path == path.Join(evidenceDir, name[:2], name)
-		})
+		return v.checkEvidence(f)
 	}
 	return v.checkRecordFile(f, roster, fault)
 }
@@ -367,6 +370,7 @@ func (v *verifier) checkNew(p string, before, after schema.Record, roster signat
 		if err := v.place(p, e); err != nil {
 			return err
 		}
+		v.named(p, e)
 	}
 	fault.Entry = ""
 	return nil

@@ -44,6 +44,12 @@ func (s *session) verify() error {
 	}
 	s.Say("history verifies: %s, %s, %s and %s", plural(report.Commits, "commit"), plural(report.Records, "record"), plural(report.Entries, "entry"), plural(report.SignOffs, "sign-off"))
 	s.Say("entries were only ever added; every commit is signed by a person who may")
+	if report.Evidence > 0 {
+		s.Say("%s of evidence, each with the bytes of its hash", plural(report.Evidence, "file"))
+	}
+	for _, m := range report.Missing {
+		s.Warn("entry %s in %s: its file is not in this shop (SHA-256 %s): attach it again if it still exists", m.Entry, m.Path, m.SHA256)
+	}
 	s.Say("head %s, first key %s", report.Head, report.Pinned)
 	return nil
 }
