@@ -47,6 +47,7 @@ var order = []place{
 	{"checklist/car", []string{"checklist/procedures", "schema", "schema/quantity"}, "folds a record; judges nothing"},
 	{"checklist/procedures", []string{"schema", "schema/quantity"}, "data; adding a procedure needs no code"},
 	{"checklist/datalog", []string{"schema/quantity"}, "computes from a log; knows no record, so that its numbers can be checked alone"},
+	{"checklist/datalogtest", []string{"checklist/fuel", "schema/quantity"}, "invents logs from the physics; knows no reader, so that its tests can use it"},
 	{"checklist/fuel", []string{"checklist/fuel/network", "schema/quantity"}, "physics; knows no record, so that it can be checked against handbooks"},
 	{"checklist/fuel/network", []string{"schema/quantity"}, "the hydraulic solver, which the rest of the physics asks"},
 	{"checklist/fuel/epanet", []string{"checklist/fuel/network", "schema/quantity"}, "reads another solver's networks, to be compared"},

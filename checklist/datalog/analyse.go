@@ -409,11 +409,12 @@ func (a *analysis) runningEngine(m *moment, state gateState, hoseOff bool) {
 		return
 	}
 	a.smooth.add(m.at, m.drop)
-	if hoseOff {
+	switch {
+	case hoseOff:
 		a.base.add(m.rail)
-		return
+	case !a.c.HoseOff.near(m.at):
+		a.pressureDifference(m, state)
 	}
-	a.pressureDifference(m, state)
 }
 
 func (a *analysis) dutyAndPulse(m *moment) {

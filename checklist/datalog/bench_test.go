@@ -14,23 +14,23 @@ import (
 	"sync"
 	"testing"
 	"time"
+
+	"feedproof/checklist/datalogtest"
 )
 
-// The log that is timed: invented, 600 000 rows of 20 columns, 100 minutes at
+// The log that is timed: invented, 600 000 rows of 20 datalogtest.Columns, 100 minutes at
 // 100 Hz with a pull every minute.
 const (
 	benchRows = 600_000
 	benchTime = 6000 // s
 )
 
-var benchColumns = with(dutyColumn, stageColumn, lateralColumn, dropColumn,
-	column{"Knock", "V", Knock, "", 0, 3, func(s shot) float64 { return s.noise() }})
-
-func (s shot) noise() float64 { return math.Mod(s.t*7.3, 5) }
+var benchColumns = datalogtest.With(datalogtest.Duty, datalogtest.Stage, datalogtest.Lateral, datalogtest.LoggedDrop,
+	datalogtest.Column{Name: "Knock", Unit: "V", Channel: string(Knock), Decimals: 3, Of: func(s datalogtest.Shot) float64 { return math.Mod(s.T*7.3, 5) }})
 
 var benchLog = sync.OnceValue(func() []byte {
-	d := drive{rate: benchRows / benchTime, pulls: (benchTime - int(idleEnd) - 4) / 60, cruise: 51}
-	return render(d.shots(), benchColumns, plain())
+	d := datalogtest.Drive{Rate: benchRows / benchTime, Pulls: (benchTime - int(datalogtest.IdleEnd) - 4) / 60, Cruise: 51}
+	return datalogtest.Render(d.Shots(), benchColumns, datalogtest.Plain())
 })
 
 // csvSum is what a user would otherwise write: every cell through encoding/csv
@@ -192,9 +192,9 @@ func beside(path string) map[string]func() *exec.Cmd {
 // TestMemoryIsFlat analyses a log and one twenty times as long: what stays in
 // use and what is allocated in all must not grow with the rows.
 func TestMemoryIsFlat(t *testing.T) {
-	used := func(d drive) uint64 {
-		file := render(d.shots(), columns, plain())
-		m := mapping(t, file, columns)
+	used := func(d datalogtest.Drive) uint64 {
+		file := datalogtest.Render(d.Shots(), datalogtest.Columns, datalogtest.Plain())
+		m := mapping(t, file, datalogtest.Columns)
 		var before, after runtime.MemStats
 		runtime.GC()
 		runtime.ReadMemStats(&before)
@@ -204,7 +204,7 @@ func TestMemoryIsFlat(t *testing.T) {
 		runtime.ReadMemStats(&after)
 		return after.TotalAlloc - before.TotalAlloc
 	}
-	short, long := used(drive{pulls: 2, rate: 20}), used(drive{pulls: 2, rate: 400})
+	short, long := used(datalogtest.Drive{Pulls: 2, Rate: 20}), used(datalogtest.Drive{Pulls: 2, Rate: 400})
 	if long > short*3/2 {
 		t.Errorf("20 times the rows allocate %d bytes, %d before", long, short)
 	}

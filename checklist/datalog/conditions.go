@@ -47,6 +47,15 @@ func (s Span) holds(at float64) bool {
 	return s.To > s.From && at >= float64(s.From) && at <= float64(s.To)
 }
 
+// hoseSlack is how far off the time may be at which a person says that the
+// reference hose came off or on.
+const hoseSlack = 1.0 // s
+
+// near reports that the hose may have been off.
+func (s Span) near(at float64) bool {
+	return s.To > s.From && at >= float64(s.From)-hoseSlack && at <= float64(s.To)+hoseSlack
+}
+
 // Injectors are what turns pulse width into fuel.
 type Injectors struct {
 	Count  int

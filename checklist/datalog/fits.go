@@ -26,6 +26,9 @@ func slopeOf(m spanned) Fit {
 	f := Fit{Against: "manifold pressure", Samples: int(m.n), Span: quantity.Absolute(m.span())}
 	if m.n >= 3 && m.span() >= slopeSpan {
 		f.Slope, f.R2, f.Known = quantity.Fraction(m.slope()), quantity.Fraction(m.r2()), true
+		lack := m.moments
+		lack.syy, lack.sxy = m.syy-2*m.sxy+m.sxx, m.sxy-m.sxx // of y - x
+		f.LackR2 = quantity.Fraction(lack.r2())
 	}
 	return f
 }

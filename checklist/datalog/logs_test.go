@@ -1,67 +1,45 @@
 package datalog
 
 import (
+	"cmp"
 	"fmt"
 	"math"
+	"slices"
 	"testing"
 
+	"feedproof/checklist/datalogtest"
 	"feedproof/schema/quantity"
 )
 
-// logCase is one of the trade notes' logs: healthy and six faults. The causes
-// are the notes'; the data are invented.
+// logCase is one of the trade notes' logs: healthy and seven faults. The causes
+// are the notes'; the data are invented, by the network of package fuel.
 type logCase struct {
-	name  string
-	drive drive
+	fault datalogtest.Fault
+	drive datalogtest.Drive
 	first string // the signature that must be named first, "" for none
 }
 
-var logCases = []logCase{
-	{"A healthy", drive{}, ""},
-	{"B relief", drive{fault: relief}, "S01"},
-	{"C worn pump", drive{fault: worn}, "S02"},
-	{"D voltage sag", drive{fault: sagging, volts: saggingVolts}, "S04"},
-	{"E reference leak", drive{fault: leaking}, "S05"},
-	{"F offset", drive{fault: low}, "S06"},
-	{"G returnless line", drive{fault: returnless}, "S03"},
-}
+var logCases = func() (out []logCase) {
+	for fault, first := range map[datalogtest.Fault]string{
+		datalogtest.Healthy: "", datalogtest.Relief: "S01", datalogtest.WornPump: "S02", datalogtest.VoltageSag: "S04",
+		datalogtest.ReferenceLeak: "S05", datalogtest.Offset: "S06", datalogtest.Restriction: "S03", datalogtest.NoReference: "S05",
+	} {
+		out = append(out, logCase{fault, datalogtest.Example(fault).Drive(), first})
+	}
+	slices.SortFunc(out, func(a, b logCase) int { return cmp.Compare(a.fault, b.fault) })
+	return out
+}()
 
-// TestFaultsFollowTheNotes holds the invented faults to the pressure difference
-// that the trade notes' table gives for them (common practice, re-calculated
-// there), within the 0.05 bar by which that table is itself uneven.
-func TestFaultsFollowTheNotes(t *testing.T) {
-	rpms := []float64{3000, 3500, 4000, 5000, 6000, 7000, 7200}
-	notes := map[string][]float64{
-		"A healthy":         {3.01, 2.99, 3.02, 2.98, 3.00, 3.02, 2.99},
-		"B relief":          {3.00, 3.00, 2.72, 2.64, 2.65, 2.66, 2.65},
-		"C worn pump":       {3.00, 3.00, 3.01, 2.99, 3.00, 2.97, 2.90},
-		"D voltage sag":     {3.00, 3.00, 3.01, 2.99, 3.00, 2.82, 2.75},
-		"E reference leak":  {2.92, 2.79, 2.73, 2.71, 2.72, 2.73, 2.71},
-		"F offset":          {2.71, 2.70, 2.71, 2.69, 2.70, 2.71, 2.70},
-		"G returnless line": {2.99, 2.94, 2.90, 2.80, 2.71, 2.66, 2.64},
-	}
-	if len(notes) != len(logCases) {
-		t.Fatalf("%d logs in the notes, %d here", len(notes), len(logCases))
-	}
-	for _, c := range logCases {
-		d := c.drive.defaults()
-		for i, rpm := range rpms {
-			mapKPa := interpolate(boost, rpm)
-			got := d.fault(mapKPa, rpm*mapKPa/(7200*291), d.volts(rpm))
-			if want := notes[c.name][i]; math.Abs(got-want) > 0.08 {
-				t.Errorf("%s at %v rpm: %.2f bar, notes %.2f", c.name, rpm, got, want)
-			}
-		}
-	}
-}
+// faulty is the drive of the example car with a fault.
+func faulty(f datalogtest.Fault) datalogtest.Drive { return datalogtest.Example(f).Drive() }
 
 // TestLogsAreNamed: each fault is named first, at every usual rate, and the
 // healthy log names nothing.
 func TestLogsAreNamed(t *testing.T) {
 	for _, c := range logCases {
 		for _, rate := range []float64{10, 20, 50, 100} {
-			t.Run(fmt.Sprintf("%s at %v Hz", c.name, rate), func(t *testing.T) {
-				c.drive.rate = rate
+			t.Run(fmt.Sprintf("%s at %v Hz", c.fault, rate), func(t *testing.T) {
+				c.drive.Rate = rate
 				r := analyse(t, c.drive, testConditions)
 				first := ""
 				if named := r.Named(); len(named) > 0 {
@@ -85,28 +63,28 @@ func TestLogNumbers(t *testing.T) {
 		}
 	}
 	tests := []struct {
-		logCase
+		fault                  datalogtest.Fault
 		shortfall, fall, slope float64
 	}{
-		{logCases[0], 0, 0, 1},
-		{logCases[4], 0.2846, 0.2846, 0.85},
-		{logCases[5], 0.30, 0, 1},
-		{logCases[6], 0.36, 0.355, math.NaN()},
+		{datalogtest.Healthy, 0, 0, 1},
+		{datalogtest.ReferenceLeak, 0.2846, 0.2846, 0.85},
+		{datalogtest.Offset, 0.30, 0, 1},
+		{datalogtest.Restriction, 0.36, 0.355, math.NaN()},
 	}
 	for _, c := range tests {
-		r := analyse(t, c.drive, testConditions)
+		r := analyse(t, faulty(c.fault), testConditions)
 		if !r.Base.Known || !r.Light.Known || !r.Shortfall.Known || !r.Fall.Known || !r.Slope.Known {
-			t.Fatalf("%s: not computed: %+v", c.name, r)
+			t.Fatalf("%s: not computed: %+v", c.fault, r)
 		}
-		t.Log(c.name)
-		near("base, bar", quantity.In(r.Base.Value, "bar"), testBase, 0.01)
+		t.Log(c.fault)
+		near("base, bar", quantity.In(r.Base.Value, "bar"), datalogtest.Base, 0.01)
 		near("shortfall, bar", quantity.In(r.Shortfall.Value, "bar"), c.shortfall, 0.03)
 		near("fall, bar", quantity.In(r.Fall.Value, "bar"), c.fall, 0.04)
 		if c.slope == c.slope {
 			near("slope", float64(r.Slope.Slope), c.slope, 0.02)
 		}
-		near("duty", float64(r.Duty.Value), fullDuty/100+testDead*7200/120e3, 0.01)
-		near("lean", float64(r.Lean.Value), testTarget*(math.Sqrt(testBase/(testBase-c.shortfall))-1), 0.01)
+		near("duty", float64(r.Duty.Value), datalogtest.FullDuty/100+datalogtest.DeadTime*7200/120e3, 0.01)
+		near("lean", float64(r.Lean.Value), datalogtest.Target*(math.Sqrt(datalogtest.Base/(datalogtest.Base-c.shortfall))-1), 0.01)
 		near("volts lost", float64(r.VoltsLost.Value), 13.9-13.3, 0.05)
 		near("pump voltage", float64(r.PumpVoltage.Value), 13.3, 0.02)
 		near("fuel temperature", r.Temperature.Value.Celsius(), 30, 0.01)
@@ -133,8 +111,10 @@ func TestImpliedPower(t *testing.T) {
 	}
 	c.Consumption = consumption
 	c.Injectors = Injectors{Count: 4, Static: static, Rated: quantity.Difference(3e5),
-		Dead: func(quantity.Voltage, quantity.Difference) quantity.Duration { return testDead * quantity.MS }}
-	r := analyse(t, drive{}, c)
+		Dead: func(quantity.Voltage, quantity.Difference) quantity.Duration {
+			return datalogtest.DeadTime * quantity.MS
+		}}
+	r := analyse(t, datalogtest.Drive{}, c)
 	if flow := quantity.In(r.Flow.Value, "kg/h"); !(math.Abs(flow-144.0) < 2.5) {
 		t.Errorf("implied flow %.1f kg/h at its worst 0.3 s, want 144", flow)
 	}
@@ -147,10 +127,10 @@ func TestImpliedPower(t *testing.T) {
 // pressure difference, and are told apart all the same (trade notes, lessons).
 func TestOneNumberCannotName(t *testing.T) {
 	names := map[string]bool{}
-	for _, c := range []logCase{logCases[1], logCases[4], logCases[5], logCases[6]} {
-		r := analyse(t, c.drive, testConditions)
+	for _, f := range []datalogtest.Fault{datalogtest.Relief, datalogtest.ReferenceLeak, datalogtest.Offset, datalogtest.Restriction} {
+		r := analyse(t, faulty(f), testConditions)
 		if low := quantity.In(r.LowestDrop.Value, "bar"); low < 2.60 || low > 2.75 {
-			t.Errorf("%s: lowest %.2f bar, not like the others", c.name, low)
+			t.Errorf("%s: lowest %.2f bar, not like the others", f, low)
 		}
 		for _, s := range r.Named() {
 			names[s.ID] = true
@@ -166,9 +146,9 @@ func TestOneNumberCannotName(t *testing.T) {
 // fall and the slope are unproven, while the shortfall against a base read on
 // the same sensor stands.
 func TestLogStartsLate(t *testing.T) {
-	late := idleEnd + 6 + 7*(4000.0-3000)/4200
+	late := datalogtest.IdleEnd + 6 + 7*(4000.0-3000)/4200
 	c := Conditions{Cylinders: 4, Charger: No, Base: quantity.Difference(3e5), SameSensor: true}
-	r := analyse(t, drive{fault: leaking, pulls: 1, startAt: late, endAt: idleEnd + 6 + 6.99}, c)
+	r := analyse(t, datalogtest.Drive{Across: faulty(datalogtest.ReferenceLeak).Across, Pulls: 1, StartAt: late, EndAt: datalogtest.IdleEnd + 6 + 6.99}, c)
 	if r.Fall.Known || r.Slope.Known {
 		t.Errorf("fall %+v and slope %+v from a log without light load", r.Fall, r.Slope)
 	}
@@ -187,7 +167,7 @@ func TestLogStartsLate(t *testing.T) {
 
 // TestHealthyIsProven: a good log leaves nothing about its pressures unproven.
 func TestHealthyIsProven(t *testing.T) {
-	r := analyse(t, drive{}, testConditions)
+	r := analyse(t, datalogtest.Drive{}, testConditions)
 	for _, limit := range []string{"L03", "L04a", "L04b", "L05", "L10", "L13", "L14", "L25", "X06", "X13"} {
 		for _, p := range r.Unproven(limit) {
 			t.Errorf("%s: %s: %s", limit, p.Check, p.Text)

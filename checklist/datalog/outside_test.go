@@ -11,6 +11,7 @@ import (
 	"gonum.org/v1/gonum/stat"
 	"pgregory.net/rapid"
 
+	"feedproof/checklist/datalogtest"
 	"feedproof/schema/quantity"
 )
 
@@ -227,37 +228,37 @@ func TestWave(t *testing.T) {
 func TestLaws(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		c := rapid.SampledFrom(logCases).Draw(t, "log")
-		c.drive.seed = rapid.Uint64().Draw(t, "seed")
-		c.drive.rate, c.drive.pulls, c.drive.cruise = 10, 1, 2
-		shots := c.drive.shots()
-		r := analysed(t, shots, columns)
+		c.drive.Seed = rapid.Uint64().Draw(t, "seed")
+		c.drive.Rate, c.drive.Pulls, c.drive.Cruise = 10, 1, 2
+		shots := c.drive.Shots()
+		r := analysed(t, shots, datalogtest.Columns)
 		if !r.LowestDrop.Known {
 			t.Fatal("nothing computed")
 		}
 		sameResult(t, r, analysed(t, shots, imperial()))
-		sameResult(t, r, analysed(t, shots, rapid.Permutation(columns).Draw(t, "order")))
-		notBetter(t, r, analysed(t, worsened(t, shots), columns))
+		sameResult(t, r, analysed(t, shots, rapid.Permutation(datalogtest.Columns).Draw(t, "order")))
+		notBetter(t, r, analysed(t, worsened(t, shots), datalogtest.Columns))
 	})
 }
 
 // worsened makes a stretch of a log worse in every way.
-func worsened(t *rapid.T, shots []shot) []shot {
+func worsened(t *rapid.T, shots []datalogtest.Shot) []datalogtest.Shot {
 	i := rapid.IntRange(0, len(shots)-1).Draw(t, "at")
 	n := rapid.IntRange(1, 40).Draw(t, "samples")
 	by := rapid.Float64Range(0, 2).Draw(t, "by")
 	worse := slices.Clone(shots)
 	for j := i; j < min(i+n, len(shots)); j++ {
-		worse[j].rail -= by
-		worse[j].pw += by
-		worse[j].lambda += by / 10
-		worse[j].pump -= by
-		worse[j].fuelT += 10 * by
+		worse[j].Rail -= by
+		worse[j].PW += by
+		worse[j].Lambda += by / 10
+		worse[j].Pump -= by
+		worse[j].FuelT += 10 * by
 	}
 	return worse
 }
 
-func analysed(t *rapid.T, shots []shot, cols []column) Result {
-	file := render(shots, cols, plain())
+func analysed(t *rapid.T, shots []datalogtest.Shot, cols []datalogtest.Column) Result {
+	file := datalogtest.Render(shots, cols, datalogtest.Plain())
 	p, err := Propose(bytes.NewReader(file))
 	if err != nil {
 		t.Fatal(err)
@@ -270,25 +271,25 @@ func analysed(t *rapid.T, shots []shot, cols []column) Result {
 }
 
 // imperial is the same log in other units, written with all the digits.
-func imperial() []column {
-	out := slices.Clone(columns)
+func imperial() []datalogtest.Column {
+	out := slices.Clone(datalogtest.Columns)
 	for i, c := range out {
-		of := c.of
-		round := func(s shot) float64 { // what the other log shows
-			p := math.Pow(10, float64(c.decimals))
+		of := c.Of
+		round := func(s datalogtest.Shot) float64 { // what the other log shows
+			p := math.Pow(10, float64(c.Decimals))
 			return math.Round(of(s)*p) / p
 		}
-		switch c.channel {
+		switch Channel(c.Channel) {
 		case Manifold, Barometer:
-			out[i].unit, out[i].decimals, out[i].of = "psi", 12, func(s shot) float64 { return round(s) * 1e3 / quantity.PSI }
+			out[i].Unit, out[i].Decimals, out[i].Of = "psi", 12, func(s datalogtest.Shot) float64 { return round(s) * 1e3 / quantity.PSI }
 		case Rail:
-			out[i].unit, out[i].decimals, out[i].of = "psi", 12, func(s shot) float64 { return round(s) * 1e5 / quantity.PSI }
+			out[i].Unit, out[i].Decimals, out[i].Of = "psi", 12, func(s datalogtest.Shot) float64 { return round(s) * 1e5 / quantity.PSI }
 		case FuelTemp:
-			out[i].unit, out[i].decimals, out[i].of = "degF", 12, func(s shot) float64 { return round(s)*9/5 + 32 }
+			out[i].Unit, out[i].Decimals, out[i].Of = "degF", 12, func(s datalogtest.Shot) float64 { return round(s)*9/5 + 32 }
 		case PulseWidth:
-			out[i].unit, out[i].decimals, out[i].of = "s", 12, func(s shot) float64 { return round(s) / 1e3 }
+			out[i].Unit, out[i].Decimals, out[i].Of = "s", 12, func(s datalogtest.Shot) float64 { return round(s) / 1e3 }
 		case Throttle, Ethanol:
-			out[i].unit, out[i].decimals, out[i].of = "ratio", 12, func(s shot) float64 { return round(s) / 100 }
+			out[i].Unit, out[i].Decimals, out[i].Of = "ratio", 12, func(s datalogtest.Shot) float64 { return round(s) / 100 }
 		}
 	}
 	return out

@@ -16,6 +16,8 @@ import (
 	"golang.org/x/text/encoding/charmap"
 	"golang.org/x/text/encoding/unicode"
 	"pgregory.net/rapid"
+
+	"feedproof/checklist/datalogtest"
 )
 
 // readAll reads every column of a log as numbers.
@@ -69,7 +71,7 @@ func utf16be(s string) []byte {
 	return []byte(out)
 }
 
-func utf16NoMark(s string) []byte { return utf16le(s)[2:] }
+func utf16NoMark(s string) []byte { return datalogtest.UTF16(s)[2:] }
 
 func gzipped(s string) []byte {
 	var b bytes.Buffer
@@ -88,43 +90,43 @@ func zstandard(s string) []byte {
 }
 
 // dialects are the ways loggers write.
-var dialects = []dialect{
-	{name: "semicolon, decimal comma", delim: ";", comma: true, units: "row", eol: "\r\n", timeUnit: "s"},
-	{name: "tab", delim: "\t", units: "brackets", eol: "\n", timeUnit: "s"},
-	{name: "tab, decimal comma", delim: "\t", comma: true, units: "brackets", eol: "\n", timeUnit: "s"},
-	{name: "quoted", delim: ",", units: "row", eol: "\r\n", quoted: true, timeUnit: "s"},
-	{name: "quoted, decimal comma and comma", delim: ",", comma: true, units: "row", eol: "\n", quoted: true, timeUnit: "s"},
-	{name: "comments before", delim: ",", units: "row", eol: "\n", timeUnit: "s", preamble: "# invented log\n#\n\n"},
-	{name: "metadata before", delim: ";", units: "row", eol: "\n", timeUnit: "s", preamble: "Car;saloon\nDate;2026-03-02\nRun;7\n\n"},
-	{name: "padded metadata before", delim: ",", units: "row", eol: "\n", timeUnit: "s", preamble: "Run of the day,,,,,,,,,,,,,,\nnumber,7,,,,,,,,,,,,,\n"},
-	{name: "no units", delim: ",", units: "", eol: "\n", timeUnit: "s"},
-	{name: "milliseconds", delim: ",", units: "row", eol: "\n", timeUnit: "ms", time: millis},
-	{name: "time of day over midnight", delim: ",", units: "row", eol: "\n", timeUnit: "", time: func(t float64) string {
+var dialects = []datalogtest.Dialect{
+	{Name: "semicolon, decimal comma", Delimiter: ";", Comma: true, Units: "row", EndOfLine: "\r\n", TimeUnit: "s"},
+	{Name: "tab", Delimiter: "\t", Units: "brackets", EndOfLine: "\n", TimeUnit: "s"},
+	{Name: "tab, decimal comma", Delimiter: "\t", Comma: true, Units: "brackets", EndOfLine: "\n", TimeUnit: "s"},
+	{Name: "quoted", Delimiter: ",", Units: "row", EndOfLine: "\r\n", Quoted: true, TimeUnit: "s"},
+	{Name: "quoted, decimal comma and comma", Delimiter: ",", Comma: true, Units: "row", EndOfLine: "\n", Quoted: true, TimeUnit: "s"},
+	{Name: "comments before", Delimiter: ",", Units: "row", EndOfLine: "\n", TimeUnit: "s", Preamble: "# invented log\n#\n\n"},
+	{Name: "metadata before", Delimiter: ";", Units: "row", EndOfLine: "\n", TimeUnit: "s", Preamble: "Car;saloon\nDate;2026-03-02\nRun;7\n\n"},
+	{Name: "padded metadata before", Delimiter: ",", Units: "row", EndOfLine: "\n", TimeUnit: "s", Preamble: "Run of the day,,,,,,,,,,,,,,\nnumber,7,,,,,,,,,,,,,\n"},
+	{Name: "no units", Delimiter: ",", Units: "", EndOfLine: "\n", TimeUnit: "s"},
+	{Name: "milliseconds", Delimiter: ",", Units: "row", EndOfLine: "\n", TimeUnit: "ms", Time: millis},
+	{Name: "time of day over midnight", Delimiter: ",", Units: "row", EndOfLine: "\n", TimeUnit: "", Time: func(t float64) string {
 		return strings.Replace(hms(t+3570), "24:", "00:", 1)
 	}},
-	{name: "date", delim: ";", units: "row", eol: "\n", timeUnit: "", time: dated},
-	{name: "utf-16 little", delim: ",", units: "row", eol: "\r\n", timeUnit: "s", encode: utf16le},
-	{name: "utf-16 big", delim: "\t", units: "row", eol: "\r\n", timeUnit: "s", encode: utf16be},
-	{name: "utf-16 without mark", delim: "\t", units: "row", eol: "\r\n", timeUnit: "s", encode: utf16NoMark},
-	{name: "latin-1", delim: ";", units: "row", eol: "\r\n", timeUnit: "s", encode: latin1, preamble: "Prüfer;Müller\n"},
-	{name: "utf-8 with mark", delim: ";", units: "row", eol: "\r\n", timeUnit: "s", encode: func(s string) []byte { return []byte("\ufeff" + s) }},
-	{name: "gzip", delim: ",", units: "row", eol: "\n", timeUnit: "s", encode: gzipped},
-	{name: "zstd", delim: ",", units: "row", eol: "\n", timeUnit: "s", encode: zstandard},
-	{name: "delimiter at the end", delim: ";", units: "row", eol: ";\n", timeUnit: "s"},
+	{Name: "date", Delimiter: ";", Units: "row", EndOfLine: "\n", TimeUnit: "", Time: dated},
+	{Name: "utf-16 little", Delimiter: ",", Units: "row", EndOfLine: "\r\n", TimeUnit: "s", Encode: datalogtest.UTF16},
+	{Name: "utf-16 big", Delimiter: "\t", Units: "row", EndOfLine: "\r\n", TimeUnit: "s", Encode: utf16be},
+	{Name: "utf-16 without mark", Delimiter: "\t", Units: "row", EndOfLine: "\r\n", TimeUnit: "s", Encode: utf16NoMark},
+	{Name: "latin-1", Delimiter: ";", Units: "row", EndOfLine: "\r\n", TimeUnit: "s", Encode: latin1, Preamble: "Prüfer;Müller\n"},
+	{Name: "utf-8 with mark", Delimiter: ";", Units: "row", EndOfLine: "\r\n", TimeUnit: "s", Encode: func(s string) []byte { return []byte("\ufeff" + s) }},
+	{Name: "gzip", Delimiter: ",", Units: "row", EndOfLine: "\n", TimeUnit: "s", Encode: gzipped},
+	{Name: "zstd", Delimiter: ",", Units: "row", EndOfLine: "\n", TimeUnit: "s", Encode: zstandard},
+	{Name: "delimiter at the end", Delimiter: ";", Units: "row", EndOfLine: ";\n", TimeUnit: "s"},
 }
 
 // TestDialects: the same drive gives the same numbers however it is written.
 func TestDialects(t *testing.T) {
-	d := drive{pulls: 1}
+	d := datalogtest.Drive{Pulls: 1}
 	want := analyse(t, d, testConditions)
 	if !want.LowestDrop.Known || want.Loaded != 1 {
 		t.Fatal("the plain log has no pull")
 	}
 	for _, as := range dialects {
-		t.Run(as.name, func(t *testing.T) {
+		t.Run(as.Name, func(t *testing.T) {
 			shift := 0.0
 			c := testConditions
-			switch as.name {
+			switch as.Name {
 			case "time of day over midnight":
 				shift = 23*3600 + 3570
 			case "date":
@@ -132,7 +134,7 @@ func TestDialects(t *testing.T) {
 			}
 			c.HoseOff.From += asDuration(shift)
 			c.HoseOff.To += asDuration(shift)
-			r := analyseAs(t, d, columns, as, c)
+			r := analyseAs(t, d, datalogtest.Columns, as, c)
 			if r.Loaded != 1 || r.Reading.Rows != want.Reading.Rows || r.Reading.Bad != 0 {
 				t.Fatalf("%d pulls, %+v", r.Loaded, r.Reading)
 			}
@@ -141,7 +143,7 @@ func TestDialects(t *testing.T) {
 			sameNumber(t, "base", float64(r.Base.Value), float64(want.Base.Value))
 			sameNumber(t, "duty", float64(r.Duty.Value), float64(want.Duty.Value))
 			sameNumber(t, "slope", float64(r.Slope.Slope), float64(want.Slope.Slope))
-			if as.name == "date" && r.Timing.Start.Format("2006-01-02 15:04") != "2026-03-02 09:00" {
+			if as.Name == "date" && r.Timing.Start.Format("2006-01-02 15:04") != "2026-03-02 09:00" {
 				t.Errorf("starts at %v", r.Timing.Start)
 			}
 		})
@@ -349,7 +351,7 @@ func FuzzPropose(f *testing.F) {
 	f.Fuzz(func(t *testing.T, file []byte) {
 		p, err := Propose(bytes.NewReader(file))
 		if err == nil && len(p.Guesses) < 1 {
-			t.Error("no columns and no error")
+			t.Error("no datalogtest.Columns and no error")
 		}
 	})
 }
@@ -361,7 +363,7 @@ func FuzzAnalyse(f *testing.F) {
 		if err != nil {
 			return
 		}
-		m := asSaid(p, columns)
+		m := asSaid(p, datalogtest.Columns)
 		r, err := Analyse(bytes.NewReader(file), m, testConditions)
 		if err != nil {
 			return
@@ -376,22 +378,22 @@ func FuzzAnalyse(f *testing.F) {
 }
 
 func seeds(f *testing.F) {
-	shots := drive{pulls: 1, rate: 5, pullTime: 3, cruise: 1}.shots()
+	shots := datalogtest.Drive{Pulls: 1, Rate: 5, PullTime: 3, Cruise: 1}.Shots()
 	for _, as := range dialects {
-		f.Add(render(shots[len(shots)-4:], columns, as))
+		f.Add(datalogtest.Render(shots[len(shots)-4:], datalogtest.Columns, as))
 	}
-	f.Add(render(shots, columns[:3], plain()))
+	f.Add(datalogtest.Render(shots, datalogtest.Columns[:3], datalogtest.Plain()))
 }
 
 // TestRoundTrip: what was read, written plainly and read again, is the same.
 func TestRoundTrip(t *testing.T) {
 	for _, as := range dialects {
-		if as.name == "no units" || as.time != nil {
+		if as.Name == "no units" || as.Time != nil {
 			continue
 		}
-		names, data, _, err := readAll(render(drive{pulls: 1, rate: 10}.shots(), columns, as))
+		names, data, _, err := readAll(datalogtest.Render(datalogtest.Drive{Pulls: 1, Rate: 10}.Shots(), datalogtest.Columns, as))
 		if err != nil || len(data) == 0 {
-			t.Fatalf("%s: %d rows, %v", as.name, len(data), err)
+			t.Fatalf("%s: %d rows, %v", as.Name, len(data), err)
 		}
 		var b strings.Builder
 		b.WriteString(strings.Join(names, ";") + "\n")
@@ -406,10 +408,10 @@ func TestRoundTrip(t *testing.T) {
 			t.Fatal(err)
 		}
 		if diff := cmp.Diff(names, again); diff != "" {
-			t.Errorf("%s: %s", as.name, diff)
+			t.Errorf("%s: %s", as.Name, diff)
 		}
 		if diff := cmp.Diff(data, data2); diff != "" {
-			t.Errorf("%s: %s", as.name, diff)
+			t.Errorf("%s: %s", as.Name, diff)
 		}
 	}
 }

@@ -72,6 +72,7 @@ type Fit struct {
 	Against string            // "manifold pressure", "flow", "flow squared", "pump voltage", "fuel temperature"
 	Slope   quantity.Fraction // of pressure on pressure only; 0 otherwise
 	R2      quantity.Fraction // share of the variance that the line explains
+	LackR2  quantity.Fraction // the same of rail less manifold pressure, on the slope only
 	Span    quantity.Absolute // of manifold pressure, when that is what it is against
 	Samples int
 	Known   bool

@@ -52,31 +52,30 @@ func grouped(points []Point, width float64, x, y func(Point) float64) []group {
 	return out
 }
 
-// plateau, S01: rail pressure stays within 0.03 bar over 4 points or more at
-// the top of manifold pressure, where it should have risen by 0.15 bar, after
-// it did rise below.
+// plateau, S01: over 4 points or more at the top of manifold pressure, where the
+// rail should have risen by 0.15 bar, it did not rise by more than 0.06 (0.03
+// each way), after it did rise below. It may fall a little: what a relief valve
+// leaves, the line takes from; a fall that is a droop with flow is not this.
 func (a *analysis) plateau(r *Result) outcome {
 	groups := grouped(r.Worst, shapeBin,
 		func(p Point) float64 { return float64(p.Manifold) },
 		func(p Point) float64 { return float64(p.Rail) })
-	if len(groups) < plateauPoints {
+	if len(groups) < 2 || len(r.Worst) < plateauPoints {
 		return cannot(needRail)
 	}
-	first := len(groups)
+	top := groups[len(groups)-1]
+	first, points := len(groups), 0.0
 	low, high := math.Inf(1), math.Inf(-1)
-	for first > 0 {
-		y := groups[first-1].y
-		if max(high, y)-min(low, y) > 2*plateauBand {
-			break
-		}
-		low, high = min(low, y), max(high, y)
+	for first > 0 && groups[first-1].y >= top.y-2*plateauBand && groups[first-1].y <= top.y+4*plateauBand {
 		first--
+		low, high = min(low, groups[first].y), max(high, groups[first].y)
+		points += groups[first].n
 	}
-	flat := groups[first:]
-	rise := flat[len(flat)-1].x - flat[0].x
+	rise := top.x - groups[first].x
 	rose := first > 0 && low-groups[0].y > 2*plateauBand
-	text := fmt.Sprintf("rail between %s and %s while the manifold rises by %s, %d points", bar(low), bar(high), bar(rise), len(flat))
-	return saw(rose && len(flat) >= plateauPoints && rise >= plateauRise, a.topAt(r), text)
+	text := fmt.Sprintf("rail between %s and %s while the manifold rises by %s, %.0f points", bar(low), bar(high), bar(rise), points)
+	seen := rose && points >= plateauPoints && rise >= plateauRise && a.droop(r).state != Seen
+	return saw(seen, a.topAt(r), text)
 }
 
 // topAt is when the manifold pressure was highest in the worst pull.
@@ -121,13 +120,13 @@ func (a *analysis) knee(r *Result) outcome {
 		return cannot(needFlow)
 	}
 	var below []Point
-	lowestAt := nan
+	lowestAt := nan // flow in the 0.3 s of the lowest
 	for _, p := range r.Worst {
 		if float64(p.Demand) < kneeFlow*top {
 			below = append(below, p)
 		}
-		if lowestAt != lowestAt && p.At >= r.LowestDrop.At {
-			lowestAt = float64(p.Demand) / top
+		if p.At > r.LowestDrop.At-medianWindow-traceWidth && p.At < r.LowestDrop.At+traceWidth {
+			lowestAt = larger(lowestAt, float64(p.Demand)/top)
 		}
 	}
 	mean, off := flatness(byShare(below, top))
@@ -168,7 +167,7 @@ func (a *analysis) droop(r *Result) outcome {
 			early = max(early, m.intercept()-g.y)
 		}
 	}
-	best := len(r.Fits) > 0 && (r.Fits[0].Against == "flow squared" || r.Fits[0].Against == "flow")
+	best := r.explanation() == "flow squared" || r.explanation() == "flow"
 	text := fmt.Sprintf("falls %s with the square of flow, R2 %.2f; %s of it below %s of flow", bar(fall), m.r2(), bar(early), percent(halfFlow+shapeStep))
 	seen := m.r2() >= droopR2 && fall > kneeFall && early >= fall*halfFlow*halfFlow/2 && best
 	return saw(seen, float64(r.LowestDrop.At), text)
@@ -176,23 +175,20 @@ func (a *analysis) droop(r *Result) outcome {
 
 // voltage, S04: the voltage at the pump falls by 0.8 V or more in the pull and
 // the pressure difference goes with it, over the whole pull or from 80 % of
-// flow on; a pump keeps up until its voltage no longer lets it.
+// flow on. A pump keeps up until its voltage no longer lets it, so a knee with
+// that fall of voltage before it is this too (D03: knee or fall).
 func (a *analysis) voltage(r *Result) outcome {
-	var volts []float64
 	var tail []Point
 	top := highestDemand(r.Worst)
 	for _, p := range r.Worst {
-		if known(p.PumpVoltage) {
-			volts = append(volts, float64(p.PumpVoltage))
-		}
 		if float64(p.Demand) >= tailFlow*top {
 			tail = append(tail, p)
 		}
 	}
-	if len(volts) < shapeLeast || !r.LowestDrop.Known {
+	lost, samples := voltsLost(r.Worst)
+	if samples < shapeLeast || !r.LowestDrop.Known {
 		return cannot("needs the voltage at the pump in a loaded pull")
 	}
-	lost := slices.Max(volts) - slices.Min(volts)
 	of := func(p Point) float64 { return float64(p.PumpVoltage) }
 	all, end := against(r.Worst, of), against(tail, of)
 	r2 := 0.0
@@ -202,8 +198,38 @@ func (a *analysis) voltage(r *Result) outcome {
 		}
 	}
 	fall := highestDrop(r.Worst) - float64(r.LowestDrop.Value)
-	text := fmt.Sprintf("pump voltage falls %.1f V, pressure difference %s with it, R2 %.2f", lost, bar(fall), r2)
-	return saw(lost >= voltageDrop && r2 >= voltageR2 && fall > kneeFall, float64(r.LowestDrop.At), text)
+	how := fmt.Sprintf("with it, R2 %.2f", r2)
+	if r.sees("S02") {
+		how = "at a knee behind it"
+	}
+	text := fmt.Sprintf("pump voltage falls %.1f V, pressure difference %s %s", lost, bar(fall), how)
+	return saw(lost >= voltageDrop && (r2 >= voltageR2 || r.sees("S02")) && fall > kneeFall, float64(r.LowestDrop.At), text)
+}
+
+// voltsLost is how far the pump's voltage fell along a pull, and of how many points.
+func voltsLost(points []Point) (lost float64, samples int) {
+	low, high := math.Inf(1), math.Inf(-1)
+	for _, p := range points {
+		if v := float64(p.PumpVoltage); v == v {
+			low, high = min(low, v), max(high, v)
+			samples++
+		}
+	}
+	return max(high-low, 0), samples
+}
+
+// explanation is what the pressure difference of the worst pull goes with most
+// closely. Volts and degrees that hardly moved explain nothing, however well
+// they keep step with engine speed.
+func (r *Result) explanation() string {
+	lost, _ := voltsLost(r.Worst)
+	for _, f := range r.Fits {
+		if f.Against == "pump voltage" && lost < voltageDrop || f.Against == "fuel temperature" {
+			continue
+		}
+		return f.Against
+	}
+	return "manifold pressure"
 }
 
 func highestDrop(points []Point) float64 {
@@ -215,14 +241,17 @@ func highestDrop(points []Point) float64 {
 }
 
 // referenceSlope, S05: rail follows the manifold in a straight line that is
-// too flat. A plateau, and a fall that flow explains better, are not this.
+// too flat. A plateau, and a fall that flow explains better, are not this. Of a
+// rail that does not follow at all no line explains anything; what it lacks is
+// then a straight line (D09).
 func (a *analysis) referenceSlope(r *Result) outcome {
 	if !r.Slope.Known {
 		return cannot("needs a span of manifold pressure of 100 kPa")
 	}
-	better := len(r.Fits) > 0 && r.Fits[0].Against != "manifold pressure"
-	text := fmt.Sprintf("slope %.2f, R2 %.3f over %s", float64(r.Slope.Slope), float64(r.Slope.R2), quantity.Format(r.Slope.Span, "kPa", 0))
-	seen := r.Slope.Slope < slopeLow && r.Slope.R2 >= slopeR2 && !better && !r.sees("S01")
+	better := r.explanation() != "manifold pressure"
+	straight := max(r.Slope.R2, r.Slope.LackR2)
+	text := fmt.Sprintf("slope %.2f, R2 %.3f over %s", float64(r.Slope.Slope), float64(straight), quantity.Format(r.Slope.Span, "kPa", 0))
+	seen := r.Slope.Slope < slopeLow && straight >= slopeR2 && !better && !r.sees("S01")
 	return saw(seen, 0, text)
 }
 

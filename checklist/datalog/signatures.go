@@ -97,7 +97,7 @@ var signatureTable = []signature{
 		[]string{"wire, relay or connector to the pump", "ground of the pump", "alternator"},
 		"split the volts lost, source to pump and pump to ground, at load (V-11); jump-feed the pump and see the pressure recover (D03)"},
 	{"S05", "reference", 35, (*analysis).referenceSlope,
-		[]string{"reference hose leaks or is teed", "reference from the wrong port", "restrictor and a leak"},
+		[]string{"reference hose leaks or is teed", "reference from the wrong port", "restrictor and a leak", "slope near 0: hose off or blocked, or a regulator without reference (D09)"},
 		"slope with a hand pump on the regulator (V-07) (D08)"},
 	{"S06", "offset", 40, (*analysis).offset,
 		[]string{"base pressure set wrong", "sensor or gauge offset", "map assumes another base"},
