@@ -196,13 +196,42 @@ func (b *builder) carburettor() *fuel.Carburettor {
 
 // pumps are those of the plan, each replaced by what is really fitted: "pump",
 // "pump 2", ...
+// pumpPositions are where the pumps of a plan sit: pump, pump 2, ...
+func pumpPositions(p schema.PumpPlan) []string {
+	positions := []string{"pump"}
+	for i := 2; i <= p.Count; i++ {
+		positions = append(positions, fmt.Sprintf("pump %d", i))
+	}
+	return positions
+}
+
+// Other is a part that is fitted where the plan names another one.
+type Other struct{ Position, Planned, Fitted string }
+
+// Others lists where the calculation takes what is fitted and not what the
+// plan of the car names, pumps first.
+func Others(c *car.Car) []Other {
+	var out []Other
+	see := func(position, planned string) {
+		if f, ok := c.Fitted[position]; ok && f.Data.Part != planned {
+			out = append(out, Other{position, planned, f.Data.Part})
+		}
+	}
+	for _, position := range pumpPositions(c.Plan.Pumps) {
+		see(position, c.Plan.Pumps.Part)
+	}
+	if c.Plan.Injectors != nil {
+		see("injectors", c.Plan.Injectors.Part)
+	}
+	if c.Plan.Surge != nil {
+		see("lift pump", c.Plan.Surge.Lift)
+	}
+	return out
+}
+
 func (b *builder) pumps() []fuel.Pump {
 	var out []fuel.Pump
-	for i := range max(1, b.plan.Pumps.Count) {
-		position := "pump"
-		if i > 0 {
-			position = fmt.Sprintf("pump %d", i+1)
-		}
+	for _, position := range pumpPositions(b.plan.Pumps) {
 		part, id := b.fitted(position, b.plan.Pumps.Part)
 		if part.Pump == nil {
 			b.fail("part %s: holds no pump curve", id)

@@ -29,6 +29,7 @@ type World struct {
 	Getenv   func(string) string
 	Now      func() time.Time
 	Version  string
+	Reader   bool // lay pages out for a person, also in a pipe
 }
 
 // Main runs one command line and returns the exit code; see [Help].
@@ -62,6 +63,7 @@ func (a *app) look() {
 	a.Screen = screen.New(a.World.Out, a.World.Err, screen.Options{
 		Plain:   a.flags.plain || a.Getenv("TERM") == "dumb",
 		NoColor: a.Getenv("NO_COLOR") != "",
+		Reader:  a.World.Reader,
 	})
 }
 

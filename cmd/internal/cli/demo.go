@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strings"
 	"time"
@@ -66,20 +67,47 @@ func (a *app) demoLine(line, dir string, clock *demoClock) error {
 	}
 	line = demoDates(line, clock.now)
 	a.Say("")
-	fmt.Fprintln(a.Screen.Out, "$ feedproof "+strings.ReplaceAll(line, demoFolder, filepath.Base(dir)))
+	fmt.Fprintln(a.Screen.Out, typed("$ feedproof "+strings.ReplaceAll(line, demoFolder, filepath.Base(dir))))
 	args := demoArgs(strings.ReplaceAll(line, demoFolder, dir))
 	if a.flags.plain {
 		args = slices.Concat([]string{"--plain"}, args)
 	}
 	world := a.World
 	world.Now, world.Dir, world.Getenv = clock.Now, dir, a.demoEnvironment
-	world.Err = world.Out // in order, also in a pipe
+	world.Err, world.Reader = world.Out, true // in order and laid out, also in a pipe
 	if got := Main(world, args); got != want {
 		return failed("please report it with the output above", "demo: this line ended with exit code %d, not %d: feedproof %s", got, want, line)
 	}
 	clock.now = clock.now.Add(demoStep)
 	return nil
 }
+
+// typed is a command line as it would be typed in lines of a screen's width,
+// broken at spaces outside quotes.
+func typed(line string) string {
+	const width, carryOn = 80, " \\\n    "
+	var out strings.Builder
+	used := 0
+	for word := range strings.SplitSeq(wordAndSpace.ReplaceAllString(line, "$0\n"), "\n") {
+		word = strings.TrimSuffix(word, " ")
+		switch {
+		case used == 0:
+		case used+len(word)+len(" \\") >= width:
+			out.WriteString(carryOn)
+			used = 4
+		default:
+			out.WriteString(" ")
+			used++
+		}
+		out.WriteString(word)
+		used += len(word)
+	}
+	return out.String()
+}
+
+// wordAndSpace is a word with its quoted parts and the space after it, an
+// option with its value.
+var wordAndSpace = regexp.MustCompile(`(?:--[a-z-]+ )?(?:[^" ]|"[^"]*")+ `)
 
 // demoFolder stands for the shop's folder in the story.
 const demoFolder = "SHOP"

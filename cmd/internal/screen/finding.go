@@ -66,7 +66,7 @@ func (s *Screen) paint(m mark, text string) string {
 // it means and what to do next. In a pipe each is one line with tabs.
 func (s *Screen) Findings(found []schema.Finding) {
 	for _, f := range found {
-		if s.terminal {
+		if s.laid {
 			s.finding(f)
 		} else {
 			s.row(append([]string{s.Short(f.Severity), f.Rule, f.About, f.Measured, "limit " + f.Limit}, advice(f)...))

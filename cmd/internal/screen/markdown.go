@@ -9,7 +9,7 @@ import (
 
 // Markdown writes a page: drawn on a terminal, as it is in a pipe.
 func (s *Screen) Markdown(text string) error {
-	if !s.terminal || s.plain {
+	if !s.laid || s.plain {
 		_, err := fmt.Fprintln(s.Out, strings.TrimRight(s.ascii(text), "\n"))
 		return err
 	}

@@ -1,9 +1,9 @@
 // Package screen writes for people and pipes: findings with their shape, word
 // and colour, tables, Markdown, JSON and errors.
 //
-// Start with [New]. On a terminal text is wrapped, tables have a header and
-// safety colours are used; in a pipe there is one line a row with tabs, no
-// header and no colour. The word always stands beside the shape: colour alone
+// Start with [New]. On a terminal, and for a reader, text is wrapped, tables
+// have a header and safety colours are used; in a pipe there is one line a row
+// with tabs, no header and no colour. The word always stands beside the shape: colour alone
 // never says anything. What is deliberately absent: facts about cars.
 package screen
 
@@ -22,6 +22,7 @@ import (
 type Options struct {
 	Plain   bool // no colour, no symbols beyond ASCII
 	NoColor bool // the NO_COLOR convention
+	Reader  bool // a person will read it, though it goes through a pipe
 }
 
 // Screen is where a command writes. Out is for what was asked for, and Err for
@@ -29,6 +30,7 @@ type Options struct {
 type Screen struct {
 	Out, Err io.Writer
 	terminal bool
+	laid     bool // laid out for a person, not for a program
 	color    bool
 	plain    bool
 	width    int
@@ -50,22 +52,25 @@ func New(out, err io.Writer, o Options) *Screen {
 			s.width = min(w, widest)
 		}
 	}
+	s.laid = s.terminal || o.Reader
 	s.color = s.terminal && !o.Plain && !o.NoColor
 	return s
 }
 
 // Terminal reports that a person is looking.
-func (s *Screen) Terminal() bool { return s.terminal }
+func (s *Screen) Terminal() bool { return s.laid }
 
-// Say writes a paragraph, wrapped on a terminal.
+// Say writes a paragraph, wrapped on a terminal, as far in as it begins.
 func (s *Screen) Say(format string, args ...any) {
-	s.paragraph(s.Out, "", fmt.Sprintf(format, args...))
+	text := fmt.Sprintf(format, args...)
+	flush := strings.TrimLeft(text, " ")
+	s.paragraph(s.Out, text[:len(text)-len(flush)], flush)
 }
 
 // Head writes a heading line.
 func (s *Screen) Head(format string, args ...any) {
 	text := tame(fmt.Sprintf(format, args...))
-	if s.terminal {
+	if s.laid {
 		text = ansi.Wordwrap(text, s.width, "")
 	}
 	for line := range strings.Lines(text) {
@@ -81,7 +86,7 @@ func (s *Screen) Warn(format string, args ...any) {
 // paragraph writes text, its continuation lines indented.
 func (s *Screen) paragraph(w io.Writer, indent, text string) {
 	text = s.ascii(text)
-	if !s.terminal {
+	if !s.laid {
 		fmt.Fprintln(w, indent+text)
 		return
 	}
@@ -107,7 +112,8 @@ func (s *Screen) bold(text string) string {
 }
 
 // plainText is what stands for the symbols of our own texts in ASCII.
-var plainText = strings.NewReplacer("±", "+-", "·", "-", "–", "-", "²", "2", "µ", "u", "°", "deg ", "…", "...", "≤", "<=", "≥", ">=", "Δ", "d")
+var plainText = strings.NewReplacer("±", "+-", "·", "-", "–", "-", "²", "2", "µ", "u", "°", "deg ", "…", "...", "≤", "<=", "≥", ">=", "Δ", "d",
+	"●", "o", "▲", "^", "○", "?", "■", "#", "⯃", "X", "─", "-")
 
 func (s *Screen) ascii(text string) string {
 	text = tame(text)

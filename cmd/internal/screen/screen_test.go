@@ -16,7 +16,7 @@ func page(width int, o Options) (*Screen, *bytes.Buffer) {
 	var out bytes.Buffer
 	s := New(&out, &out, o)
 	if width > 0 {
-		s.terminal, s.width, s.color = true, width, !o.Plain && !o.NoColor
+		s.terminal, s.laid, s.width, s.color = true, true, width, !o.Plain && !o.NoColor
 	}
 	return s, &out
 }
@@ -86,6 +86,17 @@ func TestMarks(t *testing.T) {
 				t.Errorf("%s: %q is not plain", severity, text)
 			}
 		}
+	}
+}
+
+// A reader gets the same layout through a pipe, and no colour.
+func TestFindingForAReader(t *testing.T) {
+	terminal, shown := page(80, Options{NoColor: true})
+	terminal.Findings([]schema.Finding{low})
+	var out bytes.Buffer
+	New(&out, &out, Options{Reader: true}).Findings([]schema.Finding{low})
+	if out.String() != shown.String() {
+		t.Errorf("a reader gets %q, a terminal %q", out.String(), shown.String())
 	}
 }
 

@@ -7,6 +7,7 @@ import (
 
 	"feedproof/checklist/car"
 	"feedproof/checklist/fuel"
+	"feedproof/checklist/planning"
 	"feedproof/checklist/rules"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
@@ -34,6 +35,9 @@ type PlanRow struct {
 // what the rules say of it.
 func Plan(c *car.Car, r fuel.Result) PlanPage {
 	p := PlanPage{Envelope: Envelope(c.Plan.Envelope), Notes: slices.Concat([]string{}, r.Notes)}
+	for _, o := range planning.Others(c) {
+		p.Notes = append(p.Notes, fmt.Sprintf("%s: computed with %s, which is fitted; the plan says %s", o.Position, o.Fitted, o.Planned))
+	}
 	p.demand(r)
 	p.pressure(r)
 	p.delivery(r)
