@@ -65,7 +65,7 @@ func (s *Shop) asideRepository() (*Shop, error) { return attachTo(s.dir, s.disk,
 
 // setAside keeps what was refused, each line under a reference that tells why.
 func (x *exchange) setAside(store storer.EncodedObjectStorer, found judged, tips []plumbing.Hash) ([]Aside, error) {
-	var list []Aside
+	list := []Aside{}
 	for _, tip := range slices.Concat(tips, found.tips) {
 		if found.bad[tip] == nil {
 			continue

@@ -124,7 +124,7 @@ func scanPack(in io.Reader, size int64) error {
 		}
 		unpacked := h.Length
 		if h.Type.IsDelta() {
-			start := &beginning{}
+			start := &deltaStart{}
 			if _, _, err := s.NextObject(start); err != nil {
 				return err
 			}
@@ -138,10 +138,10 @@ func scanPack(in io.Reader, size int64) error {
 	return nil
 }
 
-// beginning keeps the first bytes of a delta, where the sizes stand.
-type beginning struct{ bytes []byte }
+// deltaStart keeps the first bytes of a delta, where the sizes stand.
+type deltaStart struct{ bytes []byte }
 
-func (b *beginning) Write(p []byte) (int, error) {
+func (b *deltaStart) Write(p []byte) (int, error) {
 	if room := 20 - len(b.bytes); room > 0 {
 		b.bytes = append(b.bytes, p[:min(room, len(p))]...)
 	}
@@ -149,7 +149,7 @@ func (b *beginning) Write(p []byte) (int, error) {
 }
 
 // target is the size of the object that a delta makes: the second number of seven bits a byte.
-func (b *beginning) target() int64 {
+func (b *deltaStart) target() int64 {
 	rest := b.bytes
 	var n int64
 	for range 2 {

@@ -31,12 +31,17 @@ func (j judged) first() error { return j.bad[j.kept[0]] }
 // judge checks the commits that lead to tips and not to the shop's branch, each against its parents. The store must hold the shop's objects
 // beside the incoming ones; nothing is written.
 func (s *Shop) judge(ctx context.Context, store storer.EncodedObjectStorer, tips []plumbing.Hash, progress func(done, total int)) (judged, error) {
-	found := judged{bad: map[plumbing.Hash]*VerifyError{}}
 	head, err := s.head()
 	if err != nil {
-		return found, err
+		return judged{}, err
 	}
-	l, err := apart(store, []plumbing.Hash{head}, tips)
+	return s.judgeBeside(ctx, store, []plumbing.Hash{head}, tips, progress)
+}
+
+// judgeBeside is judge for what a machine has; one that joins has nothing.
+func (s *Shop) judgeBeside(ctx context.Context, store storer.EncodedObjectStorer, have, tips []plumbing.Hash, progress func(done, total int)) (judged, error) {
+	found := judged{bad: map[plumbing.Hash]*VerifyError{}}
+	l, err := apart(store, have, tips)
 	if err != nil {
 		return found, err
 	}
@@ -50,22 +55,22 @@ func (s *Shop) judge(ctx context.Context, store storer.EncodedObjectStorer, tips
 		if err := ctx.Err(); err != nil {
 			return found, err
 		}
-		if err := s.judgeOne(v, l, hash, found.bad); err != nil {
+		if err := s.judgeOne(v, l, hash, len(have) > 0, found.bad); err != nil {
 			found.bad[hash] = err
 		}
 		if progress != nil {
 			progress(i+1, len(order))
 		}
 	}
-	if err := s.distrustRevoked(v, l, order, found.bad); err != nil {
-		return found, err
+	if len(have) > 0 {
+		err = s.distrustRevoked(v, l, order, found.bad)
 	}
 	found.sort(l, order)
-	return found, nil
+	return found, err
 }
 
 // judgeOne checks a commit whose parents have been judged.
-func (s *Shop) judgeOne(v *verifier, l lines, hash plumbing.Hash, bad map[plumbing.Hash]*VerifyError) *VerifyError {
+func (s *Shop) judgeOne(v *verifier, l lines, hash plumbing.Hash, begun bool, bad map[plumbing.Hash]*VerifyError) *VerifyError {
 	c := l.commits[hash]
 	if c == nil {
 		return &VerifyError{Commit: hash.String(), Reason: errors.New("is promised, and cannot be read there")}
@@ -75,7 +80,7 @@ func (s *Shop) judgeOne(v *verifier, l lines, hash plumbing.Hash, bad map[plumbi
 			return &VerifyError{Commit: hash.String(), Reason: fmt.Errorf("builds on commit %s, which was not taken", p), follows: fault}
 		}
 	}
-	if len(c.ParentHashes) == 0 {
+	if len(c.ParentHashes) == 0 && begun {
 		if err := s.checkOwnRoot(hash); err != nil {
 			return &VerifyError{Commit: hash.String(), Reason: err}
 		}

@@ -113,3 +113,14 @@ type RemoteError struct {
 func (e *RemoteError) Error() string { return fmt.Sprintf("%s: %v", e.Remote, e.Reason) }
 
 func (e *RemoteError) Unwrap() error { return e.Reason }
+
+// IsFolder tells a remote that is a folder from one on a server: ssh://, https:// and http:// addresses, and host:path as OpenSSH's scp
+// takes it. A single letter before the colon is a drive.
+func IsFolder(remote string) bool {
+	scheme, _, isURL := strings.Cut(remote, "://")
+	if isURL {
+		return scheme == "file"
+	}
+	host, _, colon := strings.Cut(remote, ":")
+	return !colon || len(host) == 1 || strings.ContainsAny(host, `/\`)
+}

@@ -54,7 +54,7 @@ const maxTries = 100
 //
 // Errors: *RemoteError, *RoleError when nobody who may merge is at this machine, ErrBusy.
 func (s *Shop) Sync(ctx context.Context, name string, o SyncOptions) (SyncReport, error) {
-	x := exchange{Shop: s, SyncOptions: o, report: SyncReport{Remote: name}}
+	x := exchange{Shop: s, SyncOptions: o, report: SyncReport{Remote: name, Aside: []Aside{}}}
 	var err error
 	if x.remote, err = s.openRemote(ctx, name); err != nil {
 		return x.report, err

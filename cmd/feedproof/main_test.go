@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"encoding/json"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -44,7 +45,7 @@ func TestScripts(t *testing.T) {
 	testscript.Run(t, testscript.Params{
 		Dir: scripts, RequireExplicitExec: true, RequireUniqueNames: true,
 		UpdateScripts: os.Getenv("UPDATE_SCRIPTS") != "",
-		Cmds:          map[string]func(*testscript.TestScript, bool, []string){"exits": exits, "brokenDraft": brokenDraft, "replace": replace, "hold": hold, "invented": invented},
+		Cmds:          map[string]func(*testscript.TestScript, bool, []string){"exits": exits, "brokenDraft": brokenDraft, "replace": replace, "hold": hold, "invented": invented, "fingerprint": fingerprint},
 		Setup: func(e *testscript.Env) error {
 			e.Setenv("TEST_NOW", "2026-03-02T09:00:00Z")
 			e.Setenv("TZ", "UTC")
@@ -129,6 +130,16 @@ func hold(ts *testscript.TestScript, neg bool, args []string) {
 		ts.Fatalf("the lock is taken")
 	}
 	ts.Defer(func() { _ = lock.Close() })
+}
+
+// fingerprint sets FINGERPRINT to that of a shop's first key: fingerprint SHOP.
+func fingerprint(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 1 {
+		ts.Fatalf("usage: fingerprint SHOP")
+	}
+	var device struct{ Pinned string }
+	ts.Check(json.Unmarshal([]byte(ts.ReadFile(filepath.Join(args[0], "device.json"))), &device))
+	ts.Setenv("FINGERPRINT", device.Pinned)
 }
 
 // invented is a small shop, made with the program itself: invented SHOP.

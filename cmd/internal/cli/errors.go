@@ -145,6 +145,7 @@ func (a *app) explainFailure(err error) screen.Trouble {
 	var broken *records.VerifyError
 	var invalid *schema.InvalidError
 	t := screen.Trouble{Text: err.Error(), Exit: exitFailed}
+	fix, exit, isRemote := syncTrouble(err)
 	switch {
 	case errors.As(err, &own):
 		t.Fix, t.Exit = own.fix, own.exit
@@ -158,6 +159,8 @@ func (a *app) explainFailure(err error) screen.Trouble {
 		t.Exit = exitNotProven
 	case errors.As(err, &invalid):
 		t.Text, t.Exit = strings.Join(plainProblems(invalid.Problems), "; "), exitUsage
+	case isRemote:
+		t.Fix, t.Exit = fix, exit
 	case errors.Is(err, records.ErrBusy):
 		t.Exit = exitBusy
 	case errors.Is(err, fs.ErrPermission):

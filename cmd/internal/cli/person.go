@@ -45,7 +45,7 @@ func (a *app) personAdd() *cobra.Command {
 }
 
 func keyFlags(c *cobra.Command, public *string, passphrase *bool) {
-	c.Flags().StringVar(public, "public", "", "file with their OpenSSH public key, made elsewhere (default: make a key here)")
+	c.Flags().StringVar(public, "public", "", "their OpenSSH public key, made elsewhere: a file, or its line\n(default: make a key here)")
 	c.Flags().BoolVar(passphrase, "passphrase", false, "ask for a passphrase for the new key")
 }
 
@@ -91,11 +91,7 @@ func (s *session) addPerson(id string, o personOptions) error {
 // taken back by undo when nothing comes of it.
 func (s *session) keyFor(id, public string, passphrase bool) (key ssh.PublicKey, undo func(), err error) {
 	if public != "" {
-		line, err := os.ReadFile(s.path(public))
-		if err != nil {
-			return nil, nil, err
-		}
-		key, err := signature.ParseKey(string(line))
+		key, err := s.publicKey(public)
 		return key, func() {}, err
 	}
 	if !schema.ValidID(id) {
@@ -107,6 +103,22 @@ func (s *session) keyFor(id, public string, passphrase bool) (key ssh.PublicKey,
 		return nil, nil, err
 	}
 	return signer.PublicKey(), func() { _ = os.Remove(path) }, nil
+}
+
+// publicKey is an OpenSSH public key, typed or in a file.
+func (s *session) publicKey(typed string) (ssh.PublicKey, error) {
+	if key, err := signature.ParseKey(typed); err == nil {
+		return key, nil
+	}
+	return readKey(s.path(typed))
+}
+
+func readKey(file string) (ssh.PublicKey, error) {
+	line, err := os.ReadFile(file)
+	if err != nil {
+		return nil, err
+	}
+	return signature.ParseKey(string(line))
 }
 
 // newKey makes a key in a new file.

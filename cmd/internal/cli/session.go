@@ -105,9 +105,28 @@ func (s *session) key(person string) (ssh.Signer, error) {
 	path := keyPath(s.shop, person)
 	key, err := signature.LoadKey(path, func() ([]byte, error) { return s.passphrase("passphrase of " + person) })
 	if os.IsNotExist(err) {
+		if key, err := s.agentKey(person); err == nil {
+			return key, nil
+		}
 		return nil, failed("run this on their machine, or ask a lead: feedproof person key "+person, "person %s: has no key on this machine", person)
 	}
 	return key, err
+}
+
+// agentKey is a person's key in the ssh-agent of this machine.
+func (s *session) agentKey(person string) (ssh.Signer, error) {
+	roster, err := s.shop.Roster()
+	if err != nil {
+		return nil, err
+	}
+	m, _ := roster.Member(person)
+	var keys []ssh.PublicKey
+	for _, k := range m.Keys {
+		if k.Revoked == 0 {
+			keys = append(keys, k.Public)
+		}
+	}
+	return signature.AgentKey(s.Getenv("SSH_AUTH_SOCK"), keys...)
 }
 
 func keyPath(shop *records.Shop, person string) string {

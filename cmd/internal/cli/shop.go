@@ -13,7 +13,9 @@ import (
 	"github.com/spf13/cobra"
 )
 
-func (a *app) shopCommand() *cobra.Command { return group("shop", "make a shop", a.shopNew()) }
+func (a *app) shopCommand() *cobra.Command {
+	return group("shop", "make a shop, or join one", a.shopNew(), a.shopJoin())
+}
 
 type shopNewOptions struct {
 	lead, id, device, bay string
@@ -44,8 +46,7 @@ func (a *app) newShop(dir string, o shopNewOptions) error {
 		o.id = idFrom(o.lead)
 	}
 	if o.device == "" {
-		host, _ := os.Hostname()
-		o.device = idFrom(host)
+		o.device = hostID()
 	}
 	if !schema.ValidID(o.id) || !schema.ValidID(o.device) {
 		return wrong("letters, digits, dots, dashes", "shop new: %q or %q is not an id", o.id, o.device)
