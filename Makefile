@@ -38,6 +38,8 @@ fuzz-short:
 	tools/fuzz.sh 3000x
 
 crosscheck: ## the physics beside EPANET (npm) and fluids (Debian's python3-fluids)
+	@$(PYTHON) -c 'import fluids' 2>/dev/null || tools/install.sh python3-fluids
+	@command -v npm >/dev/null || tools/install.sh npm
 	$(GO) test -count=1 -tags crosscheck -v ./checklist/fuel/crosscheck
 
 gofmt:
