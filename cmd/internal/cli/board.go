@@ -86,16 +86,13 @@ func (a *app) board() error {
 	if err != nil {
 		return err
 	}
-	cars, err := s.cars()
+	cars, err := s.present()
 	if err != nil {
 		return err
 	}
 	lines := []standing{}
 	var rows [][]string
 	for _, v := range cars {
-		if v.Draft, err = s.shop.Draft(v.ID); err != nil {
-			return err
-		}
 		as, err := s.assess(v)
 		if err != nil {
 			return err
@@ -111,7 +108,7 @@ func (a *app) board() error {
 		return s.JSON(lines)
 	}
 	if s.Terminal() {
-		s.boardHead(len(cars), len(rows))
+		s.boardHead(len(rows))
 	}
 	s.Table([]string{"CAR", "FUEL", "JOBS", "NEXT", "RED", "AMBER", "NEXT THING"}, rows)
 	return nil
@@ -126,8 +123,8 @@ func (st standing) row() []string {
 	return []string{name, fuel, st.Jobs, orDash(st.Point), fmt.Sprint(st.Red), fmt.Sprint(st.Amber), st.Next}
 }
 
-func (s *session) boardHead(all, here int) {
+func (s *session) boardHead(here int) {
 	d := s.shop.Device()
 	s.Head("%s%s · %s · %s", d.Name, inBay(d.Bay), orDash(d.Who), s.Now().Format("Mon "+time.DateOnly+" 15:04"))
-	s.Say("%d of %d cars are in the shop", here, all)
+	s.Say("%s in the shop", plural(here, "car"))
 }

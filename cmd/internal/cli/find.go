@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"feedproof/checklist/audit"
 	"feedproof/schema"
 )
 
@@ -22,40 +23,77 @@ func (v vehicle) whole() schema.Record { return v.Record.With(v.Draft...) }
 
 // car finds a car by name, plate, VIN or the start of one.
 func (s *session) car(name string) (vehicle, error) {
-	cars, err := s.cars()
+	all, err := s.names()
 	if err != nil {
 		return vehicle{}, err
 	}
-	if len(cars) == 0 {
+	if len(all) == 0 {
 		return vehicle{}, wrong(`feedproof vehicle add NAME --what "colour and body"`, "car %s: there is no car in this shop yet", name)
 	}
-	i, err := pick("car", name, cars, func(v vehicle) []string { return []string{v.Data.Name, v.Data.Plate, v.Data.VIN, v.ID} })
+	i, err := pick("car", name, all, func(n audit.Name) []string { return []string{n.Name, n.Plate, n.VIN, n.ID} })
 	if err != nil {
 		return vehicle{}, err
 	}
-	v := cars[i]
-	v.Draft, err = s.shop.Draft(v.ID)
+	v, err := s.vehicle(all[i].ID)
 	if err == nil {
 		err = s.tellTorn(v)
 	}
 	return v, err
 }
 
-// cars reads every car of the shop.
-func (s *session) cars() ([]vehicle, error) {
-	ids, err := s.shop.IDs(schema.VehicleRecord)
+// names lists what every car of the shop is called, by name.
+func (s *session) names() ([]audit.Name, error) {
+	src, err := s.source()
 	if err != nil {
 		return nil, err
 	}
-	cars := make([]vehicle, 0, len(ids))
-	for _, id := range ids {
-		r, err := s.shop.Record(schema.VehicleRecord, id)
+	all, err := audit.Names(src)
+	slices.SortFunc(all, func(a, b audit.Name) int { return cmp.Compare(fold(a.Name), fold(b.Name)) })
+	return all, err
+}
+
+// vehicle reads a car with its draft.
+func (s *session) vehicle(id string) (vehicle, error) {
+	r, err := s.shop.Record(schema.VehicleRecord, id)
+	if err != nil {
+		return vehicle{}, err
+	}
+	draft, err := s.shop.Draft(id)
+	return vehicle{ID: id, Data: identity(r), Record: r, Draft: draft}, err
+}
+
+// cars reads every car of the shop.
+func (s *session) cars() ([]vehicle, error) {
+	return s.carsThat(func(audit.Name) bool { return true })
+}
+
+// present reads the cars that are in the shop as committed, and those with a
+// draft on this machine.
+func (s *session) present() ([]vehicle, error) {
+	drafts, err := s.shop.Drafts()
+	if err != nil {
+		return nil, err
+	}
+	return s.carsThat(func(n audit.Name) bool { return n.Here || slices.Contains(drafts, n.ID) })
+}
+
+// carsThat reads the cars that are wanted, by name.
+func (s *session) carsThat(which func(audit.Name) bool) ([]vehicle, error) {
+	all, err := s.names()
+	if err != nil {
+		return nil, err
+	}
+	var cars []vehicle
+	for _, n := range all {
+		if !which(n) {
+			continue
+		}
+		v, err := s.vehicle(n.ID)
 		if err != nil {
 			return nil, err
 		}
-		cars = append(cars, vehicle{ID: id, Data: identity(r), Record: r})
+		cars = append(cars, v)
 	}
-	slices.SortFunc(cars, func(a, b vehicle) int { return cmp.Compare(fold(a.Data.Name), fold(b.Data.Name)) })
 	return cars, nil
 }
 

@@ -50,12 +50,12 @@ func (s *session) addVehicle(d schema.VehicleData) error {
 	if d.Description == "" {
 		return wrong(fmt.Sprintf(`feedproof vehicle add %q --what "silver hatchback"`, d.Name), "--what: say what the car looks like, so that nobody works on the wrong one")
 	}
-	cars, err := s.cars()
+	all, err := s.names()
 	if err != nil {
 		return err
 	}
-	for _, v := range cars {
-		if fold(v.Data.Name) == fold(d.Name) && fold(v.Data.Plate) == fold(d.Plate) && fold(v.Data.VIN) == fold(d.VIN) {
+	for _, n := range all {
+		if fold(n.Name) == fold(d.Name) && fold(n.Plate) == fold(d.Plate) && fold(n.VIN) == fold(d.VIN) {
 			return failed("another name, or the plate or VIN that tells them apart", "car %s: is in the shop already", d.Name)
 		}
 	}
@@ -100,12 +100,8 @@ func (s *session) listVehicles() error {
 	lines := []vehicleJSON{}
 	var rows [][]string
 	for _, v := range cars {
-		draft, err := s.shop.Draft(v.ID)
-		if err != nil {
-			return err
-		}
-		lines = append(lines, vehicleJSON{v.ID, v.Data, len(v.Record.Entries), len(draft)})
-		rows = append(rows, []string{v.Data.Name, v.Data.Plate, tail(v.Data.VIN), fmt.Sprint(len(v.Record.Entries)), fmt.Sprint(len(draft)), v.Data.Description})
+		lines = append(lines, vehicleJSON{v.ID, v.Data, len(v.Record.Entries), len(v.Draft)})
+		rows = append(rows, []string{v.Data.Name, v.Data.Plate, tail(v.Data.VIN), fmt.Sprint(len(v.Record.Entries)), fmt.Sprint(len(v.Draft)), v.Data.Description})
 	}
 	if s.flags.json {
 		return s.JSON(lines)

@@ -1,0 +1,58 @@
+package audit
+
+import (
+	"strings"
+	"time"
+
+	"feedproof/schema"
+)
+
+var _ = register(Question{
+	ID: "Q04", Name: "waivers", Title: "Which waivers are active or expired, which cars left with one, and who repeats?",
+	How: "Every waiver that was not taken back. It is active to the end of the day on which it expires, and expired after it. " +
+		"The car left with it when a sign-off came after it in the same visit. Repeats counts the waivers of that rule by that lead in the whole shop.",
+	Needs: "A waiver also lapses when what was measured changes: `feedproof check CAR` judges that.",
+}, askWaivers)
+
+func askWaivers(a *asking) error {
+	a.carColumns("visit: number", "finding: rule and what it judged", "measured: then", "by: lead", "given: date", "expires: date", "state: active or expired", "left: date of the sign-off under which the car left with it", "informed: the customer knows", "repeats: waivers of that rule by that lead")
+	type line struct {
+		record string
+		waiverFact
+	}
+	var all []line
+	repeats := map[string]int{}
+	err := each(a, schema.VehicleRecord, tableWaivers, "", func(record string, rows []waiverFact) error {
+		for _, w := range rows {
+			all = append(all, line{record, w})
+			repeats[w.By+" "+ruleOf(w.Finding)]++
+		}
+		return nil
+	})
+	if err != nil {
+		return err
+	}
+	for _, w := range all {
+		err := a.row(w.record, []string{w.Entry, w.Left.id()}, w.Visit, w.Finding, w.Measured, w.By, w.day(), w.Expires, waiverState(w.Expires, a.now), w.Left.day(), string(w.Informed), repeats[w.By+" "+ruleOf(w.Finding)])
+		if err != nil {
+			return err
+		}
+	}
+	a.sortRows(8, 7, 0)
+	return nil
+}
+
+// waiverState holds a waiver to the end of its last day.
+func waiverState(expires string, now time.Time) string {
+	day, err := time.Parse(time.DateOnly, expires)
+	if err != nil || now.After(day.AddDate(0, 0, 1)) {
+		return "expired"
+	}
+	return "active"
+}
+
+// ruleOf is the rule of a finding's key.
+func ruleOf(key string) string {
+	rule, _, _ := strings.Cut(key, " ")
+	return rule
+}

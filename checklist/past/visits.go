@@ -1,0 +1,118 @@
+// Package past tells a car's story through the years: its visits, what was
+// fitted when, a quantity's readings, what changed between two visits, and
+// what was known at a moment.
+//
+// Start with [Visits]. All of it is computed from the folded record; entries
+// that were taken back play no part, and nothing here is judged: what was
+// found on a day stands in the record as it was shown. What is deliberately
+// absent: the rules.
+package past
+
+import (
+	"slices"
+
+	"feedproof/checklist/car"
+	"feedproof/schema"
+)
+
+// Visit is one stay of the car and what was written in it.
+type Visit struct {
+	Number  string
+	Open    schema.Entry
+	Opening schema.VisitData
+	Close   *schema.Entry // nil while the car is here
+	Closing schema.VisitData
+	Entries []schema.Entry // from the opening up to the next visit's, in order; none that was taken back
+	Release *SignOff       // the last one
+}
+
+// SignOff is a sign-off and what was signed.
+type SignOff struct {
+	Entry     schema.Entry
+	Statement schema.Statement
+}
+
+// Visits are the stays of the car, in order. What was written before the
+// first visit belongs to none.
+func Visits(c *car.Car) []Visit {
+	var all []Visit
+	for _, e := range c.Record.With().Entries {
+		if c.TakenBack(e) {
+			continue
+		}
+		if d, err := schema.Into[schema.VisitData](e); err == nil {
+			if d.Action == schema.OpenVisit {
+				all = append(all, Visit{Number: d.Visit, Open: e, Opening: d})
+			} else {
+				closeVisit(all, e, d)
+			}
+		}
+		if len(all) > 0 {
+			all[len(all)-1].add(e)
+		}
+	}
+	return all
+}
+
+func closeVisit(all []Visit, e schema.Entry, d schema.VisitData) {
+	for i := range all {
+		if all[i].Number == d.Visit {
+			all[i].Close, all[i].Closing = &e, d
+		}
+	}
+}
+
+func (v *Visit) add(e schema.Entry) {
+	v.Entries = append(v.Entries, e)
+	if d, err := schema.Into[schema.SignOffData](e); err == nil {
+		v.Release = &SignOff{e, d.Statement}
+	}
+}
+
+// Of lists the visit's entries of a kind with their data.
+func Of[T schema.Data](v Visit) []Fact[T] {
+	var out []Fact[T]
+	for _, e := range v.Entries {
+		if d, err := schema.Into[T](e); err == nil {
+			out = append(out, Fact[T]{e, d})
+		}
+	}
+	return out
+}
+
+// Fact is an entry with its data.
+type Fact[T schema.Data] struct {
+	Entry schema.Entry
+	Data  T
+}
+
+// workKinds are the entries that are work on the car.
+var workKinds = []string{
+	(schema.StepData{}).EntryKind(), (schema.FitData{}).EntryKind(), (schema.RemoveData{}).EntryKind(), (schema.ReadingData{}).EntryKind(),
+}
+
+// IsWork reports that an entry is work on the car: a step, a fitting, a
+// removal or a reading.
+func IsWork(e schema.Entry) bool { return slices.Contains(workKinds, e.Kind) }
+
+// Workers lists who did work on the car in the visit up to an entry, as the
+// rule of one's own work counts them: steps, fittings, removals and readings.
+func (v Visit) Workers(before schema.Entry) []string {
+	var out []string
+	for _, e := range v.Entries {
+		if IsWork(e) && schema.Order(e, before) < 0 && !slices.Contains(out, e.By) {
+			out = append(out, e.By)
+		}
+	}
+	return out
+}
+
+// VisitAt finds the visit in which an entry was written.
+func VisitAt(visits []Visit, e schema.Entry) (Visit, bool) {
+	for _, v := range slices.Backward(visits) {
+		if schema.Order(v.Open, e) <= 0 {
+			return v, true
+		}
+	}
+	return Visit{}, false
+}

@@ -1,0 +1,210 @@
+package cli
+
+import (
+	"encoding/csv"
+	"errors"
+	"fmt"
+	"slices"
+	"strconv"
+	"strings"
+
+	"feedproof/checklist/audit"
+
+	"github.com/spf13/cobra"
+)
+
+func (a *app) askCommand() *cobra.Command {
+	var asCSV bool
+	c := &cobra.Command{
+		Use: "ask [QUESTION] [ARGUMENT ...]", Short: "the auditor's questions, over every record", Args: cobra.ArbitraryArgs,
+		Long: `Answer one of the auditor's questions from the committed records of the whole
+shop. Without a question it lists them. Each row names the record and entries it
+rests on; feedproof explain Q01 says how a question is answered.`,
+		Example: `  feedproof ask lot 2231-B
+  feedproof ask waivers --csv
+  feedproof ask find "KT 42"
+  feedproof ask trend kestrel base rail`,
+		RunE: func(_ *cobra.Command, args []string) error {
+			if len(args) == 0 {
+				return a.listQuestions()
+			}
+			s, err := a.open()
+			if err != nil {
+				return err
+			}
+			return s.ask(args[0], args[1:], asCSV)
+		},
+	}
+	c.Flags().BoolVar(&asCSV, "csv", false, "as CSV (RFC 4180), one header line")
+	return c
+}
+
+// questionJSON is a question as --json lists it.
+type questionJSON struct {
+	ID    string `json:"id"`
+	Name  string `json:"name"`
+	Usage string `json:"usage"`
+	Title string `json:"title"`
+}
+
+func (a *app) listQuestions() error {
+	lines := []questionJSON{}
+	var rows [][]string
+	for _, q := range audit.All() {
+		lines = append(lines, questionJSON{q.ID, q.Name, q.Usage(), q.Title})
+		rows = append(rows, []string{q.ID, q.Usage(), q.Title})
+	}
+	if a.flags.json {
+		return a.JSON(lines)
+	}
+	a.Table([]string{"ID", "ASK", "WHAT IT ANSWERS"}, rows)
+	return nil
+}
+
+// findQuestion finds a question by id, by name or by the start of one.
+func findQuestion(name string) (audit.Question, error) {
+	if q, ok := audit.Find(name); ok {
+		return q, nil
+	}
+	all := audit.All()
+	i, err := pick("question", name, all, func(q audit.Question) []string { return []string{q.Name, q.ID} })
+	if err != nil {
+		return audit.Question{}, wrong("feedproof ask", "question %s: is not one", name)
+	}
+	return all[i], nil
+}
+
+func (s *session) ask(name string, args []string, asCSV bool) error {
+	q, err := findQuestion(name)
+	if err != nil {
+		return err
+	}
+	args = slices.Clone(args)
+	for i, arg := range q.Args {
+		if arg.Kind == audit.Car && i < len(args) {
+			v, err := s.car(args[i])
+			if err != nil {
+				return err
+			}
+			args[i] = v.ID
+		}
+	}
+	src, err := s.source()
+	if err != nil {
+		return err
+	}
+	answer, err := q.Ask(src, args, s.Now())
+	if usage := (*audit.UsageError)(nil); errors.As(err, &usage) {
+		return wrong("feedproof ask "+q.Usage()+"; feedproof explain "+q.ID, "%s", usage.Error())
+	}
+	if err != nil {
+		return err
+	}
+	return s.showAnswer(answer, asCSV)
+}
+
+func (s *session) showAnswer(a audit.Answer, asCSV bool) error {
+	switch {
+	case asCSV:
+		return s.answerCSV(a)
+	case s.flags.json:
+		return s.JSON(answerOf(a))
+	}
+	header, rows := answerTable(a)
+	if s.Terminal() {
+		s.Head("%s %s", a.Question.ID, a.Question.Title)
+	}
+	if len(rows) > 0 {
+		s.Records(header, rows)
+	}
+	if s.Terminal() {
+		s.Say("%s", plural(len(rows), "row"))
+	}
+	for _, n := range a.Notes {
+		s.Warn("%s", n)
+	}
+	return nil
+}
+
+// answerTable is the answer as text, blank columns left out on a screen; the
+// last column is where a row comes from.
+func answerTable(a audit.Answer) (header []string, rows [][]string) {
+	used := make([]bool, len(a.Columns))
+	for _, r := range a.Rows {
+		for i, c := range r.Cells {
+			used[i] = used[i] || cell(c) != ""
+		}
+	}
+	for i, c := range a.Columns {
+		if used[i] {
+			header = append(header, strings.ToUpper(strings.ReplaceAll(c.Name, "_", " ")))
+		}
+	}
+	for _, r := range a.Rows {
+		var row []string
+		for i, c := range r.Cells {
+			if used[i] {
+				row = append(row, cell(c))
+			}
+		}
+		rows = append(rows, append(row, origin(r)))
+	}
+	return append(header, "FROM"), rows
+}
+
+// origin is the record and the entries of a row.
+func origin(r audit.Row) string {
+	return strings.TrimSpace(string(r.Kind) + "/" + r.Record + " " + strings.Join(r.Entries, " "))
+}
+
+// cell is a value as text; a number has no more decimals than it needs.
+func cell(v any) string {
+	if x, ok := v.(float64); ok {
+		return strconv.FormatFloat(x, 'f', -1, 64)
+	}
+	return fmt.Sprint(v)
+}
+
+// answerJSON is an answer as --json prints it.
+type answerJSON struct {
+	Question string           `json:"question"`
+	Name     string           `json:"name"`
+	Args     []string         `json:"args"`
+	At       string           `json:"at"`
+	Rows     []map[string]any `json:"rows"`
+	Notes    []string         `json:"notes"`
+}
+
+func answerOf(a audit.Answer) answerJSON {
+	out := answerJSON{a.Question.ID, a.Question.Name, list(a.Args), a.At.Format("2006-01-02T15:04:05Z07:00"), []map[string]any{}, list(a.Notes)}
+	for _, r := range a.Rows {
+		row := map[string]any{"record": r.Record, "record_kind": r.Kind, "entries": list(r.Entries)}
+		for i, c := range a.Columns {
+			row[c.Name] = r.Cells[i]
+		}
+		out.Rows = append(out.Rows, row)
+	}
+	return out
+}
+
+func (s *session) answerCSV(a audit.Answer) error {
+	w := csv.NewWriter(s.Screen.Out)
+	header := []string{"record_kind", "record"}
+	for _, c := range a.Columns {
+		header = append(header, c.Name)
+	}
+	if err := w.Write(append(header, "entries")); err != nil {
+		return err
+	}
+	for _, r := range a.Rows {
+		row := []string{string(r.Kind), r.Record}
+		for _, c := range r.Cells {
+			row = append(row, cell(c))
+		}
+		if err := w.Write(append(row, strings.Join(r.Entries, " "))); err != nil {
+			return err
+		}
+	}
+	w.Flush()
+	return w.Error()
+}

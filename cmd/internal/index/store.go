@@ -1,0 +1,230 @@
+package index
+
+import (
+	"bytes"
+	"encoding/binary"
+	"errors"
+	"fmt"
+	"hash/crc32"
+	"os"
+	"path/filepath"
+	"runtime/debug"
+	"time"
+
+	"feedproof/records"
+	"feedproof/schema"
+
+	bolt "go.etcd.io/bbolt"
+	bolterrors "go.etcd.io/bbolt/errors"
+)
+
+// store is the file of the cache. Each call opens it and closes it again, so
+// that no process keeps another out; every value carries a checksum of itself
+// and its key. Whatever is wrong with the file, get finds nothing and put
+// starts a new one.
+type store struct {
+	file, program string
+}
+
+// How long to wait for another process that has the file.
+const (
+	readWait  = 2 * time.Second
+	writeWait = 200 * time.Millisecond
+)
+
+var castagnoli = crc32.MakeTable(crc32.Castagnoli)
+
+// get is the values of those keys that are there and whole.
+func (s store) get(keys []string) map[string][]byte {
+	have := map[string][]byte{}
+	err := guarded(func() error {
+		db, err := bolt.Open(s.file, 0o644, &bolt.Options{ReadOnly: true, Timeout: readWait})
+		if err != nil {
+			return err
+		}
+		defer db.Close()
+		return db.View(func(tx *bolt.Tx) error {
+			b := tx.Bucket([]byte(s.program))
+			if b == nil {
+				return nil
+			}
+			for _, k := range keys {
+				if v, ok := unseal(k, b.Get([]byte(k))); ok {
+					have[k] = v
+				}
+			}
+			return nil
+		})
+	})
+	if damaged(err) {
+		_ = os.Remove(s.file)
+	}
+	return have
+}
+
+// put keeps values. What another program gathered goes.
+func (s store) put(values map[string][]byte) error {
+	return s.change(func(tx *bolt.Tx) error {
+		if err := s.dropOthers(tx); err != nil {
+			return err
+		}
+		b, err := tx.CreateBucketIfNotExists([]byte(s.program))
+		if err != nil {
+			return err
+		}
+		for k, v := range values {
+			if err := b.Put([]byte(k), seal(k, v)); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+}
+
+func (s store) change(f func(*bolt.Tx) error) error {
+	if err := os.MkdirAll(filepath.Dir(s.file), 0o755); err != nil {
+		return err
+	}
+	err := guarded(func() error {
+		db, err := bolt.Open(s.file, 0o644, &bolt.Options{Timeout: writeWait, FreelistType: bolt.FreelistMapType})
+		if err != nil {
+			return err
+		}
+		defer db.Close()
+		return db.Update(f)
+	})
+	if damaged(err) {
+		_ = os.Remove(s.file)
+	}
+	return err
+}
+
+func (s store) dropOthers(tx *bolt.Tx) error {
+	var others [][]byte
+	err := tx.ForEach(func(name []byte, _ *bolt.Bucket) error {
+		if string(name) != s.program {
+			others = append(others, bytes.Clone(name))
+		}
+		return nil
+	})
+	for _, name := range others {
+		err = errors.Join(err, tx.DeleteBucket(name))
+	}
+	return err
+}
+
+// stale is how many times over the cache may hold more than the shop before
+// what is no longer in the shop goes.
+const stale = 4
+
+// prune drops what belongs to no record of the view any more, once there is
+// much of it.
+func (s store) prune(v records.View, kind schema.RecordKind) {
+	folders, err := v.Folders(kind)
+	if err != nil || !s.crowded(len(folders)) {
+		return
+	}
+	live := map[string]bool{}
+	for _, kind := range []schema.RecordKind{schema.VehicleRecord, schema.PartRecord, schema.GaugeRecord} {
+		folders, err := v.Folders(kind)
+		if err != nil {
+			return
+		}
+		for _, f := range folders {
+			live[f.Hash] = true
+			files, err := v.Files(f)
+			if err != nil {
+				return
+			}
+			for _, file := range files {
+				live[file.Hash] = true
+			}
+		}
+	}
+	_ = s.change(func(tx *bolt.Tx) error {
+		b := tx.Bucket([]byte(s.program))
+		if b == nil {
+			return nil
+		}
+		var dead [][]byte
+		err := b.ForEach(func(k, _ []byte) error {
+			if !live[string(k[bytes.LastIndexByte(k, ' ')+1:])] {
+				dead = append(dead, bytes.Clone(k))
+			}
+			return nil
+		})
+		for _, k := range dead {
+			err = errors.Join(err, b.Delete(k))
+		}
+		return err
+	})
+}
+
+// crowded reports that the cache holds far more joined tables than a shop of
+// that many folders has.
+func (s store) crowded(folders int) bool {
+	n := 0
+	_ = guarded(func() error {
+		db, err := bolt.Open(s.file, 0o644, &bolt.Options{ReadOnly: true, Timeout: readWait})
+		if err != nil {
+			return err
+		}
+		defer db.Close()
+		return db.View(func(tx *bolt.Tx) error {
+			b := tx.Bucket([]byte(s.program))
+			if b == nil {
+				return nil
+			}
+			names := map[string]bool{}
+			c := b.Cursor()
+			prefix := []byte("folder ")
+			for k, _ := c.Seek(prefix); bytes.HasPrefix(k, prefix); k, _ = c.Next() {
+				n++
+				names[string(k[:bytes.LastIndexByte(k, ' ')])] = true
+			}
+			n /= max(1, len(names))
+			return nil
+		})
+	})
+	return n > stale*(folders+1)
+}
+
+// seal puts a checksum before a value.
+func seal(key string, value []byte) []byte {
+	return append(binary.BigEndian.AppendUint32(nil, checksum(key, value)), value...)
+}
+
+// unseal is a copy of the value when it is whole.
+func unseal(key string, sealed []byte) ([]byte, bool) {
+	if len(sealed) < 4 || binary.BigEndian.Uint32(sealed) != checksum(key, sealed[4:]) {
+		return nil, false
+	}
+	value := make([]byte, len(sealed)-4)
+	copy(value, sealed[4:])
+	return value, true
+}
+
+func checksum(key string, value []byte) uint32 {
+	return crc32.Update(crc32.Checksum([]byte(key), castagnoli), castagnoli, value)
+}
+
+// errFault says that the library met pages that cannot be.
+var errFault = errors.New("the cache is damaged")
+
+// guarded turns what the library makes of a damaged file, a panic or a fault
+// of mapped memory, into an error.
+func guarded(f func() error) (err error) {
+	old := debug.SetPanicOnFault(true)
+	defer debug.SetPanicOnFault(old)
+	defer func() {
+		if r := recover(); r != nil {
+			err = fmt.Errorf("%w: %v", errFault, r)
+		}
+	}()
+	return f()
+}
+
+// damaged reports that the file is of no use and should go.
+func damaged(err error) bool {
+	return errors.Is(err, errFault) || errors.Is(err, bolterrors.ErrInvalid) || errors.Is(err, bolterrors.ErrChecksum) || errors.Is(err, bolterrors.ErrVersionMismatch)
+}

@@ -1,0 +1,119 @@
+package records
+
+import (
+	"fmt"
+	"path"
+	"slices"
+	"strings"
+
+	"feedproof/schema"
+
+	"github.com/go-git/go-git/v5/plumbing"
+	"github.com/go-git/go-git/v5/plumbing/filemode"
+)
+
+// View is the shop as one commit holds it, for readers that keep what they made of a record by the hash of its bytes: what has one hash is
+// the same for ever.
+type View struct {
+	snap   snapshot
+	commit plumbing.Hash
+}
+
+// Folder is a folder of records. Two of one hash hold the same records.
+type Folder struct {
+	Kind schema.RecordKind
+	Path string
+	Hash string
+}
+
+// File is a record in a folder. Two of one hash hold the same bytes.
+type File struct {
+	Kind schema.RecordKind
+	ID   string
+	Path string
+	Hash string
+}
+
+// View is the shop as it is committed now.
+func (s *Shop) View() (View, error) {
+	snap, head, err := s.snapshot()
+	return View{snap, head}, err
+}
+
+// Commit is the commit that the view shows.
+func (v View) Commit() string { return v.commit.String() }
+
+// Folders lists the folders that hold records of a kind, by path. The shop's own record stands in none.
+func (v View) Folders(kind schema.RecordKind) ([]Folder, error) {
+	f, known := folders[kind]
+	if !known {
+		return nil, fmt.Errorf("record kind %q: stands in no folder", kind)
+	}
+	top, err := v.snap.lookup(f.name)
+	if err != nil || top.Hash.IsZero() {
+		return nil, err
+	}
+	if !f.sharded {
+		return []Folder{{kind, f.name, top.Hash.String()}}, nil
+	}
+	tree, err := readTree(v.snap.store, top.Hash)
+	if err != nil {
+		return nil, err
+	}
+	var all []Folder
+	for _, e := range tree.Entries {
+		if e.Mode == filemode.Dir {
+			all = append(all, Folder{kind, path.Join(f.name, e.Name), e.Hash.String()})
+		}
+	}
+	return all, nil
+}
+
+// Files lists the records of a folder, by id.
+func (v View) Files(f Folder) ([]File, error) {
+	tree, err := readTree(v.snap.store, plumbing.NewHash(f.Hash))
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", f.Path, err)
+	}
+	var all []File
+	for _, e := range tree.Entries {
+		if id, is := strings.CutSuffix(e.Name, jsonExt); is && e.Mode == filemode.Regular {
+			all = append(all, File{f.Kind, id, path.Join(f.Path, e.Name), e.Hash.String()})
+		}
+	}
+	slices.SortFunc(all, func(a, b File) int { return strings.Compare(a.ID, b.ID) })
+	return all, nil
+}
+
+// File finds a record. A missing one is a *NotFoundError.
+func (v View) File(kind schema.RecordKind, id string) (File, error) {
+	p, err := recordPath(kind, id)
+	if err != nil {
+		return File{}, err
+	}
+	entry, err := v.snap.lookup(p)
+	if err == nil && entry.Hash.IsZero() {
+		err = &NotFoundError{Kind: kind, ID: id}
+	}
+	return File{kind, id, p, entry.Hash.String()}, err
+}
+
+// Read is a record's bytes as they are committed, checked against their hash.
+func (v View) Read(f File) ([]byte, error) {
+	content, err := readBlob(v.snap.store, plumbing.NewHash(f.Hash))
+	if err != nil {
+		return nil, fmt.Errorf("%s: %w", f.Path, err)
+	}
+	return content, nil
+}
+
+// Record is a record of the view; see [Shop.Record].
+func (v View) Record(kind schema.RecordKind, id string) (schema.Record, error) {
+	return v.snap.record(kind, id)
+}
+
+// IDs lists the records of a kind, sorted.
+func (v View) IDs(kind schema.RecordKind) ([]string, error) { return v.snap.ids(kind) }
+
+// Facts is what rules may know beside a vehicle's record; see [Shop.Facts].
+func (v View) Facts() (schema.Shop, error) { return v.snap.facts() }
