@@ -60,7 +60,7 @@ func Tasks(a Assessment) []Task {
 		for i := range waits {
 			waits[i].Name = p.Name
 		}
-		out = append(out, waits...)
+		out = append(out, fresh(out, waits)...)
 	}
 	for _, f := range a.Findings {
 		if f.Severity >= schema.Flag && f.Severity < schema.Block && f.Answered == "" && !asked(out, f) {
@@ -68,10 +68,38 @@ func Tasks(a Assessment) []Task {
 			if t.Do == DoFix && f.Severity == schema.Flag {
 				t.Do = DoSee
 			}
+			out = append(out, fresh(out, []Task{t})...)
+		}
+	}
+	return out
+}
+
+// fresh leaves out what is on the list already, or is the same thing for
+// another reason.
+func fresh(list, more []Task) []Task {
+	var out []Task
+	for _, t := range more {
+		same := func(o Task) bool { return o.Do == t.Do && o.ID == t.ID && t.Do != DoFix && t.Do != DoSee }
+		if !slices.ContainsFunc(list, same) && !slices.ContainsFunc(out, same) {
 			out = append(out, t)
 		}
 	}
 	return out
+}
+
+// For reports that a task is for this person: to be recorded, and by somebody
+// in their role. What stops the work now is for everybody.
+func (t Task) For(c *car.Car, person string) bool {
+	switch t.Do {
+	case DoFix:
+		return t.Finding.Severity >= schema.Stop
+	case DoSee:
+		return c.IsLead(person)
+	case DoClose:
+		p, ok := c.Book.Point(t.ID)
+		return ok && roleTrouble(c, person, p.Who) == ""
+	}
+	return true
 }
 
 func asked(tasks []Task, f schema.Finding) bool {

@@ -34,8 +34,11 @@ type place struct {
 var order = []place{
 	{"cmd", nil, "holds this test alone"},
 	{"cmd/feedproof", []string{"cmd/internal/cli"}, "main hands over arguments and exits with a code; all else is importable and tested"},
-	{"cmd/internal/cli", []string{"cmd/internal/screen", "cmd/internal/sheet", "cmd/internal/sheet/chart", "cmd/internal/index", "records/...", "checklist/...", "schema/..."},
+	{"cmd/internal/cli", []string{"cmd/internal/screen", "cmd/internal/sheet", "cmd/internal/work", "cmd/internal/language", "cmd/internal/sheet/chart", "cmd/internal/index", "records/...", "checklist/...", "schema/..."},
 		"the only place that joins records to checklist"},
+	{"cmd/internal/work", []string{"cmd/internal/screen", "cmd/internal/sheet", "cmd/internal/language", "checklist/...", "schema/..."},
+		"what the guided mode shows and what its keys do; reads and writes through the bench it is handed"},
+	{"cmd/internal/language", nil, "texts; knows nobody who says them"},
 	{"cmd/internal/screen", []string{"schema"}, "draws the findings it is handed; knows no store and no rule"},
 	{"cmd/internal/index", []string{"records/...", "schema"}, "keeps what it is told to gather from records; knows no rule and no question"},
 	{"cmd/internal/sheet", []string{"cmd/internal/sheet/chart", "checklist/...", "schema/..."}, "pure: record and findings in, text out; reads no store"},

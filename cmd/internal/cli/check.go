@@ -51,7 +51,7 @@ func (s *session) check(carName string, all bool) error {
 	if !all {
 		found = slices.DeleteFunc(slices.Clone(found), func(f schema.Finding) bool { return f.Severity == schema.OK })
 	}
-	said, waiting := parted(found)
+	said, waiting := checklist.Parted(found)
 	s.Findings(named(said, v.Data.Name))
 	s.waiting(waiting)
 	if n := len(a.Findings) - len(found); n > 0 {

@@ -111,7 +111,7 @@ func (s *session) showCommit(v vehicle, done records.CommitResult, held bool) er
 		state = "; the car is HELD"
 	}
 	s.Say("%s: %s committed as %.12s%s", v.Data.Name, plural(len(done.Added), "entry"), done.Commit, state)
-	said, waiting := parted(found)
+	said, waiting := checklist.Parted(found)
 	s.Findings(named(said, v.Data.Name))
 	if len(waiting) > 0 {
 		s.Say("%s waiting for a record before the sign-off: feedproof check %s", plural(len(waiting), "thing"), quoted(v.Data.Name))

@@ -143,11 +143,11 @@ func measuring(d quantity.Dimension) []schema.Measures {
 	return nil
 }
 
-// usualGauge is the one instrument that fits a value, when only one does.
-// Durations, angles and volumes need none.
-func usualGauge(all []instrument, tv schema.TestValue) (*instrument, error) {
+// fitting lists the instruments that read a value: those of the first sort that
+// the shop has any of. Durations, angles and volumes need none.
+func fitting(all []instrument, tv schema.TestValue) []instrument {
 	if len(tv.Accepts) == 0 {
-		return nil, nil
+		return nil
 	}
 	kinds := measuring(tv.Accepts[0])
 	if tv.Name == "ethanol" {
@@ -155,14 +155,23 @@ func usualGauge(all []instrument, tv schema.TestValue) (*instrument, error) {
 	}
 	for _, kind := range kinds {
 		fit := slices.DeleteFunc(slices.Clone(all), func(g instrument) bool { return g.Data.Measures != kind })
-		if len(fit) == 1 {
-			return &fit[0], nil
-		}
-		if len(fit) > 1 {
-			return nil, wrong("--gauge "+fit[0].ID+", or --gauge "+tv.Name+"="+fit[0].ID, "%s: could be read with %s; say which", tv.Name, idsOf(fit))
+		if len(fit) > 0 {
+			return fit
 		}
 	}
-	return nil, nil
+	return nil
+}
+
+// usualGauge is the one instrument that fits a value, when only one does.
+func usualGauge(all []instrument, tv schema.TestValue) (*instrument, error) {
+	fit := fitting(all, tv)
+	switch len(fit) {
+	case 0:
+		return nil, nil
+	case 1:
+		return &fit[0], nil
+	}
+	return nil, wrong("--gauge "+fit[0].ID+", or --gauge "+tv.Name+"="+fit[0].ID, "%s: could be read with %s; say which", tv.Name, idsOf(fit))
 }
 
 func idsOf(gauges []instrument) string {

@@ -52,7 +52,7 @@ func (s *session) record(v vehicle, at time.Time, data schema.Data) error {
 	if err != nil {
 		return err
 	}
-	return s.showRecorded(v, e, changed(before.Findings, after.Findings), after)
+	return s.showRecorded(v, e, checklist.Changed(before.Findings, after.Findings), after)
 }
 
 // recordedJSON is what a recorded fact answers with --json.
@@ -73,7 +73,7 @@ func (s *session) showRecorded(v vehicle, e schema.Entry, found []schema.Finding
 		return s.JSON(recordedJSON{v.Data.Name, e.ID, e.Counter, e.Kind, fact, list(named(found, v.Data.Name)), a.Car.FuelOpen(), forCar(a.Next, v.Data.Name)})
 	}
 	s.Say("%s #%d by %s: %s", v.Data.Name, e.Counter, e.By, fact)
-	said, waiting := parted(found)
+	said, waiting := checklist.Parted(found)
 	s.Findings(named(said, v.Data.Name))
 	if len(waiting) > 0 {
 		s.Say("%s waiting for a record: feedproof check %s", plural(len(waiting), "more thing"), quoted(v.Data.Name))
@@ -87,25 +87,6 @@ func list[T any](items []T) []T {
 		return []T{}
 	}
 	return items
-}
-
-// changed lists the findings that are new or say something else than before.
-func changed(before, after []schema.Finding) []schema.Finding {
-	type said struct {
-		severity           schema.Severity
-		measured, answered string
-	}
-	old := map[string]said{}
-	for _, f := range before {
-		old[f.Key()] = said{f.Severity, f.Measured, f.Answered}
-	}
-	var out []schema.Finding
-	for _, f := range after {
-		if was, there := old[f.Key()]; !there || was != (said{f.Severity, f.Measured, f.Answered}) {
-			out = append(out, f)
-		}
-	}
-	return out
 }
 
 // suspectClock is how far a clock may lag behind the record without a word.

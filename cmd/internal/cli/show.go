@@ -4,7 +4,6 @@ import (
 	"slices"
 	"strings"
 
-	"feedproof/checklist/rules"
 	"feedproof/schema"
 )
 
@@ -19,19 +18,6 @@ func named(found []schema.Finding, car string) []schema.Finding {
 }
 
 func forCar(text, car string) string { return strings.ReplaceAll(text, " CAR", " "+quoted(car)) }
-
-// parted splits the findings into those that say something was measured or
-// done, and those that only wait for a reading or an answer.
-func parted(found []schema.Finding) (said, waiting []schema.Finding) {
-	for _, f := range found {
-		if f.Severity == schema.Unproven && f.Measured == rules.NotYet {
-			waiting = append(waiting, f)
-		} else {
-			said = append(said, f)
-		}
-	}
-	return said, waiting
-}
 
 // waiting lists what is not recorded yet: one line each, with what it asks for.
 func (s *session) waiting(found []schema.Finding) {

@@ -28,7 +28,6 @@ func (s *Screen) Interactive(in io.Reader) bool { return s.terminal && isTermina
 
 // Run shows the guide full screen until the person leaves.
 func (s *Screen) Run(in io.Reader, g Guide) error {
-	s.style = "notty"
 	_, err := tea.NewProgram(&full{screen: s, guide: g, width: s.width, height: defaultHeight}, tea.WithInput(in), tea.WithOutput(s.Out)).Run()
 	return err
 }
@@ -49,21 +48,14 @@ type beaten struct{}
 
 func nextBeat() tea.Cmd { return tea.Tick(beat, func(time.Time) tea.Msg { return beaten{} }) }
 
-// Init asks whether the terminal is light or dark.
-func (f *full) Init() tea.Cmd {
-	if f.screen.color {
-		return tea.Batch(nextBeat(), tea.RequestBackgroundColor)
-	}
-	return nextBeat()
-}
+// Init starts the clock.
+func (f *full) Init() tea.Cmd { return nextBeat() }
 
 // Update hands keys on.
 func (f *full) Update(msg tea.Msg) (tea.Model, tea.Cmd) {
 	switch m := msg.(type) {
 	case tea.WindowSizeMsg:
 		f.width, f.height = m.Width, m.Height
-	case tea.BackgroundColorMsg:
-		f.screen.style = map[bool]string{true: "dark", false: "light"}[m.IsDark()]
 	case beaten:
 		return f, nextBeat()
 	case tea.PasteMsg:
@@ -125,7 +117,7 @@ func (s *Screen) Lines(in io.Reader, g Guide) error {
 }
 
 func (s *Screen) sayLines(p Sheet) {
-	for _, part := range [][]Line{p.Top, p.Middle} {
+	for _, part := range [][]Line{p.Top, {p.Banner}, p.Middle} {
 		for _, l := range s.plainly(part) {
 			fmt.Fprintln(s.Out, l)
 		}
@@ -147,7 +139,7 @@ func (s *Screen) plainly(lines []Line) []string {
 	var out []string
 	for _, l := range lines {
 		for _, row := range s.wrapped(Line{Spans: l.Spans, Hang: l.Hang}, s.width) {
-			if row = strings.TrimRight(row, " "); strings.Trim(row, "─- ") != "" {
+			if row = strings.TrimRight(row, " "); row != "" {
 				out = append(out, row)
 			}
 		}

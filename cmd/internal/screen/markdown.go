@@ -5,6 +5,8 @@ import (
 	"strings"
 
 	"github.com/charmbracelet/glamour"
+	gansi "github.com/charmbracelet/glamour/ansi"
+	"github.com/charmbracelet/glamour/styles"
 )
 
 // Markdown writes a page: drawn on a terminal, as it is in a pipe.
@@ -17,7 +19,7 @@ func (s *Screen) Markdown(text string) error {
 	if s.color {
 		style = "auto"
 	}
-	drawn, err := s.render(text, style, s.width)
+	drawn, err := render(text, glamour.WithStandardStyle(style), s.width)
 	if err != nil {
 		return err
 	}
@@ -25,11 +27,23 @@ func (s *Screen) Markdown(text string) error {
 	return err
 }
 
-// render draws Markdown in one of glamour's styles.
-func (s *Screen) render(text, style string, width int) (string, error) {
-	r, err := glamour.NewTermRenderer(glamour.WithStandardStyle(style), glamour.WithWordWrap(width))
+// render draws Markdown in a style.
+func render(text string, style glamour.TermRendererOption, width int) (string, error) {
+	r, err := glamour.NewTermRenderer(style, glamour.WithWordWrap(width))
 	if err != nil {
 		return "", err
 	}
 	return r.Render(tame(text))
 }
+
+// pageStyle draws with bold alone, which reads on light and dark terminals.
+var pageStyle = func() gansi.StyleConfig {
+	s := styles.NoTTYStyleConfig
+	bold := true
+	s.Strong = gansi.StylePrimitive{Bold: &bold}
+	s.Heading.Bold = &bold
+	for _, h := range []*gansi.StyleBlock{&s.H1, &s.H2, &s.H3} {
+		h.Prefix = ""
+	}
+	return s
+}()

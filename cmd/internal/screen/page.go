@@ -1,10 +1,12 @@
 package screen
 
 import (
+	"slices"
 	"strings"
 
 	"feedproof/schema"
 
+	"github.com/charmbracelet/glamour"
 	"github.com/charmbracelet/x/ansi"
 )
 
@@ -38,6 +40,7 @@ type Line struct {
 	Spans []Span
 	Hang  int
 	Bar   Tone // fills the line to its end
+	Rule  bool // a line drawn across
 }
 
 // Text is a line of one piece.
@@ -46,10 +49,12 @@ func Text(text string) Line { return Line{Spans: []Span{{text, Plain}}} }
 // Toned is a line of one piece with a tone.
 func Toned(text string, tone Tone) Line { return Line{Spans: []Span{{text, tone}}} }
 
-// Sheet is what a full screen shows: Top and Bottom stand still, Middle is cut
-// to what fits, from the line Scroll on. Markdown comes below Middle.
+// Sheet is what a full screen shows: Top, Banner and Bottom stand still, Middle
+// is cut to what fits, from the line Scroll on. Markdown comes below Middle. The
+// banner is three lines high where there is room for it.
 type Sheet struct {
 	Top, Middle, Bottom []Line
+	Banner              Line
 	Markdown            string
 	Scroll              int
 	Title               string // of the window
@@ -57,7 +62,7 @@ type Sheet struct {
 
 // Shape is the severity's shape: circle, dash, triangle, hollow circle, square,
 // octagon.
-func (s *Screen) Shape(severity schema.Severity) string { return s.shape(marks[severity]) }
+func Shape(severity schema.Severity) string { return marks[severity].shape }
 
 // ToneOf is the safety colour of a severity.
 func ToneOf(severity schema.Severity) Tone {
@@ -76,6 +81,12 @@ func ToneOf(severity schema.Severity) Tone {
 // middle can be scrolled.
 func (s *Screen) draw(p Sheet, width, height int) (text string, furthest int) {
 	top, bottom := s.lines(p.Top, width), s.lines(p.Bottom, width)
+	banner := s.wrapped(p.Banner, width)
+	if height >= roomy {
+		band := s.wrapped(Line{Bar: p.Banner.Bar, Spans: []Span{{" ", Plain}}}, width)
+		banner = slices.Concat(band, banner, band)
+	}
+	top = slices.Concat(top, banner, []string{""})
 	middle := append(s.lines(p.Middle, width), s.page(p.Markdown, width)...)
 	room := max(height-len(top)-len(bottom), 1)
 	furthest = max(len(middle)-room, 0)
@@ -88,6 +99,9 @@ func (s *Screen) draw(p Sheet, width, height int) (text string, furthest int) {
 	return strings.Join(all[:min(len(all), max(height, 1))], "\n"), furthest
 }
 
+// roomy is how many rows a terminal needs for a high banner.
+const roomy = 30
+
 // page is Markdown as lines.
 func (s *Screen) page(text string, width int) []string {
 	if text == "" {
@@ -96,7 +110,7 @@ func (s *Screen) page(text string, width int) []string {
 	if s.plain {
 		return s.lines([]Line{Text(text)}, width)
 	}
-	drawn, err := s.render(text, s.style, min(width, widest))
+	drawn, err := render(text, glamour.WithStyles(pageStyle), min(width, widest))
 	if err != nil {
 		return s.lines([]Line{Text(text)}, width)
 	}
@@ -113,6 +127,9 @@ func (s *Screen) lines(lines []Line, width int) []string {
 
 // wrapped is a line in as many lines as it needs.
 func (s *Screen) wrapped(l Line, width int) []string {
+	if l.Rule {
+		return []string{s.inked(s.ascii(strings.Repeat("─", width)), Faint)}
+	}
 	var b strings.Builder
 	for _, span := range l.Spans {
 		tone := span.Tone

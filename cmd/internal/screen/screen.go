@@ -34,7 +34,6 @@ type Screen struct {
 	color    bool
 	plain    bool
 	width    int
-	style    string // of Markdown on a full screen
 }
 
 // Widths of text in columns.

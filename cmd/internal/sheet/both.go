@@ -24,19 +24,43 @@ var twins = map[string]pair{
 // Both is a written quantity with its twin in the other system of units:
 // "43.5 psi (3.00 bar)". Quantities that both systems write alike stand alone.
 func Both(w quantity.Written) string {
-	unit, reference, _ := strings.Cut(w.Unit, " ")
-	twin, ok := twins[unit]
-	if !ok {
-		return w.String()
-	}
-	for _, convert := range []func(quantity.Written, string, int) (string, bool){
-		converted[quantity.Absolute], converted[quantity.Gauge], converted[quantity.Flow], converted[quantity.Power],
-	} {
-		if text, ok := convert(w, strings.TrimSpace(twin.other+" "+reference), twin.decimals); ok {
-			return fmt.Sprintf("%s (%s)", w, text)
-		}
+	if twin := inTwin(w, twins); twin != "" {
+		return fmt.Sprintf("%s (%s)", w, twin)
 	}
 	return w.String()
+}
+
+// further gives the units of which the twin is shown where there is room for
+// it: beside a box in which a value is typed.
+var further = map[string]pair{
+	"degC": {"degF", 0}, "degF": {"degC", 1}, "N.m": {"lbf.ft", 1}, "lbf.ft": {"N.m", 1}, "lbf.in": {"N.m", 2},
+	"L": {"gal", 2}, "mL": {"gal", 3}, "gal": {"L", 2}, "mm": {"in", 3}, "in": {"mm", 1}, "cm": {"in", 2},
+}
+
+// Twin is a written quantity in the other system of units alone; empty when
+// both write it alike.
+func Twin(w quantity.Written) string {
+	if text := inTwin(w, twins); text != "" {
+		return text
+	}
+	return inTwin(w, further)
+}
+
+func inTwin(w quantity.Written, table map[string]pair) string {
+	unit, reference, _ := strings.Cut(w.Unit, " ")
+	twin, ok := table[unit]
+	if !ok {
+		return ""
+	}
+	for _, convert := range []func(quantity.Written, string, int) (string, bool){
+		converted[quantity.Absolute], converted[quantity.Gauge], converted[quantity.Difference], converted[quantity.Flow], converted[quantity.Power],
+		converted[quantity.Temperature], converted[quantity.Torque], converted[quantity.Volume], converted[quantity.Length],
+	} {
+		if text, ok := convert(w, strings.TrimSpace(twin.other+" "+reference), twin.decimals); ok {
+			return text
+		}
+	}
+	return ""
 }
 
 func converted[T quantity.Quantity](w quantity.Written, unit string, decimals int) (string, bool) {

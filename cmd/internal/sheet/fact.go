@@ -144,6 +144,12 @@ func value(v schema.Value) string {
 	return Both(v.Written())
 }
 
+// Value is a value of a reading as it was written, in both systems of units.
+func Value(v schema.Value) string { return value(v) }
+
+// Conditions are the conditions of a reading in words.
+func Conditions(c schema.Conditions) string { return conditions(&c) }
+
 func conditions(c *schema.Conditions) string {
 	if c == nil {
 		return ""

@@ -1,0 +1,119 @@
+package checklist
+
+import (
+	"fmt"
+	"slices"
+
+	"feedproof/checklist/car"
+	"feedproof/schema"
+)
+
+// Shift is what the next person at the car must know before touching it.
+type Shift struct {
+	Physical   []string         // what is open, off or out, the worst first
+	Begun      []Step           // steps started and not finished
+	Unanswered []schema.Finding // FLAG and above, those that only wait for a record left out
+	Waiting    int              // things that only wait for a record
+	Next       string
+}
+
+// stays are the physical states that one step begins and another ends.
+var stays = []struct{ begins, test, ends, text string }{
+	{"B8", "plug", "G3", "battery OFF"},
+	{"B6", "", "G1", "filler cap off"},
+	{"C5", "", "G1", "tank OUT of the car"},
+	{"B5", "", "", "car on the lift or stands"},
+}
+
+// HandOver says how the car stands for whoever takes over.
+func HandOver(a Assessment) Shift {
+	s := Shift{Next: a.Next}
+	c := a.Car
+	for _, joint := range openJoints(c) {
+		s.Physical = append(s.Physical, "line OPEN at "+joint)
+	}
+	for _, stay := range stays {
+		if lasts(c, stay.begins, stay.test, stay.ends) {
+			s.Physical = append(s.Physical, stay.text)
+		}
+	}
+	if text := plugs(c); text != "" {
+		s.Physical = append(s.Physical, text)
+	}
+	for _, step := range a.Steps {
+		if step.State == schema.StepStarted && !step.Done {
+			s.Begun = append(s.Begun, step)
+		}
+	}
+	said, waiting := Parted(a.Findings)
+	s.Waiting = len(waiting)
+	s.Unanswered = slices.DeleteFunc(said, func(f schema.Finding) bool { return f.Severity < schema.Flag || f.Answered != "" })
+	return s
+}
+
+// openJoints lists the joints opened since the last leak test of the visit.
+func openJoints(c *car.Car) []string {
+	test, tested := c.Last("leak")
+	var out []string
+	for _, o := range c.VisitOpenings() {
+		if tested && schema.Order(o.Entry, test.Entry) < 0 || slices.Contains(out, o.Joint) {
+			continue
+		}
+		out = append(out, o.Joint)
+	}
+	return out
+}
+
+// lastStep finds the last entry that did a step in this visit.
+func lastStep(c *car.Car, id string) (car.Step, bool) {
+	for _, s := range slices.Backward(c.Steps) {
+		if s.Data.Step == id && c.InVisit(s.Entry) && s.Data.State != schema.StepNA {
+			return s, true
+		}
+	}
+	return car.Step{}, false
+}
+
+// since is the entry that began a state: the step, or its reading.
+func since(c *car.Car, step, test string) (schema.Entry, bool) {
+	s, done := lastStep(c, step)
+	r, read := c.Last(test)
+	switch {
+	case read && (!done || schema.Order(r.Entry, s.Entry) > 0):
+		return r.Entry, true
+	case done:
+		return s.Entry, true
+	}
+	return schema.Entry{}, false
+}
+
+func lasts(c *car.Car, begins, test, ends string) bool {
+	began, ok := since(c, begins, test)
+	if !ok {
+		return false
+	}
+	ended, over := lastStep(c, ends)
+	return !over || schema.Order(ended.Entry, began) < 0
+}
+
+// plugs says how many plugs went into open lines and have not come out.
+func plugs(c *car.Car) string {
+	in, ok := lastStep(c, "C4")
+	if !ok || in.Data.Count == "" {
+		return ""
+	}
+	if out, done := lastStep(c, "F5"); done && schema.Order(out.Entry, in.Entry) > 0 {
+		if out.Data.Count == in.Data.Count {
+			return ""
+		}
+		return fmt.Sprintf("plugs: %s in, %s out", in.Data.Count, first(string(out.Data.Count), "none"))
+	}
+	return fmt.Sprintf("plugs: %s in, none out", in.Data.Count)
+}
+
+func first(a, b string) string {
+	if a != "" {
+		return a
+	}
+	return b
+}

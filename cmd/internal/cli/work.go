@@ -1,0 +1,56 @@
+package cli
+
+import (
+	"feedproof/cmd/internal/work"
+
+	"github.com/spf13/cobra"
+)
+
+func (a *app) workCommand() *cobra.Command {
+	var o struct{ bay, paper string }
+	c := &cobra.Command{
+		Use: "work CAR", Short: "guided: one car, one next thing, the number beside its limits", Args: takes("CAR"),
+		Long:    "Work on one car, one thing after the other: what is to be done, the limit beside\nthe box, and what a number means as soon as it is typed. Number keys and Enter\nare enough. Whatever was typed is on the disk before the screen changes, and\ngiving the command again comes back to the same place.\n\nWith --plain, and when input or output is no terminal, it asks line by line.",
+		Example: "  feedproof work kestrel\n  feedproof work kestrel --as tech-2 --bay 1\n  feedproof work kestrel --plain\n  feedproof work kestrel --from-paper 12",
+		RunE: func(_ *cobra.Command, args []string) error {
+			s, err := a.open()
+			if err != nil {
+				return err
+			}
+			return s.work(args[0], o.bay, o.paper)
+		},
+	}
+	f := c.Flags()
+	f.StringVar(&o.bay, "bay", "", "bay you stand in (default: this machine's)")
+	f.StringVar(&o.paper, "from-paper", "", "number of the paper sheet that is typed in: each entry says so")
+	return c
+}
+
+func (s *session) work(carName, bay, paper string) error {
+	if s.flags.json {
+		return wrong("feedproof check CAR --json, feedproof read CAR ... --json", "work: asks a person and prints no JSON")
+	}
+	v, err := s.car(carName)
+	if err != nil {
+		return err
+	}
+	me, err := s.who()
+	if err != nil {
+		return err
+	}
+	if bay == "" {
+		bay = s.shop.Device().Bay
+	}
+	b := &bench{session: s, car: v.ID, who: me, bay: bay}
+	if v.Draft == nil && v.Record.Entries == nil {
+		return failed("feedproof vehicle list", "%s: has no record", carName)
+	}
+	guide, err := work.New(b, s.Now, paper)
+	if err != nil {
+		return err
+	}
+	if s.Interactive(s.In) {
+		return s.Run(s.In, guide)
+	}
+	return s.Lines(s.In, guide)
+}

@@ -1,0 +1,396 @@
+package work
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"feedproof/cmd/internal/screen"
+	"feedproof/cmd/internal/sheet"
+	"feedproof/schema"
+)
+
+// form is a reading being typed: one value after the other.
+type form struct {
+	test   schema.Test
+	joints []string
+	asks   []ask
+	given  []schema.Value // one for each ask answered; without content: left out
+}
+
+// ask is one value that the form asks for.
+type ask struct {
+	name  string
+	value schema.TestValue
+	sort  sort
+	more  bool // of a further round of a series: Enter ends it
+}
+
+type sort int
+
+const (
+	askNumber sort = iota
+	askSeen
+	askJoint  // the name of a further joint
+	askPerson // who else saw it
+)
+
+// occasions are the conditions that the name of a test says; they are shown
+// and recorded with it.
+var occasions = map[string]schema.Conditions{
+	"base": {Hose: "off"}, "idle": {Engine: "idle"}, "load": {Engine: "load"}, "supply": {Engine: "load"}, "leak": {Engine: "off"}, "leak-down": {Engine: "off"},
+}
+
+// read begins a reading.
+func (w *Work) read(test string) {
+	t, ok := schema.FindTest(test)
+	if !ok {
+		w.problem = w.say("no.page", test)
+		return
+	}
+	f := newForm(t, w.joints())
+	w.to(f)
+	w.keepForm(f)
+}
+
+func newForm(t schema.Test, joints []string) *form {
+	f := &form{test: t, joints: joints}
+	for _, v := range t.Values {
+		if t.Joints && v.Name == "joint" {
+			for _, j := range joints {
+				f.asks = append(f.asks, ask{name: j, value: v, sort: askSeen})
+			}
+			f.asks = append(f.asks, ask{value: v, sort: askJoint, more: true})
+			continue
+		}
+		f.asks = append(f.asks, ask{name: v.Name, value: v, sort: sortOf(v), more: v.Optional})
+	}
+	if t.Joints {
+		f.asks = append(f.asks, ask{sort: askPerson, more: true})
+	}
+	return f
+}
+
+func sortOf(v schema.TestValue) sort {
+	if len(v.Seen) > 0 {
+		return askSeen
+	}
+	return askNumber
+}
+
+// resumed is the form that was being typed when this bay was left.
+func resumed(w *Work, p Place) (*form, bool) {
+	t, ok := schema.FindTest(p.Test)
+	if !ok {
+		return nil, false
+	}
+	f := newForm(t, p.Joints)
+	for _, v := range p.Given {
+		if _, open := f.now(); open {
+			f.give(v)
+		}
+	}
+	return f, true
+}
+
+func (w *Work) keepForm(f *form) {
+	w.keep(Place{Task: w.chosen, Test: f.test.Name, Joints: f.joints, Given: f.given})
+}
+
+// joints are the joints that a leak test looks at: those opened in this visit
+// and those looked at before.
+func (w *Work) joints() []string {
+	var out []string
+	add := func(name string) {
+		if name != "" && !slices.Contains(out, name) {
+			out = append(out, name)
+		}
+	}
+	c := w.at.Assessment.Car
+	for _, o := range c.VisitOpenings() {
+		if !strings.HasPrefix(o.Joint, "step ") {
+			add(o.Joint)
+		}
+	}
+	for _, r := range c.All("leak") {
+		for _, v := range r.Data.Values {
+			if v.Seen != "" {
+				add(v.Name)
+			}
+		}
+	}
+	return out
+}
+
+// now is the ask that waits for its answer.
+func (f *form) now() (ask, bool) {
+	if len(f.given) >= len(f.asks) {
+		return ask{}, false
+	}
+	return f.asks[len(f.given)], true
+}
+
+// give answers the ask. A value of a series asks for the next round; leaving a
+// further round out ends it.
+func (f *form) give(v schema.Value) {
+	a := f.asks[len(f.given)]
+	f.given = append(f.given, v)
+	at := len(f.given)
+	empty := v.Name == "" && v.State == ""
+	switch {
+	case a.sort == askJoint && !empty:
+		f.asks = slices.Insert(f.asks, at, ask{name: v.Name, value: a.value, sort: askSeen}, ask{value: a.value, sort: askJoint, more: true})
+		f.given[at-1] = schema.Value{}
+	case a.value.Repeats && a.sort != askJoint && !f.test.Joints && !empty && f.endsRound(a):
+		f.asks = slices.Insert(f.asks, at, f.round()...)
+	case a.value.Repeats && a.more && empty:
+		for at < len(f.asks) && f.asks[at].more && f.asks[at].value.Repeats {
+			f.asks = slices.Delete(f.asks, at, at+1)
+		}
+	}
+}
+
+// endsRound reports that the value is the last of its series.
+func (f *form) endsRound(a ask) bool {
+	series := f.round()
+	return len(series) > 0 && series[len(series)-1].name == a.value.Name
+}
+
+// round is one more round of the series that the test asks for.
+func (f *form) round() []ask {
+	var out []ask
+	for _, v := range f.test.Values {
+		if v.Repeats {
+			out = append(out, ask{name: v.Name, value: v, sort: sortOf(v), more: true})
+		}
+	}
+	return out
+}
+
+func (f *form) instant(*Work) bool {
+	a, ok := f.now()
+	return ok && (a.sort == askSeen || a.sort == askPerson)
+}
+
+func (f *form) middle(w *Work) []screen.Line {
+	lines := []screen.Line{{Spans: []screen.Span{{Text: " " + w.say("do.read", f.test.Name) + " ", Tone: screen.Info}, {Text: "  " + f.test.Title}}, Hang: 3}}
+	if c, ok := occasions[f.test.Name]; ok {
+		lines = append(lines, screen.Toned("   "+w.say("occasion", sheet.Conditions(c)), screen.Faint))
+	}
+	for _, l := range w.limits(f.test.Name) {
+		lines = append(lines, screen.Line{Spans: []screen.Span{{Text: "   " + l}}, Hang: 5})
+	}
+	lines = append(lines, screen.Line{})
+	for i, v := range f.given {
+		if v.Name != "" || v.State != "" {
+			lines = append(lines, screen.Text(fmt.Sprintf("   %-18s %s", f.asks[i].name, sheet.Value(v))))
+		}
+	}
+	if a, ok := f.now(); ok {
+		lines = append(lines, w.asking(f, a)...)
+	}
+	return lines
+}
+
+// asking is the input: the value's name, what was typed, its unit and the same
+// in the other system of units.
+func (w *Work) asking(f *form, a ask) []screen.Line {
+	switch a.sort {
+	case askSeen:
+		lines := []screen.Line{screen.Toned("   "+a.name, screen.Strong)}
+		for i, word := range a.value.Seen {
+			lines = append(lines, screen.Text(fmt.Sprintf("      %d  %s", i+1, w.say("seen."+word))))
+		}
+		return lines
+	case askJoint:
+		return []screen.Line{screen.Toned("   "+w.say("more.joint"), screen.Strong), screen.Toned("   > "+w.typed+"_ ", screen.Typed)}
+	case askPerson:
+		lines := []screen.Line{screen.Toned("   "+w.say("who.saw"), screen.Strong)}
+		for i, p := range w.otherPeople() {
+			lines = append(lines, screen.Text(fmt.Sprintf("      %d  %s  %s", i+1, p.ID, p.Name)))
+		}
+		return lines
+	}
+	unit := w.unit(a.value)
+	box := screen.Span{Text: fmt.Sprintf(" %s_ %s ", w.typed, unit), Tone: screen.Typed}
+	if typedUnit(w.typed) {
+		box.Text = fmt.Sprintf(" %s_ ", w.typed)
+	}
+	line := screen.Line{Spans: []screen.Span{{Text: fmt.Sprintf("   %-18s", a.name), Tone: screen.Strong}, box, {Text: w.twin(a.value)}}}
+	if g, ok := w.gauge(a.value); ok {
+		line.Spans = append(line.Spans, screen.Span{Text: "  " + w.say("on.gauge", g.Snapshot.Gauge, g.Name), Tone: screen.Faint})
+	}
+	return []screen.Line{line}
+}
+
+func (w *Work) otherPeople() []Person {
+	people, err := w.bench.People()
+	if err != nil {
+		w.problem = err.Error()
+	}
+	return slices.DeleteFunc(people, func(p Person) bool { return p.ID == w.at.Who.ID })
+}
+
+func (f *form) keys(w *Work) []screen.Line {
+	how := "form.enter"
+	a, _ := f.now()
+	switch {
+	case a.sort == askPerson:
+		how = "form.person"
+	case a.sort == askSeen && !a.more:
+		how = "form.seen"
+	case a.more:
+		how = "form.more"
+	}
+	return []screen.Line{screen.Text(" " + w.say(how)), screen.Text(" " + w.say("form.keys"))}
+}
+
+// take is one answer: a number, a word's number, a name; nothing leaves an
+// optional value out and otherwise offers what else there is.
+func (f *form) take(w *Work, answer string) {
+	w.problem = ""
+	a, ok := f.now()
+	answer = strings.TrimSpace(answer)
+	switch {
+	case !ok:
+		f.finish(w)
+	case answer == "" && a.more:
+		f.accept(w, schema.Value{})
+	case answer == "" || answer == "0" && f.instant(w):
+		w.to(f.elsewise(w, a))
+	case a.sort == askSeen:
+		f.takeSeen(w, a, answer)
+	case a.sort == askJoint:
+		f.accept(w, schema.Value{Name: answer, Seen: "?"})
+	case a.sort == askPerson:
+		f.takePerson(w, answer)
+	default:
+		f.takeNumber(w, a, answer)
+	}
+}
+
+func (f *form) takeSeen(w *Work, a ask, answer string) {
+	i := slices.Index(a.value.Seen, answer)
+	if i < 0 {
+		i = picked(answer, len(a.value.Seen))
+	}
+	if i < 0 {
+		w.problem = w.say("no.key", answer)
+		return
+	}
+	f.accept(w, schema.Value{Name: a.name, Seen: a.value.Seen[i]})
+}
+
+func (f *form) takePerson(w *Work, answer string) {
+	others := w.otherPeople()
+	i := picked(answer, len(others))
+	if i < 0 {
+		w.problem = w.say("no.key", answer)
+		return
+	}
+	f.accept(w, schema.Value{Name: others[i].ID})
+}
+
+// picked is the index of a typed number of a list; -1 when there is none.
+func picked(answer string, of int) int {
+	if !isDigit(answer) || answer == "0" || int(answer[0]-'0') > of {
+		return -1
+	}
+	return int(answer[0]-'0') - 1
+}
+
+func (f *form) takeNumber(w *Work, a ask, answer string) {
+	v, err := w.number(a, answer)
+	if err != nil {
+		w.typed, w.problem = answer, err.Error()
+		return
+	}
+	gauges, err := w.bench.Gauges(a.value)
+	if err != nil {
+		w.problem = err.Error()
+		return
+	}
+	if g, ok := w.gauge(a.value); ok {
+		v.Gauge = &g.Snapshot
+	} else if len(gauges) > 1 {
+		w.to(f.whichGauge(w, a, answer, gauges))
+		return
+	}
+	f.accept(w, v)
+}
+
+// whichGauge asks once which of several instruments it is read on.
+func (f *form) whichGauge(w *Work, a ask, answer string, gauges []Gauge) menu {
+	m := menu{title: w.say("which.gauge", a.name), back: func() { w.to(f) }}
+	for _, g := range gauges {
+		m.items = append(m.items, item{g.Snapshot.Gauge + "  " + g.Name, func() {
+			w.learnGauge(a.value, g.Snapshot.Gauge)
+			w.to(f)
+			f.takeNumber(w, a, answer)
+		}})
+	}
+	return m
+}
+
+// accept keeps the value, on the disk, and goes on.
+func (f *form) accept(w *Work, v schema.Value) {
+	f.give(v)
+	w.typed = ""
+	w.keepForm(f)
+	if _, open := f.now(); !open {
+		f.finish(w)
+	}
+}
+
+// finish records the reading.
+func (f *form) finish(w *Work) {
+	d := schema.ReadingData{Test: f.test.Name, Late: w.late()}
+	for i, v := range f.given {
+		switch {
+		case v.Name == "" && v.State == "":
+		case f.asks[i].sort == askPerson:
+			d.Second = v.Name
+		default:
+			d.Values = append(d.Values, v)
+		}
+	}
+	if len(d.Values) == 0 {
+		w.problem = w.say("nothing.typed")
+		f.given = nil
+		w.home()
+		return
+	}
+	if c, ok := occasions[f.test.Name]; ok {
+		d.Conditions = &c
+	}
+	w.record(d)
+}
+
+// late says that what is typed comes from a paper sheet.
+func (w *Work) late() string {
+	if w.paper == "" {
+		return ""
+	}
+	return "from paper sheet " + w.paper
+}
+
+// elsewise is what else can be said of a value than a number.
+func (f *form) elsewise(w *Work, a ask) menu {
+	m := menu{title: w.say("else.title", a.name), back: func() { w.to(f) }}
+	for _, u := range w.units(a.value) {
+		if a.sort == askNumber && u != w.unit(a.value) {
+			m.items = append(m.items, item{w.say("else.unit", u), func() { w.learnUnit(a.value, u); w.to(f) }})
+		}
+	}
+	for _, why := range []string{"no gauge for it", "cannot be reached now"} {
+		m.items = append(m.items, item{w.say("else.not", w.say("why."+why)), func() {
+			w.to(f)
+			f.accept(w, schema.Value{Name: a.name, State: schema.NotMeasured, Why: why})
+		}})
+	}
+	m.items = append(m.items,
+		item{w.say("else.unknown"), func() { w.to(f); f.accept(w, schema.Value{Name: a.name, State: schema.Unknown}) }},
+		item{w.say("else.again"), func() { w.read(f.test.Name) }},
+		item{w.say("else.leave"), w.home})
+	return m
+}

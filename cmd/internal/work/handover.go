@@ -1,0 +1,76 @@
+package work
+
+import (
+	"fmt"
+	"strings"
+
+	"feedproof/checklist"
+	"feedproof/cmd/internal/screen"
+	"feedproof/schema"
+)
+
+// handOver shows what the next person must know, and gives the work away.
+func handOver(w *Work) menu {
+	m := menu{title: w.say("hand.title"), lines: append(w.Shift(), screen.Line{}), none: w.say("hand.not")}
+	m.items = []item{{w.say("hand.over"), func() { w.pickPerson(w.say("who.takes"), w.giveAway) }}}
+	return m
+}
+
+// Shift is the state of the car for whoever takes over: what is open, off or
+// out; what is not answered; what was begun and not finished.
+func (w *Work) Shift() []screen.Line {
+	s := checklist.HandOver(w.at.Assessment)
+	var lines []screen.Line
+	for _, text := range s.Physical {
+		lines = append(lines, screen.Line{Spans: []screen.Span{{Text: " ▲ " + text + " ", Tone: screen.Careful}}, Hang: 3})
+	}
+	if len(s.Physical) == 0 {
+		lines = append(lines, screen.Toned(" ● "+w.say("hand.closed")+" ", screen.Good))
+	}
+	for _, step := range s.Begun {
+		lines = append(lines, screen.Line{Spans: []screen.Span{{Text: "   " + w.say("hand.begun", step.ID, step.By) + " " + step.Text}}, Hang: 5})
+	}
+	if p := w.bench.Place(); p.Test != "" {
+		lines = append(lines, screen.Text("   "+w.say("hand.reading", p.Test, len(p.Given))))
+	}
+	for i, f := range s.Unanswered {
+		if i == shownUnanswered {
+			lines = append(lines, screen.Text("   "+w.say("more.findings", len(s.Unanswered)-i)))
+			break
+		}
+		lines = append(lines, screen.Line{Spans: []screen.Span{
+			{Text: " " + screen.Shape(f.Severity) + " " + w.say("severity."+f.Severity.String()) + " ", Tone: screen.ToneOf(f.Severity)},
+			{Text: "  " + f.About + ": " + f.Measured}}, Hang: 5})
+	}
+	if s.Waiting > 0 {
+		lines = append(lines, screen.Text("   "+w.say("waiting", s.Waiting)))
+	}
+	if t, _, ok := w.task(); ok {
+		lines = append(lines, screen.Line{Spans: []screen.Span{{Text: "   " + w.say("next", w.say("do."+string(t.Do), t.ID)+": "+short(w.wording(t)))}}, Hang: 5})
+	}
+	return lines
+}
+
+const shownUnanswered = 5
+
+// giveAway writes down what was handed over and to whom, and gives the work to
+// that person.
+func (w *Work) giveAway(to Person) {
+	s := checklist.HandOver(w.at.Assessment)
+	state := "fuel closed"
+	if w.at.Assessment.Car.FuelOpen() {
+		state = "FUEL OPEN"
+	}
+	begun := make([]string, len(s.Begun))
+	for i, step := range s.Begun {
+		begun[i] = "step " + step.ID + " begun"
+	}
+	text := fmt.Sprintf("handed over from %s to %s: %s", w.at.Who.ID, to.ID, strings.Join(append(append([]string{state}, s.Physical...), begun...), "; "))
+	told := ""
+	w.record(schema.NoteData{Text: text})
+	if w.problem == "" {
+		told = w.told
+		w.hand(to)
+		w.told = told
+	}
+}

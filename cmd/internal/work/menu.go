@@ -1,0 +1,224 @@
+package work
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"feedproof/checklist"
+	"feedproof/cmd/internal/screen"
+)
+
+// menu is a list of numbered choices; Enter or 0 goes back. A long one comes a
+// page at a time, so that one digit is always enough.
+type menu struct {
+	title string
+	lines []screen.Line // above the choices
+	items []item
+	back  func() // what 0 and Enter do; nil goes home
+	none  string // what 0 says; empty: back
+	from  int    // the first item of this page
+}
+
+type item struct {
+	text string
+	do   func()
+}
+
+// One digit names so many choices; on a page of a longer list the last one
+// turns the page.
+const mostChoices = 9
+
+func (menu) instant(*Work) bool { return true }
+
+// page is the choices that are shown.
+func (m menu) page(w *Work) []item {
+	if len(m.items) <= mostChoices {
+		return m.items
+	}
+	page := slices.Clone(m.items[m.from:min(m.from+mostChoices-1, len(m.items))])
+	next := m
+	next.from += mostChoices - 1
+	if next.from >= len(m.items) {
+		next.from = 0
+	}
+	return append(page, item{w.say("more.items", m.from+1, m.from+len(page), len(m.items)), func() { w.to(next) }})
+}
+
+func (m menu) middle(w *Work) []screen.Line {
+	lines := append([]screen.Line{{Spans: []screen.Span{{Text: " " + m.title, Tone: screen.Strong}}, Hang: 1}, {}}, m.lines...)
+	for i, it := range m.page(w) {
+		number := fmt.Sprintf("  %d  ", i+1)
+		lines = append(lines, screen.Line{Spans: []screen.Span{{Text: number, Tone: screen.Strong}, {Text: it.text}}, Hang: len(number)})
+	}
+	return lines
+}
+
+func (m menu) keys(w *Work) []screen.Line {
+	return []screen.Line{screen.Text(" " + w.say("pick")), screen.Text(" 0 " + first(m.none, w.say("key.back")))}
+}
+
+func (m menu) take(w *Work, answer string) {
+	page := m.page(w)
+	i := picked(strings.TrimSpace(answer), len(page))
+	switch {
+	case answer == "" || answer == "0":
+		if m.back == nil {
+			w.home()
+			return
+		}
+		m.back()
+	case i < 0:
+		w.problem = w.say("no.key", answer)
+	default:
+		w.problem = ""
+		page[i].do()
+	}
+}
+
+// typing takes words.
+type typing struct {
+	title string
+	done  func(string)
+}
+
+func (typing) instant(*Work) bool { return false }
+
+func (t typing) middle(w *Work) []screen.Line {
+	return []screen.Line{screen.Toned(" "+t.title, screen.Strong), {}, {Spans: []screen.Span{{Text: " > " + w.typed + "_ ", Tone: screen.Typed}}, Hang: 3}}
+}
+
+func (typing) keys(w *Work) []screen.Line {
+	return []screen.Line{screen.Text(" " + w.say("type.enter")), screen.Text(" " + w.say("type.empty"))}
+}
+
+func (t typing) take(w *Work, answer string) {
+	if strings.TrimSpace(answer) == "" {
+		w.home()
+		return
+	}
+	t.done(strings.TrimSpace(answer))
+}
+
+// ask asks for words.
+func (w *Work) ask(title string, done func(string)) { w.to(typing{title, done}) }
+
+// reader shows a page.
+type reader struct{ text string }
+
+func (reader) instant(*Work) bool { return true }
+
+func (reader) middle(*Work) []screen.Line { return nil }
+
+func (reader) keys(w *Work) []screen.Line {
+	return []screen.Line{screen.Text(" " + w.say("page.keys"))}
+}
+
+// The page scrolls so many lines at once.
+const pageful = 8
+
+func (reader) take(w *Work, answer string) {
+	switch answer {
+	case "2":
+		w.scroll += pageful
+	case "8":
+		w.scroll = max(w.scroll-pageful, 0)
+	default:
+		w.arriveBack()
+	}
+}
+
+// arriveBack goes from a page to where the person was: a reading that was begun
+// is not lost.
+func (w *Work) arriveBack() {
+	w.to(ready{})
+	if f, ok := resumed(w, w.bench.Place()); ok {
+		w.to(f)
+	}
+}
+
+// card is what to do in an emergency.
+func card(w *Work) reader { return reader{w.say("card")} }
+
+// pickCar offers the cars that are in the shop.
+func (w *Work) pickCar() {
+	cars, err := w.bench.Cars()
+	if err != nil {
+		w.problem = err.Error()
+		return
+	}
+	m := menu{title: w.say("which.car")}
+	for _, c := range cars {
+		m.items = append(m.items, item{joined("  ", first(c.Plate, c.Name), vinEnd(c.VIN), both(c.Name, c.Plate), c.Words), func() { w.turn(c.ID) }})
+	}
+	w.to(m)
+}
+
+// turn goes to another car. What was typed on this one stays with it.
+func (w *Work) turn(id string) {
+	err := w.bench.Turn(id)
+	if err == nil {
+		w.told, w.found, w.slip = "", nil, slip{}
+		w.to(ready{})
+		err = w.arrive()
+	}
+	if err != nil {
+		w.problem = err.Error()
+	}
+}
+
+// pickPerson offers the people of the shop.
+func (w *Work) pickPerson(title string, do func(Person)) {
+	people, err := w.bench.People()
+	if err != nil {
+		w.problem = err.Error()
+		return
+	}
+	m := menu{title: title}
+	for _, p := range people {
+		m.items = append(m.items, item{p.ID + "  " + p.Name, func() { do(p) }})
+	}
+	w.to(m)
+}
+
+// hand gives the work to somebody else.
+func (w *Work) hand(p Person) {
+	if err := w.bench.Hand(p.ID); err != nil {
+		w.problem = err.Error()
+		return
+	}
+	w.slip = slip{}
+	if err := w.arrive(); err != nil {
+		w.problem = err.Error()
+	}
+}
+
+// others offers everything that is to be done: only physical locks force an order.
+func others(w *Work) menu {
+	m := menu{title: w.say("other.title")}
+	for _, t := range w.tasks {
+		if t.Do == checklist.DoFix || t.Do == checklist.DoVisit {
+			continue
+		}
+		m.items = append(m.items, item{joined("  ", t.Point, w.say("do."+string(t.Do), t.ID), short(w.wording(t)[:1])), func() { w.choose(keyOf(t)) }})
+	}
+	m.items = append(m.items, item{w.say("any.reading"), w.anyReading})
+	return m
+}
+
+func (w *Work) choose(key string) {
+	w.chosen, w.told, w.found = key, "", nil
+	w.home()
+}
+
+// shownWords is how much of a task a list shows.
+const shownWords = 44
+
+func short(texts []string) string {
+	text := strings.Join(texts, " ")
+	runes := []rune(text)
+	if len(runes) <= shownWords {
+		return text
+	}
+	return strings.TrimSpace(string(runes[:shownWords])) + "…"
+}
