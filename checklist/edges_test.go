@@ -288,6 +288,7 @@ var tankEdges = []edge{
 }
 
 var carburettorEdges = []edge{
+	{"L31", "bar", [3]float64{0.281, 0.28, 0.279}, [3]schema.Severity{ok, ok, hold}, one("load", "rail"), nil},
 	{"L15c", "kPa", [3]float64{2.9, 3, 3.1}, [3]schema.Severity{ok, ok, flag}, one("return", "pressure"), nil},
 	{"L15c", "kPa", [3]float64{4.9, 5, 5.1}, [3]schema.Severity{flag, flag, hold}, one("return", "pressure"), nil},
 	{"L17", "bar of vacuum", [3]float64{0.069, 0.07, 0.071}, [3]schema.Severity{ok, ok, flag}, func(x float64) []edit { return one("suction", "inlet")(-x) }, nil},

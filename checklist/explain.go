@@ -13,7 +13,7 @@ import (
 type Page struct {
 	ID    string `json:"id"`
 	Title string `json:"title"`
-	Kind  string `json:"kind"` // rule, caution, hold point, step, test
+	Kind  string `json:"kind"` // rule, caution, hold point, step, test, fault
 }
 
 // Pages lists every page there is.
@@ -36,6 +36,9 @@ func Pages() []Page {
 	}
 	for _, t := range schema.Tests {
 		out = append(out, Page{t.Name, t.Title, "test"})
+	}
+	for _, f := range book.Faults {
+		out = append(out, Page{f.ID, f.Symptom, "fault"})
 	}
 	return out
 }
@@ -61,6 +64,9 @@ func Explain(id string) (string, bool) {
 	}
 	if t, ok := schema.FindTest(id); ok {
 		return testPage(t), true
+	}
+	if f, ok := book.Fault(id); ok {
+		return faultPage(f), true
 	}
 	return "", false
 }
@@ -106,6 +112,33 @@ func testPage(t schema.Test) string {
 		fmt.Fprintf(&b, "- %s: %s\n", v.Name, v.Describe())
 	}
 	return b.String()
+}
+
+func faultPage(f procedures.Fault) string {
+	var b strings.Builder
+	fmt.Fprintf(&b, "# %s: %s\n\nLikely causes, the likeliest first:\n\n", f.ID, f.Symptom)
+	for i, c := range f.Causes {
+		fmt.Fprintf(&b, "%d. %s%s\n", i+1, c.Text, signs(" (shown by ", c.Shown, ")"))
+	}
+	fmt.Fprintf(&b, "\n- Next check: %s\n", f.Next)
+	if len(f.Shows) == 0 {
+		b.WriteString("- Nothing that is recorded shows it: it is seen, heard or smelled\n")
+	} else {
+		fmt.Fprintf(&b, "- Looked for in: %s%s%s\n", signs("", f.Shows, ""), signs("; with ", f.Also, ""), signs("; without ", f.Without, ""))
+	}
+	fmt.Fprintf(&b, "- Where it comes from: %s\n", f.Source)
+	return b.String()
+}
+
+func signs(before string, list []procedures.Sign, after string) string {
+	if len(list) == 0 {
+		return ""
+	}
+	var out []string
+	for _, s := range list {
+		out = append(out, string(s))
+	}
+	return before + strings.Join(out, ", ") + after
 }
 
 func orDash(s string) string {

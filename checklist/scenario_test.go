@@ -28,6 +28,7 @@ type scenario struct {
 	Points  map[string]string `json:"points"`
 	SignOff map[string]string `json:"signoff"`
 	Refused string            `json:"refused"`
+	Faults  *[]string         `json:"faults"`
 }
 
 // expected is a finding, by rule and severity; Says is part of its text.

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"math/rand/v2"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
@@ -45,6 +46,7 @@ func runScenario(t *testing.T, sc scenario) {
 	a := checklist.Assess(b.record, b.shop, b.moment)
 	compare(t, sc.Expect, a.Findings)
 	states(t, sc, a)
+	faults(t, sc, a)
 	pure(t, b, a)
 }
 
@@ -132,6 +134,25 @@ func states(t *testing.T, sc scenario, a checklist.Assessment) {
 		if want != "" && !strings.Contains(told(why), want) {
 			t.Errorf("%s: want refused with %q, got:%s", person, want, told(why))
 		}
+	}
+}
+
+// faults holds what the findings look like together, the heaviest first.
+func faults(t *testing.T, sc scenario, a checklist.Assessment) {
+	t.Helper()
+	got := []string{}
+	for _, d := range checklist.Diagnose(a) {
+		got = append(got, d.Fault)
+	}
+	trouble := slices.ContainsFunc(sc.Expect, func(e expected) bool { return e.Severity >= schema.Flag })
+	if !trouble && len(got) > 0 {
+		t.Errorf("nothing is wrong, and it looks like %v", got)
+	}
+	if sc.Faults == nil {
+		return
+	}
+	if diff := cmp.Diff(*sc.Faults, got); diff != "" {
+		t.Errorf("faults (-want +got):\n%s", diff)
 	}
 }
 

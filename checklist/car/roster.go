@@ -31,16 +31,19 @@ func HandsOn(p schema.PersonData) bool {
 	return slices.ContainsFunc(p.Roles, func(r schema.Role) bool { return slices.Contains(handsOn, r) })
 }
 
-// Others lists the other people of the roster who work on cars, by id.
+// Others lists the other people of the roster who work on cars, by id. Whose
+// key was revoked works here no longer.
 func (c *Car) Others(id string) []string {
-	latest := map[string]schema.PersonData{}
+	latest, gone := map[string]schema.PersonData{}, map[string]bool{}
 	for _, e := range c.Shop.Record.With().Entries {
-		if e.Kind == "person" {
+		switch e.Kind {
+		case "person":
 			with(e, func(d schema.PersonData) { latest[d.Person] = d })
+		case "key":
+			with(e, func(d schema.KeyData) { gone[d.Person] = d.Action == "revoke" })
 		}
 	}
-	delete(latest, id)
-	maps.DeleteFunc(latest, func(_ string, p schema.PersonData) bool { return !HandsOn(p) })
+	maps.DeleteFunc(latest, func(other string, p schema.PersonData) bool { return other == id || gone[other] || !HandsOn(p) })
 	return slices.Sorted(maps.Keys(latest))
 }
 

@@ -18,13 +18,14 @@ func shipped(t *testing.T) procedures.Book {
 }
 
 // TestLoadReadsTheWholeBook guards against a file that is lost or misplaced:
-// the trade's list has 9 kinds of job, hold points 0 to 12 and 40 cautions;
+// the trade's list has 9 kinds of job, hold points 0 to 12, 40 cautions and 40
+// faults with two variants;
 // the blocks are A to K, and P, R and Y of our own.
 func TestLoadReadsTheWholeBook(t *testing.T) {
 	book := shipped(t)
 	for what, n := range map[string][2]int{
 		"jobs": {len(book.Jobs), 9}, "hold points": {len(book.Points), 13},
-		"cautions": {len(book.Cautions), 40}, "blocks": {len(book.Blocks), 14},
+		"cautions": {len(book.Cautions), 40}, "blocks": {len(book.Blocks), 14}, "faults": {len(book.Faults), 42},
 	} {
 		if n[0] != n[1] {
 			t.Errorf("%d %s, want %d", n[0], what, n[1])

@@ -3,6 +3,7 @@ package procedures
 import (
 	"fmt"
 	"slices"
+	"strconv"
 	"strings"
 
 	"feedproof/schema"
@@ -35,6 +36,9 @@ func Lint(b Book, rules []string) []string {
 	}
 	for _, c := range b.Cautions {
 		l.caution(c)
+	}
+	for _, f := range b.Faults {
+		l.fault(f)
 	}
 	l.reached()
 	l.shared()
@@ -84,7 +88,40 @@ func (l *linter) allIDs() []string {
 	for _, c := range l.book.Cautions {
 		ids = append(ids, c.ID)
 	}
+	for _, f := range l.book.Faults {
+		ids = append(ids, f.ID)
+	}
 	return ids
+}
+
+// signatures are those that a log can show. Their tests are in datalog.
+const signatures = 17
+
+func (l *linter) fault(f Fault) {
+	where := "fault " + f.ID
+	l.texts(where, "symptom", f.Symptom, "next", f.Next, "source", f.Source)
+	if len(f.Causes) == 0 {
+		l.say(where, "has no cause")
+	}
+	signs := slices.Concat(f.Shows, f.Also, f.Without)
+	for _, c := range f.Causes {
+		l.texts(where, "cause", c.Text)
+		signs = append(signs, c.Shown...)
+	}
+	for _, s := range signs {
+		id, _ := s.Parts()
+		if n, err := strconv.Atoi(strings.TrimPrefix(id, "S")); !strings.HasPrefix(id, "S") || err != nil || n < 1 || n > signatures {
+			l.rule(where, id)
+		}
+	}
+	if len(f.Shows) == 0 && len(f.Also)+len(f.Without)+len(f.Over) > 0 {
+		l.say(where, "nothing shows it, so nothing else can matter")
+	}
+	for _, id := range f.Over {
+		if other, ok := l.book.Fault(id); !ok || slices.Contains(other.Over, f.ID) {
+			l.say(where, "explains better than %q, which does not exist or says the same of it", id)
+		}
+	}
 }
 
 func (l *linter) jobs() {

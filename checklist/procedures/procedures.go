@@ -29,6 +29,7 @@ type Book struct {
 	Blocks   []Block
 	Points   []Point
 	Cautions []Caution
+	Faults   []Fault
 
 	steps map[string]Step // of all jobs and blocks, by id
 }
@@ -165,6 +166,8 @@ func (b *Book) read(name string) error {
 		return appendFrom(&b.Points, name)
 	case "cautions":
 		return appendFrom(&b.Cautions, name)
+	case "faults":
+		return appendFrom(&b.Faults, name)
 	}
 	return fmt.Errorf("%s: not in a known folder", name)
 }

@@ -45,7 +45,10 @@ func judgeSlope(c *car.Car) []schema.Finding {
 	slope, u, span := fitSlope(points)
 	f := schema.Finding{
 		Rule: "L05", About: "regulator slope", Measured: fmt.Sprintf("%.3f over %s", slope, quantity.Format(quantity.Difference(span), "kPa", 0)), Limit: limit,
-		Means: "the pressure at the injectors changes with boost", Next: "hand pump on the reference hose: holds and follows 1:1?",
+		Means: "the rail rises less than the manifold, so the pressure at the injectors falls with boost", Next: "hand pump on the reference hose: holds and follows 1:1?",
+	}
+	if exceeds(slope, 1) {
+		f.Means, f.Next = "the rail rises more than the manifold", "is the regulator declared as rising-rate? then the scale of both sensors"
 	}
 	trouble := ""
 	for _, p := range points {

@@ -32,6 +32,8 @@ type checkJSON struct {
 	RuleSet  string            `json:"rule_set"`
 	Findings []schema.Finding  `json:"findings"`
 	Points   []checklist.Point `json:"points"`
+
+	LooksLike []checklist.Diagnosis `json:"looks_like"` // likely causes of what was found
 }
 
 func (s *session) check(carName string, all bool) error {
@@ -53,6 +55,7 @@ func (s *session) check(carName string, all bool) error {
 	}
 	said, waiting := checklist.Parted(found)
 	s.Findings(named(said, v.Data.Name))
+	s.diagnoses(checklist.Diagnose(a))
 	s.waiting(waiting)
 	if n := len(a.Findings) - len(found); n > 0 {
 		s.Say("%d in order: feedproof check %s --all", n, quoted(v.Data.Name))

@@ -41,5 +41,5 @@ func (s *session) showVehicle(carName string) error {
 }
 
 func checkOf(v vehicle, a checklist.Assessment) checkJSON {
-	return checkJSON{stands(v, a), checklist.RuleSet, list(a.Findings), list(a.Points)}
+	return checkJSON{stands(v, a), checklist.RuleSet, list(a.Findings), list(a.Points), list(checklist.Diagnose(a))}
 }
