@@ -1,4 +1,4 @@
-# make demo | test | ci | bench | lint | fuzz | crosscheck
+# make demo | test | ci | bench | bench-datalog | confusion | lint | fuzz | crosscheck
 
 include tools/versions.mk
 
@@ -11,7 +11,7 @@ CACHE     ?= $(or $(XDG_CACHE_HOME),$(HOME)/.cache)/feedproof
 LINT      := $(CACHE)/golangci-lint-$(GOLANGCI_LINT_VERSION)/golangci-lint
 
 .NOTPARALLEL:
-.PHONY: demo test ci bench lint fuzz crosscheck gofmt tidy vet generated platforms fuzz-short formats
+.PHONY: demo test ci bench bench-datalog confusion lint fuzz crosscheck gofmt tidy vet generated platforms fuzz-short formats
 
 demo: ## an invented shop, one car from intake to sign-off
 	$(GO) run ./cmd/feedproof demo
@@ -24,6 +24,12 @@ ci: gofmt tidy vet lint generated platforms formats fuzz-short test
 
 bench: ## every benchmark, with ratios, and start-up
 	$(GO) run ./tools/bench
+
+confusion: ## faults of over 200 random cars against what their logs are named
+	FEEDPROOF_LONG=1 $(GO) test -count=1 -v -run 'Confusion|TestPredictedNames' ./checklist/datalog ./checklist
+
+bench-datalog: ## a log of 600,000 rows beside encoding/csv, Miller and awk
+	$(GO) test -run '^$$' -bench AnalyseBeside -benchtime 3x ./checklist/datalog
 
 lint: $(LINT)
 	$(LINT) run ./...

@@ -37,7 +37,7 @@ func TestConfusion(t *testing.T) {
 				t.Logf("%s named %s: %+v\n%s", fault, first, log.Drive, describe(r))
 			}
 		}
-		if right := table[fault][firstOf[fault]]; right < each*95/100 {
+		if right := table[fault][firstOf[fault]]; right < each-each*5/100 {
 			t.Errorf("%s is named in %d of %d cars", fault, right, each)
 		}
 	}

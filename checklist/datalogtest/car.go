@@ -51,7 +51,8 @@ const (
 // Example is the car of the trade notes' logs with one fault of the size they
 // give.
 func Example(f Fault) Car {
-	c := Car{Fault: f, Planned: system(), Full: 144 * q.KgPerH, Volts: healthyVolts}
+	c := Car{Fault: f, Planned: system(), Volts: healthyVolts}
+	c.fill()
 	c.Is = c.Planned
 	switch f {
 	case Relief:
@@ -79,8 +80,8 @@ func system() fuel.System {
 			curve = append(curve, fuel.CurvePoint{Pressure: q.Difference(bar * q.Bar), Voltage: q.Voltage(row.volts), Flow: q.Flow(row.atFive-22*(bar-5)) * q.LPerH})
 		}
 	}
-	return fuel.System{
-		Engine:    fuel.Engine{Power: 400 * q.KW, BSFC: 0.360 * q.KgPerKWh, SpeedMax: TopRPM * q.RPM, ManifoldMax: TopMAP * 1e3},
+	s := fuel.System{
+		Engine:    fuel.Engine{Power: 400 * q.KW, Basis: fuel.Crank, BSFC: 0.360 * q.KgPerKWh, SpeedMax: TopRPM * q.RPM, ManifoldMax: TopMAP * 1e3},
 		Fuel:      fuel.Fuel{EthanolMax: 0.10},
 		Site:      fuel.Site{Barometer: Barometer * 1e3},
 		Regulator: fuel.Regulator{Base: Base * q.Bar, Kind: fuel.Referenced},
@@ -91,7 +92,35 @@ func system() fuel.System {
 		Return: &fuel.Line{Bore: 8.7 * q.MM, Length: 4},
 		Supply: fuel.Supply{Terminal: 13.3},
 	}
+	blend, err := s.Fuel.Blend()
+	if err != nil {
+		panic(err)
+	}
+	s.Injectors.TestFluid = blend.Density // the flow is that of this fuel
+	return s
 }
+
+// fill sets flow and power to what the injectors give, open as long as in the
+// example.
+func (c *Car) fill() {
+	s := &c.Planned
+	static, err := s.Injectors.Static(c.blend().Density, q.Difference(s.Regulator.Base))
+	if err != nil {
+		panic(err)
+	}
+	c.Full = static * q.MassFlow(s.Injectors.Count) * FullDuty / 100
+	s.Engine.Power = q.Power(float64(c.Full) / float64(s.Engine.BSFC))
+}
+
+func (c *Car) blend() fuel.Blend {
+	blend, err := c.Planned.Fuel.Blend()
+	if err != nil {
+		panic(err)
+	}
+	return blend
+}
+
+func (c *Car) volume() q.Flow { return fuel.VolumeFlow(c.Full, c.blend().Density) }
 
 // relief lets the pump give nothing above a pressure.
 func (c *Car) relief(at q.Difference) {
@@ -111,12 +140,8 @@ func (c *Car) changePumps(change func(*fuel.Pump)) {
 
 // restricted puts the regulator into the module and a narrow place behind it.
 func (c *Car) restricted(loss q.Difference) {
-	blend, err := c.Planned.Fuel.Blend()
-	if err != nil {
-		panic(err)
-	}
 	c.Is.Return, c.Is.Regulator.Place = nil, fuel.BeforeRail
-	c.Is.Feed.Drops = append(c.Is.Feed.Drops, fuel.Drop{Name: "narrow place", Difference: loss, Flow: fuel.VolumeFlow(c.Full, blend.Density)})
+	c.Is.Feed.Drops = append(c.Is.Feed.Drops, fuel.Drop{Name: "narrow place", Difference: loss, Flow: c.volume()})
 }
 
 // Random is a car with a fault, its base pressure, boost, flow, pump and the size of
@@ -126,11 +151,10 @@ func Random(f Fault, random *rand.Rand) Car {
 	c := Car{Fault: f, Planned: system(), Volts: healthyVolts}
 	s := &c.Planned
 	scale, boost, reserve := between(0.6, 1.6), between(0.9, 1.2), between(1.08, 1.30)
-	c.Full = q.MassFlow(scale) * 144 * q.KgPerH
-	s.Engine.Power *= q.Power(scale)
-	s.Engine.ManifoldMax *= q.Absolute(boost)
 	s.Injectors.StaticMass *= q.MassFlow(scale)
 	s.Regulator.Base = q.Gauge(between(2.8, 4.2) * q.Bar)
+	c.fill()
+	s.Engine.ManifoldMax *= q.Absolute(boost)
 	s.Feed.Length, s.Return.Length = q.Length(between(2, 5)), q.Length(between(2, 5))
 	c.sizePump(q.Flow(reserve))
 	c.Is = c.Planned
@@ -171,10 +195,6 @@ func (c *Car) sagging(share float64) {
 }
 
 func (c *Car) scalePump(s *fuel.System, times q.Flow, volts float64) {
-	blend, err := s.Fuel.Blend()
-	if err != nil {
-		panic(err)
-	}
 	curve, err := fuel.NewCurve(s.Pumps[0])
 	if err != nil {
 		panic(err)
@@ -184,7 +204,7 @@ func (c *Car) scalePump(s *fuel.System, times q.Flow, volts float64) {
 	if err != nil {
 		panic(err)
 	}
-	factor := times * fuel.VolumeFlow(c.Full, blend.Density) / gives
+	factor := times * c.volume() / gives
 	pump := s.Pumps[0]
 	pump.Curve = append([]fuel.CurvePoint(nil), pump.Curve...)
 	for i := range pump.Curve {
@@ -194,11 +214,7 @@ func (c *Car) scalePump(s *fuel.System, times q.Flow, volts float64) {
 }
 
 func (c *Car) feedLoss() q.Difference {
-	blend, err := c.Planned.Fuel.Blend()
-	if err != nil {
-		panic(err)
-	}
-	return c.Planned.Feed.Loss(fuel.VolumeFlow(c.Full, blend.Density), blend).Total
+	return c.Planned.Feed.Loss(c.volume(), c.blend()).Total
 }
 
 // Across is the pressure across the injectors in bar as the network gives it,
