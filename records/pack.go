@@ -201,7 +201,7 @@ func addedObjects(store storer.EncodedObjectStorer, commits []plumbing.Hash) ([]
 			}
 			parents = append(parents, parent.TreeHash)
 		}
-		if err := addedTrees(store, c.TreeHash, parents, add); err != nil {
+		if err := addedTrees(store, 0, c.TreeHash, parents, add); err != nil {
 			return nil, err
 		}
 		add(hash)
@@ -210,11 +210,12 @@ func addedObjects(store storer.EncodedObjectStorer, commits []plumbing.Hash) ([]
 }
 
 // addedTrees lists what a folder has and none of the others in the same place does.
-func addedTrees(store storer.EncodedObjectStorer, tree plumbing.Hash, others []plumbing.Hash, add func(plumbing.Hash)) error {
-	for _, other := range others {
-		if other == tree {
-			return nil
-		}
+func addedTrees(store storer.EncodedObjectStorer, depth int, tree plumbing.Hash, others []plumbing.Hash, add func(plumbing.Hash)) error {
+	if slices.Contains(others, tree) {
+		return nil
+	}
+	if depth > maxFolders {
+		return fmt.Errorf("folder %s: is nested too deep", tree)
 	}
 	fresh, err := readTree(store, tree)
 	if err != nil {
@@ -244,7 +245,7 @@ func addedTrees(store storer.EncodedObjectStorer, tree plumbing.Hash, others []p
 		switch {
 		case known:
 		case folder(e):
-			if err := addedTrees(store, e.Hash, below, add); err != nil {
+			if err := addedTrees(store, depth+1, e.Hash, below, add); err != nil {
 				return err
 			}
 		default:

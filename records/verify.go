@@ -86,6 +86,7 @@ type verifier struct {
 	store   storer.EncodedObjectStorer
 	pinned  string // fingerprint that the first commit must have, empty for any
 	strict  bool   // what comes in is held to its schema, form and names too
+	ids     *ids   // where the shop's entries stand; nil when all are walked
 	report  VerifyReport
 	fresh   map[string]placed               // entries of the commit that is being checked
 	trees   map[plumbing.Hash]plumbing.Hash // commit to its folder
@@ -154,6 +155,9 @@ func (v *verifier) check(c *object.Commit, fault *VerifyError) error {
 	fault.Person = signer.Person
 	if err != nil {
 		return err
+	}
+	if other, known := roster.Member(c.Author.Email); known && other.Person != signer.Person {
+		return fmt.Errorf("names %s as its author and is signed by %s", other.Person, signer.Person)
 	}
 	files, err := v.changes(c)
 	if err != nil {
@@ -382,6 +386,11 @@ func (v *verifier) place(p string, e schema.Entry) error {
 	for _, known := range []map[string]placed{v.entries, v.fresh} {
 		if there, taken := known[e.ID]; taken && there != here {
 			return fmt.Errorf("another entry of this id stands in %s", there.path)
+		}
+	}
+	if v.ids != nil {
+		if there, err := v.ids.place(e.ID); err != nil || there != "" && there != p {
+			return errors.Join(err, fmt.Errorf("another entry of this id stands in %s", there))
 		}
 	}
 	v.fresh[e.ID] = here

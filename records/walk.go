@@ -3,6 +3,7 @@ package records
 import (
 	"fmt"
 	"path"
+	"strings"
 
 	"github.com/go-git/go-git/v5/plumbing"
 	"github.com/go-git/go-git/v5/plumbing/filemode"
@@ -50,11 +51,17 @@ func ancestry(store storer.EncodedObjectStorer, head plumbing.Hash, keep func(*o
 
 func everything(*object.Commit) (bool, error) { return true, nil }
 
+// maxFolders is how deep folders may be nested: twice as deep as records stand.
+const maxFolders = 4
+
 // diff calls visit for each file that differs between two folders, skipping equal ones by hash. An absent file is the zero entry. A folder
 // that git itself would not write is an error.
 func diff(store storer.EncodedObjectStorer, dir string, before, after plumbing.Hash, visit func(p string, before, after object.TreeEntry) error) error {
 	if before == after {
 		return nil
+	}
+	if strings.Count(dir, "/") >= maxFolders {
+		return fmt.Errorf("%.40s...: folders are nested too deep", dir)
 	}
 	old, err := readTree(store, before)
 	if err != nil {
@@ -113,7 +120,7 @@ func checkTree(dir string, tree *object.Tree) error {
 			return fmt.Errorf("%s: points at nothing", p)
 		case seen[e.Name]:
 			return fmt.Errorf("%s: stands twice in its folder", p)
-		case path.Clean(p) != p || path.Base(p) != e.Name:
+		case path.Clean(p) != p || path.Base(p) != e.Name || strings.EqualFold(e.Name, ".git") || strings.ContainsAny(e.Name, "\\:\x00"):
 			return fmt.Errorf("%q: is not a file name", e.Name)
 		}
 		seen[e.Name] = true
