@@ -10,6 +10,6 @@ func (s *session) diagnoses(all []checklist.Diagnosis) {
 		for i, cause := range d.Causes {
 			s.Say("  %d. %s", i+1, cause)
 		}
-		s.Say("  Next check: %s.", d.Next)
+		s.Say("  Next check: %s", d.Next)
 	}
 }

@@ -58,7 +58,7 @@ func (s *session) signoff(carName string, o signoffOptions) error {
 		return err
 	}
 	if found := checklist.CanSignOff(a, me.Person); len(found) > 0 {
-		return &refused{what: "sign-off refused: " + plural(len(found), "thing") + " in the way; nothing was changed", found: named(found, v.Data.Name), fix: "feedproof check " + quoted(v.Data.Name)}
+		return signRefused(v, a, found)
 	}
 	if len(v.Draft) > 0 {
 		return &refused{what: v.Data.Name + ": " + plural(len(v.Draft), "entry") + " not committed yet", fix: "feedproof commit " + quoted(v.Data.Name)}
@@ -86,6 +86,21 @@ func (s *session) signoff(carName string, o signoffOptions) error {
 		Envelope: envelope, Findings: aboveOK(a.Findings), Recheck: o.recheck,
 	}
 	return s.sign(v, me, key, statement)
+}
+
+// signRefused says what is in the way; where the envelope is too high, which
+// one passes.
+func signRefused(v vehicle, a checklist.Assessment, found []schema.Finding) error {
+	r := &refused{
+		what:  "sign-off refused: " + plural(len(found), "thing") + " in the way; nothing was changed",
+		found: named(found, v.Data.Name), fix: "feedproof check " + quoted(v.Data.Name),
+	}
+	if offer, ok := checklist.Offer(a.Car); ok {
+		power := quantity.Format(offer, "kW", 0)
+		r.what += ". A shortage is never waived: the highest power that passes is " + power + " (" + quantity.Format(offer, "hp", 0) + "), the rest of the envelope as planned"
+		r.fix = "feedproof plan " + quoted(v.Data.Name) + " --power " + quoted(power)
+	}
+	return r
 }
 
 // narrowed is the plan's envelope with the limits given now, which may only be
