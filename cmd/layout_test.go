@@ -64,6 +64,7 @@ var order = []place{
 	{"records/signature", []string{"schema"}, "signs bytes and folds the roster; knows no store"},
 	{"records/photo", nil, "makes a working copy of a photo; knows no record and no store"},
 	{"records/internal/gitfs", nil, "a file system; knows no record"},
+	{"records/internal/packs", []string{"records/internal/gitfs"}, "reads git's packs; knows no record"},
 	{"records/internal/gitfstest", []string{"records/internal/gitfs"}, "breaks that file system on purpose"},
 
 	{"schema", []string{"schema/quantity", "schema/migrate"}, "the form on disk, below everything that reads or writes it"},
@@ -88,6 +89,7 @@ var libraries = []library{
 	{"github.com/spf13/cobra", []string{"cmd/internal/cli"}, "commands parse, call and print in one place"},
 	{"github.com/spf13/pflag", []string{"cmd/internal/cli"}, "cobra's flags"},
 	{"charm.land/bubbletea", []string{"cmd/internal/screen"}, "only screen knows whether there is a terminal"},
+	{"github.com/charmbracelet/x/vt", nil, "what such a terminal shows"},
 	{"github.com/charmbracelet", []string{"cmd/internal/screen"}, "only screen knows whether there is a terminal"},
 	{"golang.org/x/term", []string{"cmd/internal/screen"}, "only screen knows whether there is a terminal"},
 	{"gonum.org/v1/gonum", []string{"checklist/..."}, "numerics"},
@@ -105,6 +107,7 @@ var libraries = []library{
 	{"golang.org/x/image", []string{"records/photo"}, "photos are made small in one place"},
 	{"golang.org/x/text", []string{"checklist/datalog"}, "tests of the encodings of logs"},
 	{"golang.org/x/sys", []string{"records/internal/gitfs"}, "durable writes"},
+	{"github.com/creack/pty", nil, "a terminal for the program under test"},
 	{"github.com/rogpeppe/go-internal", nil, "scripts that run the program"},
 	{"pgregory.net/rapid", nil, "laws over drawn values"},
 	{"github.com/google/go-cmp", nil, "whole values compared"},

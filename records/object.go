@@ -8,7 +8,6 @@ import (
 	"strings"
 	"time"
 
-	"feedproof/records/internal/gitfs"
 	"feedproof/records/signature"
 	"feedproof/schema"
 
@@ -16,24 +15,8 @@ import (
 	"github.com/go-git/go-git/v5/plumbing/filemode"
 	"github.com/go-git/go-git/v5/plumbing/object"
 	"github.com/go-git/go-git/v5/plumbing/storer"
-	"github.com/go-git/go-git/v5/storage/filesystem"
 	"golang.org/x/crypto/ssh"
 )
-
-// objects is go-git's storer, but for an object that is there already: its name may come from a process that died before syncing it.
-type objects struct {
-	*filesystem.Storage
-	fresh gitfs.FS
-}
-
-// SetEncodedObject writes an object; its name is durable after a Sync of fresh.
-func (o objects) SetEncodedObject(content plumbing.EncodedObject) (plumbing.Hash, error) {
-	hash, err := o.Storage.SetEncodedObject(content)
-	if err != nil {
-		return hash, err
-	}
-	return hash, o.fresh.Renew("objects", "objects/"+hash.String()[:2])
-}
 
 // readObject reads one object and checks its content against its name, which the storer does not do.
 func readObject(store storer.EncodedObjectStorer, kind plumbing.ObjectType, hash plumbing.Hash) (*plumbing.MemoryObject, error) {

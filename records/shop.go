@@ -18,9 +18,6 @@ import (
 	"time"
 
 	"feedproof/records/internal/gitfs"
-
-	"github.com/go-git/go-git/v5/plumbing/cache"
-	"github.com/go-git/go-git/v5/storage/filesystem"
 )
 
 // Shop is an open store of records. It may be used by several processes at once, each with its own Shop.
@@ -86,9 +83,6 @@ func open(dir string, d gitfs.Disk) (*Shop, error) {
 	return s, s.mend()
 }
 
-// streamed is the size in bytes from which an object is not read into memory whole.
-const streamed = 1 << 20
-
 // attach joins the folders and go-git's storer.
 func attach(dir string, d gitfs.Disk) (*Shop, error) { return attachTo(dir, gitfs.New(d), gitDir) }
 
@@ -99,8 +93,7 @@ func attachTo(dir string, disk gitfs.FS, repository string) (*Shop, error) {
 		return nil, err
 	}
 	fresh := git.Deferred()
-	store := objects{Storage: filesystem.NewStorageWithOptions(fresh, cache.NewObjectLRU(16*cache.MiByte), filesystem.Options{LargeObjectThreshold: streamed}), fresh: fresh}
-	return &Shop{dir: dir, disk: disk, git: git, fresh: fresh, store: store, wait: writerWait}, nil
+	return &Shop{dir: dir, disk: disk, git: git, fresh: fresh, store: newObjects(fresh), wait: writerWait}, nil
 }
 
 // mend finishes what a dead writer left, unless a living one is at work or the folder is read-only.

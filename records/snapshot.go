@@ -33,21 +33,11 @@ func (s *Shop) snapshot() (snapshot, plumbing.Hash, error) {
 }
 
 func (s *Shop) at(commit plumbing.Hash) (snapshot, error) {
-	c, err := s.commitObject(commit)
+	c, err := readCommit(s.store, commit)
 	if err != nil {
 		return snapshot{}, err
 	}
 	return snapshot{store: s.store, root: c.TreeHash}, nil
-}
-
-// commitObject reads a commit, also one that another process has just packed.
-func (s *Shop) commitObject(hash plumbing.Hash) (*object.Commit, error) {
-	c, err := readCommit(s.store, hash)
-	if errors.Is(err, plumbing.ErrObjectNotFound) {
-		s.store.Reindex()
-		return readCommit(s.store, hash)
-	}
-	return c, err
 }
 
 // lookup finds what stands at a path; the zero entry when nothing does.
