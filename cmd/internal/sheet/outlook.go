@@ -67,7 +67,7 @@ func NewOutlook(o checklist.Outlook) Outlook {
 	for _, l := range o.Levers {
 		out.Levers = append(out.Levers, LeverRow{Change: l.Change, Result: bought(l)})
 	}
-	out.Chart = chart(o.Series)
+	out.Chart = marginRows(o.Series)
 	return out
 }
 
@@ -125,9 +125,9 @@ const (
 	chartColumn = 3
 )
 
-// chart draws demand (o) and delivery (=) over power as lines of text. Where
+// marginRows draw demand (o) and delivery (=) over power as lines of text. Where
 // both fall on one mark it is #.
-func chart(points []checklist.PowerPoint) []string {
+func marginRows(points []checklist.PowerPoint) []string {
 	if len(points) < 2 {
 		return nil
 	}
