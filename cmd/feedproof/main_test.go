@@ -147,8 +147,15 @@ func invented(ts *testscript.TestScript, neg bool, args []string) {
 	if neg || len(args) != 1 {
 		ts.Fatalf("usage: invented SHOP")
 	}
-	for _, line := range [][]string{
-		{"shop", "new", args[0], "--lead", "Robin Vale", "--id", "lead-1", "--device", "bay-laptop", "--bay", "2"},
+	for _, line := range inventedLines(args[0]) {
+		ts.Check(ts.Exec("feedproof", append([]string{"--shop", args[0]}, line...)...))
+	}
+}
+
+// inventedLines are the commands that make the small shop.
+func inventedLines(shop string) [][]string {
+	return [][]string{
+		{"shop", "new", shop, "--lead", "Robin Vale", "--id", "lead-1", "--device", "bay-laptop", "--bay", "2"},
 		{"person", "add", "tech-1", "--name", "Sam Reed", "--role", "fuel technician"},
 		{"person", "add", "tech-2", "--name", "Kim Ash", "--role", "fuel technician,tuner"},
 		{"gauge", "add", "P1", "--name", "rail gauge", "--measures", "pressure", "--range", "0 to 10 bar", "--class", "0.1 %", "--division", "0.01 bar"},
@@ -162,7 +169,5 @@ func invented(ts *testscript.TestScript, neg bool, args []string) {
 		{"vehicle", "add", "kestrel", "--plate", "KT 42", "--what", "silver hatchback", "--road", "yes"},
 		{"use", "tech-1"},
 		{"visit", "open", "kestrel", "--kind", "a", "--odometer", "84210 km"},
-	} {
-		ts.Check(ts.Exec("feedproof", append([]string{"--shop", args[0]}, line...)...))
 	}
 }

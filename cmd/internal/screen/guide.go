@@ -4,6 +4,7 @@ import (
 	"bufio"
 	"fmt"
 	"io"
+	"slices"
 	"strings"
 	"time"
 
@@ -138,7 +139,11 @@ func (s *Screen) plainly(lines []Line) []string {
 	defer func() { s.color = was }()
 	var out []string
 	for _, l := range lines {
-		for _, row := range s.wrapped(Line{Spans: l.Spans, Hang: l.Hang}, s.width) {
+		said := slices.Clone(l.Spans)
+		for i := range said {
+			said[i].Wide = false
+		}
+		for _, row := range s.wrapped(Line{Spans: said, Hang: l.Hang}, s.width) {
 			if row = strings.TrimRight(row, " "); row != "" {
 				out = append(out, row)
 			}

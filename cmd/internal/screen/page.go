@@ -33,6 +33,7 @@ var inks = map[Tone]string{Strong: "1", Faint: "2", Good: "1;30;42", Careful: "1
 type Span struct {
 	Text string
 	Tone Tone
+	Wide bool // drawn with its letters apart, to be read from two metres
 }
 
 // Line is a line of a page. What does not fit goes on below, as far in as Hang.
@@ -44,10 +45,10 @@ type Line struct {
 }
 
 // Text is a line of one piece.
-func Text(text string) Line { return Line{Spans: []Span{{text, Plain}}} }
+func Text(text string) Line { return Line{Spans: []Span{{Text: text}}} }
 
 // Toned is a line of one piece with a tone.
-func Toned(text string, tone Tone) Line { return Line{Spans: []Span{{text, tone}}} }
+func Toned(text string, tone Tone) Line { return Line{Spans: []Span{{Text: text, Tone: tone}}} }
 
 // Sheet is what a full screen shows: Top, Banner and Bottom stand still, Middle
 // is cut to what fits, from the line Scroll on. Markdown comes below Middle. The
@@ -83,7 +84,7 @@ func (s *Screen) draw(p Sheet, width, height int) (text string, furthest int) {
 	top, bottom := s.lines(p.Top, width), s.lines(p.Bottom, width)
 	banner := s.wrapped(p.Banner, width)
 	if height >= roomy {
-		band := s.wrapped(Line{Bar: p.Banner.Bar, Spans: []Span{{" ", Plain}}}, width)
+		band := s.wrapped(Line{Bar: p.Banner.Bar, Spans: []Span{{Text: " "}}}, width)
 		banner = slices.Concat(band, banner, band)
 	}
 	top = slices.Concat(top, banner, []string{""})
@@ -136,7 +137,11 @@ func (s *Screen) wrapped(l Line, width int) []string {
 		if tone == Plain {
 			tone = l.Bar
 		}
-		for i, part := range strings.Split(s.ascii(span.Text), "\n") {
+		text := s.ascii(span.Text)
+		if span.Wide {
+			text = apart(text)
+		}
+		for i, part := range strings.Split(text, "\n") {
 			if i > 0 {
 				b.WriteByte('\n')
 			}
@@ -153,6 +158,15 @@ func (s *Screen) wrapped(l Line, width int) []string {
 		}
 	}
 	return rows
+}
+
+// apart sets the letters of words apart.
+func apart(text string) string {
+	words := strings.Fields(text)
+	for i, word := range words {
+		words[i] = strings.Join(strings.Split(word, ""), " ")
+	}
+	return strings.Join(words, "   ")
 }
 
 func (s *Screen) inked(text string, tone Tone) string {

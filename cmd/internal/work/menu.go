@@ -2,7 +2,6 @@ package work
 
 import (
 	"fmt"
-	"slices"
 	"strings"
 
 	"feedproof/checklist"
@@ -25,33 +24,49 @@ type item struct {
 	do   func()
 }
 
-// One digit names so many choices; on a page of a longer list the last one
-// turns the page.
-const mostChoices = 9
+// One digit names so many choices; of a longer list a page has one less, and
+// the last digit turns it.
+const (
+	mostChoices = 9
+	pageChoices = 8
+	turnPage    = "9"
+)
 
 func (menu) instant(*Work) bool { return true }
 
+func (m menu) long() bool { return len(m.items) > mostChoices }
+
 // page is the choices that are shown.
-func (m menu) page(w *Work) []item {
-	if len(m.items) <= mostChoices {
+func (m menu) page() []item {
+	if !m.long() {
 		return m.items
 	}
-	page := slices.Clone(m.items[m.from:min(m.from+mostChoices-1, len(m.items))])
-	next := m
-	next.from += mostChoices - 1
-	if next.from >= len(m.items) {
-		next.from = 0
+	return m.items[m.from:min(m.from+pageChoices, len(m.items))]
+}
+
+// turned is the next page, after the last one the first.
+func (m menu) turned() menu {
+	m.from += pageChoices
+	if m.from >= len(m.items) {
+		m.from = 0
 	}
-	return append(page, item{w.say("more.items", m.from+1, m.from+len(page), len(m.items)), func() { w.to(next) }})
+	return m
 }
 
 func (m menu) middle(w *Work) []screen.Line {
 	lines := append([]screen.Line{{Spans: []screen.Span{{Text: " " + m.title, Tone: screen.Strong}}, Hang: 1}, {}}, m.lines...)
-	for i, it := range m.page(w) {
-		number := fmt.Sprintf("  %d  ", i+1)
-		lines = append(lines, screen.Line{Spans: []screen.Span{{Text: number, Tone: screen.Strong}, {Text: it.text}}, Hang: len(number)})
+	for i, it := range m.page() {
+		lines = append(lines, choice(fmt.Sprint(i+1), it.text))
+	}
+	if m.long() {
+		lines = append(lines, choice(turnPage, w.say("more.items", m.from+1, m.from+len(m.page()), len(m.items))))
 	}
 	return lines
+}
+
+func choice(key, text string) screen.Line {
+	key = "  " + key + "  "
+	return screen.Line{Spans: []screen.Span{{Text: key, Tone: screen.Strong}, {Text: text}}, Hang: len(key)}
 }
 
 func (m menu) keys(w *Work) []screen.Line {
@@ -59,8 +74,7 @@ func (m menu) keys(w *Work) []screen.Line {
 }
 
 func (m menu) take(w *Work, answer string) {
-	page := m.page(w)
-	i := picked(strings.TrimSpace(answer), len(page))
+	i := picked(strings.TrimSpace(answer), len(m.page()))
 	switch {
 	case answer == "" || answer == "0":
 		if m.back == nil {
@@ -68,11 +82,13 @@ func (m menu) take(w *Work, answer string) {
 			return
 		}
 		m.back()
+	case m.long() && answer == turnPage:
+		w.to(m.turned())
 	case i < 0:
 		w.problem = w.say("no.key", answer)
 	default:
 		w.problem = ""
-		page[i].do()
+		m.page()[i].do()
 	}
 }
 

@@ -1,7 +1,6 @@
 package work
 
 import (
-	"fmt"
 	"strings"
 
 	"feedproof/cmd/internal/screen"
@@ -35,16 +34,9 @@ func (w *Work) fuel() screen.Line {
 	if w.at.Held {
 		counts = "■ " + w.say("held") + "   " + counts
 	}
-	return screen.Line{Bar: tone, Spans: []screen.Span{{Text: fmt.Sprintf(" %s    %s    %s ", spaced(text), w.say("next.point", first(w.at.Point, "-")), counts)}}}
-}
-
-// spaced sets the letters apart, to be read from two metres.
-func spaced(text string) string {
-	words := strings.Fields(text)
-	for i, word := range words {
-		words[i] = strings.Join(strings.Split(word, ""), " ")
-	}
-	return strings.Join(words, "   ")
+	return screen.Line{Bar: tone, Spans: []screen.Span{
+		{Text: " "}, {Text: text, Wide: true}, {Text: "    " + joined("    ", w.say("next.point", first(w.at.Point, "-")), counts) + " "},
+	}}
 }
 
 func vinEnd(vin string) string {
