@@ -14,6 +14,7 @@ import (
 	"cmp"
 	"encoding/json"
 	"fmt"
+	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -318,3 +319,12 @@ func (a *asking) number(name string, without float64) (float64, error) {
 	}
 	return x, nil
 }
+
+// rounded has so many decimals and no noise behind them.
+func rounded(x float64, decimals int) float64 {
+	p := math.Pow(10, float64(decimals))
+	return math.Round(x*p) / p
+}
+
+// joinWords is a list as one cell.
+func joinWords(list []string) string { return strings.Join(list, " ") }

@@ -2,6 +2,7 @@ package audit
 
 import (
 	"slices"
+	"strings"
 	"time"
 
 	"feedproof/checklist/car"
@@ -196,6 +197,7 @@ type flowFact struct {
 	stamp
 	Part     string  `json:"q,omitempty"`
 	Fit      string  `json:"f,omitempty"`
+	Pumps    int     `json:"n"`
 	Visit    string  `json:"v"`
 	Flow     float64 `json:"x"` // m3/s
 	Pressure float64 `json:"y"` // Pa
@@ -218,7 +220,11 @@ func flowFacts(c *car.Car, visits []past.Visit) []flowFact {
 		v, _ := past.VisitAt(visits, r.Entry)
 		f := flowFact{stamp: *stampOf(r.Entry), Visit: v.Number, Flow: float64(flow), Pressure: float64(p), Volts: float64(u)}
 		for _, k := range components {
-			if k.Data.Position == "pump" && schema.Order(k.In, r.Entry) < 0 && (k.Out == nil || schema.Order(*k.Out, r.Entry) > 0) {
+			there := schema.Order(k.In, r.Entry) < 0 && (k.Out == nil || schema.Order(*k.Out, r.Entry) > 0)
+			if there && (k.Data.Position == "pump" || strings.HasPrefix(k.Data.Position, "pump ")) {
+				f.Pumps++
+			}
+			if there && k.Data.Position == "pump" {
 				f.Part, f.Fit = k.Data.Part, k.In.ID
 			}
 		}

@@ -243,8 +243,15 @@ func (b *builder) pumps() []fuel.Pump {
 }
 
 func (b *builder) pump(part schema.PartData, id string) fuel.Pump {
-	p := fuel.Pump{Name: "pump " + id, Relief: part.Pump.Relief.Or(0), Ageing: b.plan.Pumps.Ageing.Or(0)}
-	for _, q := range part.Pump.Curve {
+	p := Pump(id, *part.Pump)
+	p.Ageing = b.plan.Pumps.Ageing.Or(0)
+	return p
+}
+
+// Pump is a pump as its papers describe it, new.
+func Pump(id string, d schema.PumpData) fuel.Pump {
+	p := fuel.Pump{Name: "pump " + id, Relief: d.Relief.Or(0)}
+	for _, q := range d.Curve {
 		p.Curve = append(p.Curve, fuel.CurvePoint{
 			Pressure: q.Pressure.Or(0), Voltage: q.Voltage.Or(0), Flow: q.Flow.Or(0), Current: q.Current.Or(0),
 		})

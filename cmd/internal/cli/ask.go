@@ -154,7 +154,11 @@ func answerTable(a audit.Answer) (header []string, rows [][]string) {
 
 // origin is the record and the entries of a row.
 func origin(r audit.Row) string {
-	return strings.TrimSpace(string(r.Kind) + "/" + r.Record + " " + strings.Join(r.Entries, " "))
+	entries := strings.Join(r.Entries, " ")
+	if r.Record == "" { // of several
+		return entries
+	}
+	return strings.TrimSpace(string(r.Kind) + "/" + r.Record + " " + entries)
 }
 
 // cell is a value as text; a number has no more decimals than it needs.

@@ -4,6 +4,7 @@ import (
 	"strings"
 
 	"feedproof/checklist"
+	"feedproof/checklist/audit"
 
 	"github.com/spf13/cobra"
 )
@@ -17,15 +18,21 @@ func (a *app) explainCommand() *cobra.Command {
 }
 
 func (a *app) explain(id string) error {
-	pages := checklist.Pages()
+	pages := pages()
 	if id == "" {
 		return a.listPages(pages)
+	}
+	if q, is := audit.Find(id); is {
+		id = q.ID
 	}
 	i, err := pickExact("page", id, pages, func(p checklist.Page) string { return p.ID })
 	if err != nil {
 		return err
 	}
-	text, _ := checklist.Explain(pages[i].ID)
+	text, ok := checklist.Explain(pages[i].ID)
+	if q, is := audit.Find(pages[i].ID); !ok && is {
+		text = q.Page()
+	}
 	if a.flags.json {
 		return a.JSON(struct {
 			checklist.Page
@@ -33,6 +40,15 @@ func (a *app) explain(id string) error {
 		}{pages[i], text})
 	}
 	return a.Markdown(text)
+}
+
+// pages are those of the checklist and those of the auditor's questions.
+func pages() []checklist.Page {
+	all := checklist.Pages()
+	for _, q := range audit.All() {
+		all = append(all, checklist.Page{ID: q.ID, Title: q.Title, Kind: "question"})
+	}
+	return all
 }
 
 func (a *app) listPages(pages []checklist.Page) error {

@@ -1,0 +1,46 @@
+package audit
+
+import (
+	"feedproof/checklist"
+	"feedproof/schema"
+)
+
+var _ = register(Question{
+	ID: "Q16", Name: "stops", Title: "Which STOPs are open, and for how long?",
+	How:   "Every car that is in the shop, or that left held, is judged now by this program's rules on its committed record. A STOP that nothing has ended is listed, oldest first; its age is from the oldest entry it rests on.",
+	Needs: "A STOP in a draft shows on the board of its machine. What was stopped and mended stands in the record's holds: `feedproof history CAR`.",
+}, askStops)
+
+func askStops(a *asking) error {
+	a.carColumns("finding: rule and what it judged", "measured: or what is missing", "days: since", "since: date", "next: what to do", "here: the car is in the shop")
+	shop, err := a.Shop()
+	if err != nil {
+		return err
+	}
+	err = each(a, schema.VehicleRecord, tableCars, "", func(record string, rows []carFact) error {
+		if !rows[0].Here && rows[0].Held == nil {
+			return nil
+		}
+		r, err := a.Record(schema.VehicleRecord, record)
+		if err != nil {
+			return err
+		}
+		for _, f := range checklist.Evaluate(r, shop, a.now) {
+			if f.Severity != schema.Stop || f.Answered != "" {
+				continue
+			}
+			since := a.now
+			for _, id := range f.Entries {
+				if e, ok := r.Entry(id); ok && e.At.Before(since) {
+					since = e.At
+				}
+			}
+			if err := a.row(record, f.Entries, f.Key(), f.Measured, daysBetween(since, a.now), date(since), f.Next, rows[0].Here); err != nil {
+				return err
+			}
+		}
+		return nil
+	})
+	a.sortRows(5, 0, 2)
+	return err
+}
