@@ -341,8 +341,8 @@ func lies(t *testing.T, remote, ref, content string) {
 	must(t, os.WriteFile(file, []byte(content), 0o644))
 }
 
-// object writes a loose object into a remote folder as it is told: any header, any content, any name.
-func looseObject(t *testing.T, remote string, name plumbing.Hash, header string, content io.Reader) {
+// writeLoose writes a loose object into a remote folder as it is told: any header, any content, any name.
+func writeLoose(t *testing.T, remote string, name plumbing.Hash, header string, content io.Reader) {
 	t.Helper()
 	file := filepath.Join(remote, gitDir, "objects", name.String()[:2], name.String()[2:])
 	must(t, os.MkdirAll(filepath.Dir(file), 0o755))
@@ -374,19 +374,19 @@ func TestARemoteThatLies(t *testing.T) {
 			lies(t, stick, string(mainRef), w.blob("x").String()+"\n")
 		}, "cannot be read there"},
 		{"an object of another content", func(t *testing.T, w *world, stick string) {
-			looseObject(t, stick, nowhere, "commit 4\x00", strings.NewReader("tree"))
+			writeLoose(t, stick, nowhere, "commit 4\x00", strings.NewReader("tree"))
 			lies(t, stick, string(mainRef), nowhere.String()+"\n")
 		}, "cannot be read there"},
 		{"a file that unpacks to gigabytes", func(t *testing.T, w *world, stick string) {
-			looseObject(t, stick, nowhere, fmt.Sprintf("commit %d\x00", int64(1)<<31), io.LimitReader(zeros{}, 1<<29))
+			writeLoose(t, stick, nowhere, fmt.Sprintf("commit %d\x00", int64(1)<<31), io.LimitReader(zeros{}, 1<<29))
 			lies(t, stick, string(mainRef), nowhere.String()+"\n")
 		}, "cannot be read there"},
 		{"a file that unpacks to more than it says", func(t *testing.T, w *world, stick string) {
-			looseObject(t, stick, nowhere, "commit 100\x00", io.LimitReader(zeros{}, 1<<29))
+			writeLoose(t, stick, nowhere, "commit 100\x00", io.LimitReader(zeros{}, 1<<29))
 			lies(t, stick, string(mainRef), nowhere.String()+"\n")
 		}, "cannot be read there"},
 		{"a header that does not end", func(t *testing.T, w *world, stick string) {
-			looseObject(t, stick, nowhere, "", strings.NewReader(strings.Repeat("commit", 1<<24)))
+			writeLoose(t, stick, nowhere, "", strings.NewReader(strings.Repeat("commit", 1<<24)))
 			lies(t, stick, string(mainRef), nowhere.String()+"\n")
 		}, "cannot be read there"},
 		{"a record that unpacks to gigabytes", func(t *testing.T, w *world, stick string) {
@@ -398,7 +398,7 @@ func TestARemoteThatLies(t *testing.T) {
 			must(t, err)
 			e, err := snap.lookup(p)
 			must(t, err)
-			looseObject(t, stick, e.Hash, fmt.Sprintf("blob %d\x00", int64(1)<<31), io.LimitReader(zeros{}, 1<<29))
+			writeLoose(t, stick, e.Hash, fmt.Sprintf("blob %d\x00", int64(1)<<31), io.LimitReader(zeros{}, 1<<29))
 		}, "unpacks to"},
 	} {
 		t.Run(lie.name, func(t *testing.T) {

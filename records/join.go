@@ -25,7 +25,7 @@ type Beginning struct {
 type JoinOptions struct {
 	Fingerprint string // of the first key, learned from a lead and not from the remote
 	Device      Device
-	Progress    func(what string, done, total int) // nil for none
+	Reach       SyncOptions // how to reach the remote, and whom to tell how far it is
 }
 
 // WrongKeyError says that a history begins with another key than the one that was given.
@@ -40,7 +40,7 @@ func (e *WrongKeyError) Error() string {
 }
 
 // Beginnings reads how the history at a remote begins, for somebody to compare with what a lead says. Nothing is kept.
-func Beginnings(ctx context.Context, remoteName string) (Beginning, error) {
+func Beginnings(ctx context.Context, remoteName string, reach SyncOptions) (Beginning, error) {
 	dir, err := os.MkdirTemp("", "feedproof")
 	if err != nil {
 		return Beginning{}, err
@@ -50,11 +50,7 @@ func Beginnings(ctx context.Context, remoteName string) (Beginning, error) {
 	if err != nil {
 		return Beginning{}, err
 	}
-	return s.beginnings(ctx, remoteName)
-}
-
-func (s *Shop) beginnings(ctx context.Context, remoteName string) (Beginning, error) {
-	store, theirs, end, err := s.offered(ctx, remoteName)
+	store, theirs, end, err := s.offered(ctx, remoteName, reach)
 	if err != nil {
 		return Beginning{}, err
 	}
@@ -75,13 +71,13 @@ func Join(ctx context.Context, remoteName, dir string, o JoinOptions) (*Shop, Sy
 	if _, err := s.head(); err == nil {
 		return nil, SyncReport{}, fmt.Errorf("%s: is a shop already", dir)
 	}
-	x := exchange{Shop: s, SyncOptions: SyncOptions{Progress: o.Progress}, report: SyncReport{Remote: remoteName}}
+	x := exchange{Shop: s, SyncOptions: o.Reach, report: SyncReport{Remote: remoteName}}
 	err = x.join(ctx, o)
 	return s, x.report, err
 }
 
 func (x *exchange) join(ctx context.Context, o JoinOptions) error {
-	came, theirs, end, err := x.offered(ctx, x.report.Remote)
+	came, theirs, end, err := x.offered(ctx, x.report.Remote, o.Reach)
 	if err != nil {
 		return err
 	}
@@ -139,8 +135,8 @@ func (x *exchange) settleIn(ctx context.Context, store storer.EncodedObjectStore
 }
 
 // offered is what a remote holds, readable until end.
-func (s *Shop) offered(ctx context.Context, name string) (store storer.EncodedObjectStorer, theirs refs, end func(), err error) {
-	r, err := s.openRemote(ctx, name)
+func (s *Shop) offered(ctx context.Context, name string, o SyncOptions) (store storer.EncodedObjectStorer, theirs refs, end func(), err error) {
+	r, err := s.openRemote(name, o)
 	if err != nil {
 		return nil, nil, nil, err
 	}

@@ -15,7 +15,7 @@ func TestAMachineJoins(t *testing.T) {
 	one, _, stick := bays(t)
 	one.add("car-1", "pump whines")
 	one.synced(stick)
-	begins, err := Beginnings(context.Background(), stick)
+	begins, err := Beginnings(context.Background(), stick, SyncOptions{})
 	must(t, err)
 	if begins != (Beginning{Fingerprint: one.shop.Device().Pinned, Person: "lead-1", Name: "Person lead-1"}) {
 		t.Errorf("the shop begins with %+v", begins)

@@ -23,6 +23,11 @@ type SyncOptions struct {
 	Key      func() (ssh.Signer, error)         // their key; asked for only when something is to be signed
 	Now      func() time.Time                   // nil for the clock
 	Progress func(what string, done, total int) // nil for none
+
+	// For servers alone.
+	Identities func() []ssh.Signer // keys to log in with over ssh; nil for none
+	Password   string              // of the user that an http address names
+	Patience   time.Duration       // silence after which a server is given up; 0 for a minute
 }
 
 // SyncReport is what an exchange did.
@@ -56,7 +61,7 @@ const maxTries = 100
 func (s *Shop) Sync(ctx context.Context, name string, o SyncOptions) (SyncReport, error) {
 	x := exchange{Shop: s, SyncOptions: o, report: SyncReport{Remote: name, Aside: []Aside{}}}
 	var err error
-	if x.remote, err = s.openRemote(ctx, name); err != nil {
+	if x.remote, err = s.openRemote(name, o); err != nil {
 		return x.report, err
 	}
 	defer func() { _ = x.remote.close() }()
@@ -93,7 +98,12 @@ func pause(ctx context.Context, try int) error {
 }
 
 // openRemote tells a folder from a server by its name.
-func (s *Shop) openRemote(_ context.Context, name string) (remote, error) { return s.openFolder(name) }
+func (s *Shop) openRemote(name string, o SyncOptions) (remote, error) {
+	if IsFolder(name) {
+		return s.openFolder(name)
+	}
+	return s.openServer(name, o)
+}
 
 // exchange is one run of Sync.
 type exchange struct {

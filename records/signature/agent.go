@@ -22,6 +22,20 @@ const windowsAgent = `\\.\pipe\openssh-ssh-agent`
 // AgentKey finds the first of these keys that the ssh-agent at a socket (SSH_AUTH_SOCK) can sign with, also one on a security key. Without
 // one the error matches ErrNoAgent.
 func AgentKey(socket string, keys ...ssh.PublicKey) (ssh.Signer, error) {
+	signers, err := AgentKeys(socket)
+	if err != nil {
+		return nil, err
+	}
+	for _, key := range keys {
+		if i := slices.IndexFunc(signers, func(s ssh.Signer) bool { return SameKey(s.PublicKey(), key) }); i >= 0 {
+			return signers[i], nil
+		}
+	}
+	return nil, ErrNoAgent
+}
+
+// AgentKeys lists all keys that the ssh-agent at a socket can sign with. Without an agent the error matches ErrNoAgent.
+func AgentKeys(socket string) ([]ssh.Signer, error) {
 	if socket == "" && runtime.GOOS == "windows" {
 		socket = windowsAgent
 	}
@@ -36,12 +50,7 @@ func AgentKey(socket string, keys ...ssh.PublicKey) (ssh.Signer, error) {
 	if err != nil {
 		return nil, fmt.Errorf("ssh-agent: %w", err)
 	}
-	for _, key := range keys {
-		if i := slices.IndexFunc(signers, func(s ssh.Signer) bool { return SameKey(s.PublicKey(), key) }); i >= 0 {
-			return signers[i], nil
-		}
-	}
-	return nil, ErrNoAgent
+	return signers, nil
 }
 
 // dialAgent connects for as long as the program runs: the agent signs when asked.

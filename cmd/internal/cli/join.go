@@ -55,7 +55,7 @@ func (a *app) join(remote, dir string, o joinOptions) error {
 		}
 	}
 	if o.fingerprint == "" {
-		begins, err := records.Beginnings(ctx, remote)
+		begins, err := records.Beginnings(ctx, remote, a.reach())
 		if err != nil {
 			return err
 		}
@@ -64,7 +64,7 @@ func (a *app) join(remote, dir string, o joinOptions) error {
 	}
 	s := &session{app: a}
 	shop, report, err := records.Join(ctx, remote, dir, records.JoinOptions{
-		Fingerprint: o.fingerprint, Device: records.Device{Name: o.device, Bay: o.bay, Who: o.person, Remote: remote}, Progress: s.stages(),
+		Fingerprint: o.fingerprint, Device: records.Device{Name: o.device, Bay: o.bay, Who: o.person, Remote: withoutPassword(remote)}, Reach: a.reach(),
 	})
 	if err != nil {
 		return err

@@ -3,10 +3,14 @@ package cli
 import (
 	"errors"
 	"fmt"
+	"net/url"
+	"os"
+	"path/filepath"
 	"strings"
 	"time"
 
 	"feedproof/records"
+	"feedproof/records/signature"
 
 	"github.com/spf13/cobra"
 	"golang.org/x/crypto/ssh"
@@ -55,12 +59,14 @@ func (s *session) sync(args []string, remember bool) error {
 		}
 		return s.key(me.Person)
 	}
-	report, err := s.shop.Sync(s.asking.Context(), name, records.SyncOptions{By: me.Person, Key: key, Now: s.Now, Progress: s.stages()})
+	reach := s.reach(keyPath(s.shop, d.Who))
+	reach.By, reach.Key = me.Person, key
+	report, err := s.shop.Sync(s.asking.Context(), name, reach)
 	if err != nil {
 		return err
 	}
 	if d.Remote == "" || remember {
-		d.Remote = name
+		d.Remote = withoutPassword(name)
 		if err := s.shop.SetDevice(d); err != nil {
 			return err
 		}
@@ -80,13 +86,42 @@ func (a *app) remoteName(typed string) string {
 	return typed
 }
 
+// withoutPassword is what may be kept of an address.
+func withoutPassword(name string) string {
+	u, err := url.Parse(name)
+	if err != nil || u.User == nil {
+		return name
+	}
+	u.User = url.User(u.User.Username())
+	return u.String()
+}
+
+// reach is how this machine gets to a remote: with keys from the ssh-agent, from the files, and from where OpenSSH keeps them.
+func (a *app) reach(files ...string) records.SyncOptions {
+	if home, err := os.UserHomeDir(); err == nil {
+		files = append(files, filepath.Join(home, ".ssh", "id_ed25519"), filepath.Join(home, ".ssh", "id_ecdsa"))
+	}
+	return records.SyncOptions{
+		Now: a.Now, Progress: a.stages(), Password: a.Getenv("FEEDPROOF_PASSWORD"),
+		Identities: func() []ssh.Signer {
+			signers, _ := signature.AgentKeys(a.Getenv("SSH_AUTH_SOCK")) // one way of several
+			for _, file := range files {
+				if key, err := signature.LoadKey(file, nil); err == nil {
+					signers = append(signers, key)
+				}
+			}
+			return signers
+		},
+	}
+}
+
 // stages shows each stage of a long exchange.
-func (s *session) stages() func(what string, done, total int) {
+func (a *app) stages() func(what string, done, total int) {
 	shown := map[string]func(done, total int){}
 	return func(what string, done, total int) {
 		show, known := shown[what]
 		if !known {
-			show = s.Progress(what)
+			show = a.Progress(what)
 			shown[what] = show
 		}
 		if show != nil {
@@ -97,7 +132,7 @@ func (s *session) stages() func(what string, done, total int) {
 
 // syncLine says in one line what an exchange did.
 func syncLine(r records.SyncReport) string {
-	line := fmt.Sprintf("%s: came %s, went %s", r.Remote, counted(r.Came), counted(r.Went))
+	line := fmt.Sprintf("%s: came %s, went %s", records.Redacted(r.Remote), counted(r.Came), counted(r.Went))
 	if r.Merged {
 		line += ", merged"
 	}
