@@ -165,35 +165,35 @@ func fits(m ModelFit) bool { return m.RMS <= asPlannedRMS && m.Worst.Value <= as
 
 // name picks the model with the fewest fitted numbers among those that come
 // nearest, and puts it first.
-func (out *Prediction) name(models []model) {
-	nearest := out.Models[0].RMS
+func (p *Prediction) name(models []model) {
+	nearest := p.Models[0].RMS
 	var candidates []ModelFit
-	for _, m := range out.Models {
+	for _, m := range p.Models {
 		if m.Name == AsPlanned && fits(m) || m.Name != AsPlanned && m.RMS <= nearest+asGood && m.RMS <= explainsRMS && m.Worst.Value <= explainsWorst {
 			candidates = append(candidates, m)
 		}
 	}
 	if len(candidates) == 0 {
-		out.Text = fmt.Sprintf("no single fault explains it: the nearest, %s, is %s off", out.Models[0].Name, bar(out.Models[0].RMS))
-		out.Next = "look at the signatures; correct what the plan says of pump, lines and injectors"
+		p.Text = fmt.Sprintf("no single fault explains it: the nearest, %s, is %s off", p.Models[0].Name, bar(p.Models[0].RMS))
+		p.Next = "look at the signatures; correct what the plan says of pump, lines and injectors"
 		return
 	}
 	place := func(m ModelFit) int { return slices.IndexFunc(models, func(o model) bool { return o.name == m.Name }) }
 	best := slices.MinFunc(candidates, func(a, b ModelFit) int { return cmp.Or(cmp.Compare(a.free, b.free), cmp.Compare(place(a), place(b))) })
 	for _, m := range candidates {
 		if m.Name != best.Name && m.Name != AsPlanned && m.free == best.free {
-			out.AsGood = append(out.AsGood, m.Name)
+			p.AsGood = append(p.AsGood, m.Name)
 		}
 	}
-	i := slices.IndexFunc(out.Models, func(m ModelFit) bool { return m.Name == best.Name })
-	out.Models = slices.Insert(slices.Delete(out.Models, i, i+1), 0, best)
-	out.Named = best.Name
-	out.Text = best.Name
+	i := slices.IndexFunc(p.Models, func(m ModelFit) bool { return m.Name == best.Name })
+	p.Models = slices.Insert(slices.Delete(p.Models, i, i+1), 0, best)
+	p.Named = best.Name
+	p.Text = best.Name
 	if best.Fitted != "" {
-		out.Text += ": " + best.Fitted
+		p.Text += ": " + best.Fitted
 	}
-	out.Text += fmt.Sprintf("; within %s over %d points", bar(best.RMS), best.Asked)
-	out.Next = models[place(best)].next
+	p.Text += fmt.Sprintf("; within %s over %d points", bar(best.RMS), best.Asked)
+	p.Next = models[place(best)].next
 }
 
 func bar(p quantity.Difference) string { return quantity.Format(p, "bar", 2) }

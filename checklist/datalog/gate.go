@@ -1,5 +1,7 @@
 package datalog
 
+import "feedproof/schema/quantity"
+
 // The gate of a loaded pull (common practice): throttle at least 90 %, engine
 // speed rising or held, and 0.3 s left out after a shift or a lift, where
 // spikes are to be expected. The manifold pressure within 10 % of the pull's
@@ -90,4 +92,25 @@ func (g *gate) loaded(m *moment) bool {
 		barometer = noBarometer
 	}
 	return m.manifold >= openManifold*barometer
+}
+
+// Gate is one condition under which a worst value was taken.
+type Gate struct {
+	Name string
+	At   quantity.Written
+}
+
+// Gates are the conditions under which the worst values of a log were taken.
+func (r Result) Gates() []Gate {
+	open := Gate{"throttle at least", quantity.Write(quantity.Fraction(openThrottle), "%", 0)}
+	if !r.throttle {
+		open = Gate{"manifold at least, of the barometer", quantity.Write(quantity.Fraction(openManifold), "%", 0)}
+	}
+	return []Gate{
+		open,
+		{"manifold at least, of the pull's highest", quantity.Write(quantity.Fraction(gateShare), "%", 0)},
+		{"gate open for at least", quantity.Write(quantity.Duration(leastPull), "s", 1)},
+		{"left out after a shift or lift", quantity.Write(quantity.Duration(shiftGap), "s", 1)},
+		{"running median over", quantity.Write(quantity.Duration(medianWindow), "s", 1)},
+	}
 }

@@ -58,6 +58,8 @@ type Result struct {
 	Proofs     []Proof
 	Worst      []Point // the worst pull
 	Overview   []Point // the whole log
+
+	throttle bool // it is logged
 }
 
 // Level is a median, or another value without a time.
@@ -126,7 +128,7 @@ func (a *analysis) result(log *rows, m Mapping) Result {
 		BatteryLow: lowest[quantity.Voltage](a.worst[xBattery]), PumpCommand: highest[quantity.Fraction](a.worst[xCommand]),
 		Temperature: highest[quantity.Temperature](a.hottest), PumpStop: a.stop(),
 		EthanolJump: highest[quantity.Fraction](a.ethanolJump), RailZero: lowest[quantity.Gauge](a.restLow),
-		SecondStage: a.secondStage(), Overview: a.overview.points(),
+		SecondStage: a.secondStage(), Overview: a.overview.points(), throttle: a.samples[sThrottle] > 0,
 	}
 	if a.worstPull != nil {
 		r.Worst = a.worstPull.trace.points()

@@ -2,10 +2,9 @@ package cli
 
 import (
 	"bytes"
-	"fmt"
 	"os"
 	"path/filepath"
-	"strconv"
+	"slices"
 	"strings"
 
 	"feedproof/checklist"
@@ -21,6 +20,7 @@ import (
 // logOptions are the flags of datalog.
 type logOptions struct {
 	run, at, hoseOff, barometer, charger string
+	beside, svg                          string
 	maps                                 []string
 	yes                                  bool
 }
@@ -34,10 +34,14 @@ Without --yes it shows which column it takes for which channel, and what it
 computes; nothing is recorded. With --yes the log's hash, the mapping and the
 worst values go into the car's draft, and the rules judge them.
 
-Columns that the last log of this car named are taken as they were then.`,
+Columns are confirmed once: the next file with the same header is read the same
+way, of this car or of another. The worst pull is drawn, and held against the
+plan: its pump, lines and regulator are computed at what was logged, to name
+what one number cannot. --beside lays another pull over it.`,
 		Example: `  feedproof datalog kestrel pull3.csv --run pull
   feedproof datalog kestrel pull3.csv --run pull --map "FP=fuel rail pressure,unit=bar,sensor=gauge" --map "PW=pulse width,unit=ms,events=1" --yes
-  feedproof datalog kestrel idle.csv --run idle --hose-off 4s-14s --yes`,
+  feedproof datalog kestrel idle.csv --run idle --hose-off 4s-14s --yes
+  feedproof datalog kestrel pull4.csv --run pull --beside pull3.csv --svg charts`,
 		RunE: func(_ *cobra.Command, args []string) error {
 			s, err := a.open()
 			if err != nil {
@@ -53,6 +57,8 @@ Columns that the last log of this car named are taken as they were then.`,
 	f.StringVar(&o.barometer, "barometer", "", "barometer, when it is not logged: 98.2 kPa abs")
 	f.StringVar(&o.charger, "charger", "", "was a battery charger connected: yes, no")
 	f.StringVar(&o.at, "at", "", "when it was driven")
+	f.StringVar(&o.beside, "beside", "", "another pull to lay over it: a file, or a log in this car's record by its name or the start of its hash")
+	f.StringVar(&o.svg, "svg", "", "write the charts as SVG files into this folder")
 	f.BoolVar(&o.yes, "yes", false, "the mapping is right: record it")
 	return c
 }
@@ -71,31 +77,73 @@ func (s *session) datalog(carName, file string, o logOptions) error {
 	if err != nil {
 		return err
 	}
+	l, err := s.readLog(file, a.Car, o)
+	if err != nil {
+		return err
+	}
+	page := sheet.NewLog(l.name, l.result, l.predicted)
+	page.From = l.from
+	charts := sheet.LogCharts(l.name, l.result, l.predicted)
+	if o.beside != "" {
+		name, other, err := s.otherLog(o.beside, a.Car, o)
+		if err != nil {
+			return err
+		}
+		beside := sheet.NewLogBeside(name, l.result, other)
+		page.Beside = &beside
+		charts = append(charts, sheet.BesideCharts(l.name, name, l.result, other)...)
+	}
+	if err := s.writeCharts(o.svg, l.name, charts); err != nil {
+		return err
+	}
+	if !o.yes {
+		return s.showLog(page, charts)
+	}
+	if !s.flags.json {
+		s.logPage(page, charts)
+	}
+	return s.recordLog(v, l, o)
+}
+
+// logFile is a log that was read.
+type logFile struct {
+	name       string
+	path       string
+	content    []byte
+	from       string // whose word the mapping is
+	conditions datalog.Conditions
+	result     datalog.Result
+	predicted  checklist.Prediction
+}
+
+// readLog reads a file as a log of a car.
+func (s *session) readLog(file string, c *car.Car, o logOptions) (logFile, error) {
 	content, err := os.ReadFile(s.path(file))
 	if err != nil {
-		return failed("ls "+quoted(filepath.Dir(file)), "%s: cannot be read: %v", file, err)
+		return logFile{}, failed("ls "+quoted(filepath.Dir(file)), "%s: cannot be read: %v", file, err)
 	}
-	mapping, err := s.logMapping(file, content, a.Car, o.maps)
+	l := logFile{name: filepath.Base(file), path: file, content: content}
+	mapping, from, err := s.logMapping(file, content, c, o.maps)
 	if err != nil {
-		return err
+		return l, err
 	}
-	conditions, err := logConditions(a.Car, o)
-	if err != nil {
-		return err
+	if l.conditions, err = logConditions(c, o); err != nil {
+		return l, err
 	}
-	r, err := datalog.Analyse(bytes.NewReader(content), mapping, conditions)
-	if err != nil {
-		return failed("feedproof datalog --help", "%s: %v", file, err)
+	if l.result, err = datalog.Analyse(bytes.NewReader(content), mapping, l.conditions); err != nil {
+		return l, failed("feedproof datalog --help", "%s: %v", file, err)
 	}
-	page := sheet.NewLog(filepath.Base(file), r)
-	if !o.yes {
-		return s.showLog(page, v)
-	}
+	l.from, l.predicted = from, checklist.Predict(c, l.result)
+	return l, nil
+}
+
+// recordLog keeps the bytes, remembers the mapping and records the entry.
+func (s *session) recordLog(v vehicle, l logFile, o logOptions) error {
 	at, err := s.moment(o.at)
 	if err != nil {
 		return err
 	}
-	kept, err := s.keep(file, bytes.NewReader(content))
+	kept, err := s.keep(l.path, bytes.NewReader(l.content))
 	if err != nil {
 		return err
 	}
@@ -103,97 +151,52 @@ func (s *session) datalog(carName, file string, o logOptions) error {
 	if err != nil {
 		return err
 	}
-	if !s.flags.json {
-		s.logPage(page)
-	}
-	if err := s.record(v, at, checklist.LogEntry(filepath.Base(file), o.run, int64(len(content)), r)); err != nil || len(others) == 0 {
+	d := checklist.LogEntry(l.name, o.run, int64(len(l.content)), l.result, l.conditions, l.predicted)
+	if err := s.record(v, at, d); err != nil {
 		return err
 	}
-	if v, err = s.car(carName); err != nil {
+	if err := s.rememberLog(v.Data.Name, d); err != nil {
+		s.Warn("the mapping is not offered for other cars: %v", err)
+	}
+	if len(others) == 0 {
+		return nil
+	}
+	if v, err = s.vehicle(v.ID); err != nil {
 		return err
 	}
 	return s.record(v, at, schema.EvidenceData{
-		SHA256: kept.SHA256, Bytes: kept.Bytes, Type: mediaType(file), What: "log " + filepath.Base(file) + " of another car", Entries: others,
+		SHA256: kept.SHA256, Bytes: kept.Bytes, Type: mediaType(l.path), What: "log " + l.name + " of another car", Entries: others,
 	})
 }
 
-// logMapping is the proposal for the file, with what the car's last log named
-// and what was typed over it.
-func (s *session) logMapping(file string, content []byte, c *car.Car, typed []string) (datalog.Mapping, error) {
-	p, err := datalog.Propose(bytes.NewReader(content))
+// otherLog is the log to lay beside one: a file, or one of this car's, by name
+// or by the start of its hash. Of several with the name the last counts.
+func (s *session) otherLog(name string, c *car.Car, o logOptions) (string, datalog.Result, error) {
+	for _, l := range slices.Backward(c.Logs) {
+		if l.Data.File == name || len(name) >= 6 && strings.HasPrefix(l.Data.SHA256, name) {
+			r, err := s.keptLog(l.Data, c)
+			return l.Data.File + " of " + l.Entry.At.Format("2006-01-02"), r, err
+		}
+	}
+	if _, err := os.Stat(s.path(name)); err != nil {
+		return "", datalog.Result{}, wrong("feedproof history "+quoted(c.Vehicle.Name), "--beside: %q is neither a log of this car nor a file", name)
+	}
+	l, err := s.readLog(name, c, o)
+	return l.name, l.result, err
+}
+
+// keptLog reads a log of a car's record again from its kept bytes.
+func (s *session) keptLog(d schema.DatalogData, c *car.Car) (datalog.Result, error) {
+	file, err := s.shop.OpenEvidence(d.SHA256)
 	if err != nil {
-		return datalog.Mapping{}, failed("feedproof datalog --help", "%s: %v", file, err)
+		return datalog.Result{}, failed("feedproof sync", "%s: its bytes are not in this shop: %v", d.File, err)
 	}
-	m := p.Mapping
-	if len(c.Logs) > 0 {
-		for _, known := range c.Logs[len(c.Logs)-1].Data.Mapping {
-			place(&m, datalog.Column{Column: known.Column, Channel: datalog.Channel(known.Channel), Unit: known.Unit, Sensor: datalog.Sensor(known.Sensor), Events: known.Events}, p.Guesses)
-		}
+	defer file.Close()
+	r, err := datalog.Analyse(file, checklist.LogMapping(d), checklist.ReadAgain(d, checklist.LogConditions(c)))
+	if err != nil {
+		return r, failed("feedproof history "+quoted(c.Vehicle.Name), "%s: %v", d.File, err)
 	}
-	for _, text := range typed {
-		column, err := typedColumn(text)
-		if err != nil {
-			return m, err
-		}
-		if !place(&m, column, p.Guesses) {
-			return m, wrong("feedproof datalog "+quoted(c.Vehicle.Name)+" "+quoted(file), "--map: the log has no column %q", column.Column)
-		}
-	}
-	if err := m.Validate(); err != nil {
-		return m, wrong(`say it with --map "COLUMN=CHANNEL,unit=...,sensor=..."`, "%s: %s", file, strings.ReplaceAll(err.Error(), "\n", "; "))
-	}
-	return m, nil
-}
-
-// place puts a column's meaning into the mapping; false when the log has no
-// such column. Another column that had the channel loses it.
-func place(m *datalog.Mapping, c datalog.Column, guesses []datalog.Guess) bool {
-	for _, g := range guesses {
-		if g.Column != c.Column {
-			continue
-		}
-		kept := m.Columns[:0]
-		for _, old := range m.Columns {
-			if old.Column != c.Column && (old.Channel != c.Channel || c.Channel == datalog.NotUsed) {
-				kept = append(kept, old)
-			}
-		}
-		m.Columns = append(kept, c)
-		return true
-	}
-	return false
-}
-
-// typedColumn reads COLUMN=CHANNEL[,unit=..][,sensor=..][,events=..].
-func typedColumn(text string) (datalog.Column, error) {
-	name, rest, ok := strings.Cut(text, "=")
-	if !ok {
-		return datalog.Column{}, wrong(`--map "FP=fuel rail pressure,unit=bar,sensor=gauge"`, "--map: %q is not COLUMN=CHANNEL", text)
-	}
-	parts := strings.Split(rest, ",")
-	c := datalog.Column{Column: name, Channel: datalog.Channel(strings.TrimSpace(parts[0]))}
-	for _, part := range parts[1:] {
-		key, value, _ := strings.Cut(strings.TrimSpace(part), "=")
-		switch key {
-		case "unit":
-			c.Unit = value
-		case "sensor":
-			c.Sensor = datalog.Sensor(value)
-		case "stoich":
-			c.Stoich = value
-		case "filter":
-			c.Filter = value
-		case "events":
-			n, err := strconv.Atoi(value)
-			if err != nil {
-				return c, wrong("events=1", "--map: %s: events: %q is not a number", name, value)
-			}
-			c.Events = n
-		default:
-			return c, wrong("unit, sensor, events, stoich or filter", "--map: %s: %q is not something a column has", name, key)
-		}
-	}
-	return c, nil
+	return r, nil
 }
 
 func logConditions(c *car.Car, o logOptions) (datalog.Conditions, error) {
@@ -219,44 +222,4 @@ func logConditions(c *car.Car, o logOptions) (datalog.Conditions, error) {
 		return k, wrong("feedproof datalog --help", "%v", err)
 	}
 	return k, nil
-}
-
-func (s *session) showLog(page sheet.LogPage, v vehicle) error {
-	if s.flags.json {
-		return s.JSON(page)
-	}
-	s.Head("columns taken for channels (nothing is recorded yet)")
-	var rows [][]string
-	for _, c := range page.Columns {
-		rows = append(rows, []string{c.Column, c.Channel, c.Unit})
-	}
-	s.Table([]string{"COLUMN", "CHANNEL", "UNIT"}, rows)
-	s.Say("")
-	s.logPage(page)
-	s.Say("is the mapping right? then add --yes; else --map \"COLUMN=CHANNEL,unit=...\"")
-	return nil
-}
-
-// logPage shows what a log holds: worst values, what it cannot prove, what it
-// looks like, and the worst pull as a chart.
-func (s *session) logPage(page sheet.LogPage) {
-	s.Head("%s: %s", page.File, page.Summary)
-	var rows [][]string
-	for _, w := range page.Worst {
-		rows = append(rows, []string{w.Name, w.Value, w.At})
-	}
-	s.Table([]string{"WORST (0.3 s MEDIAN)", "VALUE", "AT"}, rows)
-	for _, p := range page.Unproven {
-		s.Say("%s: %s", p.State, p.Text)
-	}
-	for _, g := range page.Looks {
-		s.Say("looks like %s: %s", g.Name, g.Text)
-		if len(g.Causes) > 0 {
-			s.Say("  likely: %s", strings.Join(g.Causes, "; "))
-		}
-		s.Say("  next: %s", g.Next)
-	}
-	for _, line := range page.Chart {
-		fmt.Fprintln(s.Screen.Out, line)
-	}
 }

@@ -2,9 +2,9 @@ package sheet
 
 import (
 	"fmt"
-	"math"
 	"strings"
 
+	"feedproof/checklist"
 	"feedproof/checklist/datalog"
 	"feedproof/checklist/rules"
 	"feedproof/schema/quantity"
@@ -12,14 +12,34 @@ import (
 
 // LogPage is what a datalog holds, for a screen or as JSON.
 type LogPage struct {
-	File     string      `json:"file"`
-	SHA256   string      `json:"sha256"`
-	Summary  string      `json:"summary"`
-	Columns  []LogColumn `json:"columns"`
-	Worst    []LogWorst  `json:"worst"`
-	Unproven []LogProof  `json:"unproven"`
-	Looks    []LogLook   `json:"looks_like"`
-	Chart    []string    `json:"chart"`
+	File      string       `json:"file"`
+	SHA256    string       `json:"sha256"`
+	Summary   string       `json:"summary"`
+	From      string       `json:"mapping_from"` // whose word the mapping is
+	Columns   []LogColumn  `json:"columns"`
+	Worst     []LogWorst   `json:"worst"`
+	Unproven  []LogProof   `json:"unproven"`
+	Looks     []LogLook    `json:"looks_like"`
+	Predicted LogPredicted `json:"predicted"`
+	Beside    *LogBeside   `json:"beside,omitempty"`
+}
+
+// LogPredicted is what the network of the plan says of the worst pull.
+type LogPredicted struct {
+	Named  string     `json:"named,omitempty"` // "as planned", a fault, or nothing
+	Text   string     `json:"text"`
+	AsGood []string   `json:"cannot_be_told_from,omitempty"`
+	Next   string     `json:"next,omitempty"`
+	Models []LogModel `json:"models,omitempty"`
+}
+
+// LogModel is how near one model comes, the nearest first.
+type LogModel struct {
+	Name   string `json:"name"`
+	Fitted string `json:"fitted,omitempty"`
+	RMS    string `json:"off_rms"`
+	Worst  string `json:"measured_below_by"`
+	At     string `json:"at"`
 }
 
 // LogColumn is a column and what it was taken for.
@@ -52,9 +72,9 @@ type LogLook struct {
 	Next   string   `json:"next"`
 }
 
-// NewLog lays a log's result out.
-func NewLog(file string, r datalog.Result) LogPage {
-	p := LogPage{File: file, SHA256: r.Mapping.SHA256, Summary: logSummary(r), Chart: pullChart(r.Worst)}
+// NewLog lays a log's result out, with what the plan predicts for it.
+func NewLog(file string, r datalog.Result, predicted checklist.Prediction) LogPage {
+	p := LogPage{File: file, SHA256: r.Mapping.SHA256, Summary: logSummary(r), Predicted: logPredicted(predicted)}
 	for _, c := range r.Mapping.Columns {
 		if c.Channel != datalog.NotUsed {
 			p.Columns = append(p.Columns, LogColumn{c.Column, string(c.Channel), strings.TrimSpace(c.Unit + " " + string(c.Sensor))})
@@ -76,6 +96,17 @@ func NewLog(file string, r datalog.Result) LogPage {
 	return p
 }
 
+func logPredicted(p checklist.Prediction) LogPredicted {
+	out := LogPredicted{Named: p.Named, Text: p.Text, AsGood: p.AsGood, Next: p.Next}
+	if !p.Known {
+		out.Text = "not compared: " + p.Why
+	}
+	for _, m := range p.Models {
+		out.Models = append(out.Models, LogModel{m.Name, m.Fitted, quantity.Format(m.RMS, "bar", 3), quantity.Format(m.Worst.Value, "bar", 3), quantity.Format(m.Worst.At, "s", 1)})
+	}
+	return out
+}
+
 // threeDecimals cuts a number for the screen; the entry keeps all its digits.
 func threeDecimals(number string) string {
 	whole, decimals, ok := strings.Cut(number, ".")
@@ -91,53 +122,4 @@ func logSummary(r datalog.Result) string {
 		text += fmt.Sprintf(", %d bad rows left out (first: line %d)", r.Reading.Bad, r.Reading.BadRows[0].Line)
 	}
 	return text
-}
-
-// Size of the chart of the worst pull.
-const (
-	pullColumns = 60
-	pullRows    = 10
-)
-
-// pullChart draws rail (r), manifold gauge (m) and their difference (d) over
-// the worst pull.
-func pullChart(points []datalog.Point) []string {
-	if len(points) < 2 {
-		return nil
-	}
-	grid := make([][]byte, pullRows)
-	for i := range grid {
-		grid[i] = []byte(strings.Repeat(" ", pullColumns))
-	}
-	top := 0.0
-	for _, p := range points {
-		for _, v := range curves(p) {
-			top = math.Max(top, v)
-		}
-	}
-	if top <= 0 {
-		return nil
-	}
-	for i, p := range points {
-		column := i * (pullColumns - 1) / (len(points) - 1)
-		for k, v := range curves(p) {
-			if v >= 0 {
-				row := pullRows - 1 - int(math.Round(v/top*(pullRows-1)))
-				grid[row][column] = "mrd"[k]
-			}
-		}
-	}
-	var out []string
-	for i, row := range grid {
-		out = append(out, strings.TrimRight(fmt.Sprintf("%6.2f bar |%s", top*float64(pullRows-1-i)/(pullRows-1), row), " "))
-	}
-	first, last := points[0].At, points[len(points)-1].At
-	return append(out, fmt.Sprintf("%10s +%s", "", strings.Repeat("-", pullColumns)),
-		fmt.Sprintf("%11s %s to %s: r rail, m manifold gauge, d across the injectors", "", quantity.Format(first, "s", 1), quantity.Format(last, "s", 1)))
-}
-
-// curves are manifold, rail and difference in bar; NaN where not logged.
-func curves(p datalog.Point) [3]float64 {
-	rail, drop := float64(p.Rail)/quantity.Bar, float64(p.Drop)/quantity.Bar
-	return [3]float64{rail - drop, rail, drop}
 }

@@ -238,7 +238,7 @@ func (d *drawing) band(b Band, y scale, py func(float64) float64) {
 	}
 	slices.Reverse(lower)
 	if outline := append(upper, lower...); len(outline) > 0 {
-		d.printf(`<path d="%sz" fill="%s" stroke="%s" stroke-width="0.7"/>`+"\n", joined(outline), bandFill, bandEdge)
+		d.printf(`<path d="%sz" fill="%s" fill-opacity="0.7" stroke="%s" stroke-width="0.7"/>`+"\n", joined(outline), bandFill, bandEdge)
 	}
 }
 
