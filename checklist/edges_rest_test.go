@@ -21,14 +21,12 @@ func loggedValue(name, value, unit string) map[string]any {
 }
 
 // pull is a log after the load reading; besides its own values it has a fall
-// that is in order, which every loaded log must have.
+// and a duty that are in order, which every loaded log must have.
 func pull(values ...any) []edit {
-	fall := true
-	for _, v := range values {
-		fall = fall && v.(map[string]any)["name"] != "fall"
-	}
-	if fall {
-		values = append(values, loggedValue("fall", "0.01", "bar"))
+	for _, needed := range []map[string]any{loggedValue("fall", "0.01", "bar"), loggedValue("duty", "70.0", "%")} {
+		if !slices.ContainsFunc(values, func(v any) bool { return v.(map[string]any)["name"] == needed["name"] }) {
+			values = append(values, needed)
+		}
 	}
 	return []edit{{Add: &compact{Name: "pull", Kind: "datalog", By: "tuner-1", At: "+1452m", Data: map[string]any{
 		"file": "pull-3.csv", "sha256": fmt.Sprintf("%064x", 7), "bytes": 482113, "run": "pull", "worst": values,

@@ -67,12 +67,27 @@ func (p *Point) rejudge(c *car.Car, template procedures.Point, a Assessment) {
 			why = append(why, said(f))
 		}
 	}
-	if closing, _ := lastClosing(c, p.ID); secondTrouble(c, template, closing) != "" {
-		again, why = PointNotProven, []string{"one person closed it: " + secondTrouble(c, template, closing)}
+	closing, _ := lastClosing(c, p.ID)
+	if test := closedWithout(c, template, closing); test != "" && template.NeverLate {
+		again, why = PointNotProven, []string{"it was closed without a reading: " + test}
+	}
+	if trouble := secondTrouble(c, template, closing); trouble != "" {
+		again, why = PointNotProven, []string{"one person closed it: " + trouble}
 	}
 	if len(why) > 0 {
 		p.State, p.Why, p.ClosedBy, p.At = again, why[0], "", time.Time{}
 	}
+}
+
+// closedWithout names a reading that the point asks for and that nobody had
+// taken when it was closed; empty when they were there.
+func closedWithout(c *car.Car, p procedures.Point, closing car.PointEntry) string {
+	for _, test := range p.Tests {
+		if !slices.ContainsFunc(c.All(test), func(r car.Reading) bool { return schema.Order(c.First(r.Entry), closing.Entry) < 0 }) {
+			return test
+		}
+	}
+	return ""
 }
 
 func state(c *car.Car, p procedures.Point) (PointState, string, string, time.Time) {

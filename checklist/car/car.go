@@ -41,16 +41,24 @@ type Car struct {
 	Held     *schema.Entry // the last hold, unless a sign-off came later
 
 	VisitEntries []VisitEntry // openings and closings of visits
-	Files        []File       // evidence and logs
+	Evidence     []Evidence
+	Files        []File // evidence and logs
 
 	kept    *kept
-	dropped map[string]bool // entries that a correction took back
+	dropped map[string]bool         // entries that a correction took back
+	instead map[string]schema.Entry // what each replacement stands in for, by the replacement's id
 }
 
 // VisitEntry is a visit being opened or closed.
 type VisitEntry struct {
 	Entry schema.Entry
 	Data  schema.VisitData
+}
+
+// Evidence is a photo or a file.
+type Evidence struct {
+	Entry schema.Entry
+	Data  schema.EvidenceData
 }
 
 // File is a photo, a file or a log that an entry brings.
@@ -144,7 +152,7 @@ type SignOff struct {
 func Fold(r schema.Record, shop schema.Shop, now time.Time) *Car {
 	book, _ := procedures.Load()
 	r = r.With()
-	c := &Car{Record: r, Shop: shop, Now: now, Book: book, Fitted: map[string]Fitted{}, dropped: corrected(r)}
+	c := &Car{Record: r, Shop: shop, Now: now, Book: book, Fitted: map[string]Fitted{}, dropped: corrected(r), instead: replaced(r)}
 	for _, e := range r.Entries {
 		if !c.dropped[e.ID] {
 			c.apply(e)
@@ -170,6 +178,22 @@ func corrected(r schema.Record) map[string]bool {
 		}
 	}
 	return dropped
+}
+
+// replaced finds what each entry stands in for that a correction named as the
+// right one.
+func replaced(r schema.Record) map[string]schema.Entry {
+	instead := map[string]schema.Entry{}
+	for _, e := range r.Entries {
+		if e.Kind != (schema.CorrectData{}).EntryKind() {
+			continue
+		}
+		data, err := schema.Into[schema.CorrectData](e)
+		if wrong, ok := r.Entry(data.Entry); err == nil && ok && data.Action == schema.Replace {
+			instead[data.By] = wrong
+		}
+	}
+	return instead
 }
 
 func (c *Car) apply(e schema.Entry) {
@@ -208,7 +232,10 @@ func (c *Car) apply(e schema.Entry) {
 			c.Files = append(c.Files, File{e, "log " + d.File, d.SHA256})
 		})
 	case "evidence":
-		with(e, func(d schema.EvidenceData) { c.Files = append(c.Files, File{e, d.What, d.SHA256}) })
+		with(e, func(d schema.EvidenceData) {
+			c.Evidence = append(c.Evidence, Evidence{e, d})
+			c.Files = append(c.Files, File{e, d.What, d.SHA256})
+		})
 	case "signoff":
 		with(e, func(d schema.SignOffData) {
 			c.SignOffs = append(c.SignOffs, SignOff{e, d})

@@ -5,3 +5,17 @@ import "feedproof/schema"
 // TakenBack reports that a later correction took an entry back. The folded
 // lists leave such entries out; those who walk the record themselves ask.
 func (c *Car) TakenBack(e schema.Entry) bool { return c.dropped[e.ID] }
+
+// First is the entry that an entry stands in for, when a correction named it as
+// the right one, else the entry itself: a slip mended afterwards does not make
+// the fact a later one.
+func (c *Car) First(e schema.Entry) schema.Entry {
+	for range len(c.instead) {
+		wrong, ok := c.instead[e.ID]
+		if !ok {
+			break
+		}
+		e = wrong
+	}
+	return e
+}

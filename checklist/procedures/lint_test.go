@@ -12,7 +12,7 @@ import (
 // tradeRules are the ids of the trade's limits, cautions, cross-checks and
 // tests, whether or not each is already a rule, and our own beyond them.
 func tradeRules() []string {
-	ids := []string{"L01e", "L04a", "L04b", "L04c", "L10b", "L15c", "L31", "L32", "X29", "X30", "V-06"}
+	ids := []string{"L01e", "L04a", "L04b", "L04c", "L10b", "L15c", "L31", "L32", "X29", "X30", "X31", "V-06"}
 	for i := 1; i <= 40; i++ {
 		ids = append(ids, fmt.Sprintf("K%02d", i))
 		if i <= 30 {
@@ -70,7 +70,7 @@ func TestLintFindsEachProblem(t *testing.T) {
 		{"hold point without who", func(b *procedures.Book) { point(b, "HP4").Who = "" }, "hold point HP4: who is missing"},
 		{"hold point without what it locks", func(b *procedures.Book) { point(b, "HP4").Before = "" }, "hold point HP4: before is missing"},
 		{"unknown reading of a point", func(b *procedures.Book) { point(b, "HP2").Tests[0] = "sniff" }, `hold point HP2: "sniff" is not a reading`},
-		{"unknown rule of a point", func(b *procedures.Book) { point(b, "HP0").Rules[0] = "L31" }, `hold point HP0: rule "L31" does not exist`},
+		{"unknown rule of a point", func(b *procedures.Book) { point(b, "HP0").Rules[0] = "L99" }, `hold point HP0: rule "L99" does not exist`},
 		{"unknown event", func(b *procedures.Book) { point(b, "HP5").Reopens[0] = "rain" }, `hold point HP5: "rain" does not re-open a hold point`},
 		{"unknown act", func(b *procedures.Book) { point(b, "HP5").Guards = "lunch" }, `hold point HP5: guards "lunch", which is not an act`},
 		{"a point that no step leads to", func(b *procedures.Book) {

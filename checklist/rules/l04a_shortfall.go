@@ -32,12 +32,15 @@ func judgeShortfall(c *car.Car) []schema.Finding {
 	if c.Visit == nil || unreferencedBoost(c) {
 		return nil
 	}
-	found := shortfallLog.judge(c)
-	if len(found) > 0 && found[0].Severity != schema.Unproven {
+	found, byHand := shortfallLog.judge(c), shortfallByHand(c)
+	switch {
+	case byHand == nil:
 		return found
-	}
-	if byHand := shortfallByHand(c); byHand != nil {
+	case len(found) == 0 || found[0].Severity == schema.Unproven:
 		return byHand
+	case byHand[0].Severity >= schema.Flag && byHand[0].Severity != schema.Unproven:
+		byHand[0].About += ", by hand"
+		return append(found, byHand...)
 	}
 	return found
 }

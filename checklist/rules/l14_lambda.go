@@ -39,6 +39,9 @@ func judgeLambda(c *car.Car) []schema.Finding {
 		l.rule, l.limit, l.print, l.next = "L14", lambdaLimit, lambdas, lambdaNext
 		found = append(found, l.judge(c)...)
 	}
+	if len(found) == 0 && injected(c) {
+		return missing("L14", "lambda under load", lambdaLimit, "log it, or: feedproof read CAR lambda measured=... target=...")
+	}
 	return found
 }
 

@@ -1,0 +1,91 @@
+package rules
+
+import (
+	"maps"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"feedproof/checklist/car"
+	"feedproof/schema"
+)
+
+var _ = register(Rule{
+	ID: "X31", Title: "what must be kept for a release to mean anything",
+	What: "A photo that shows which car it was, taken in this visit; a part record for everything that was fitted, or why there is none; the ethanol in the tank within 24 h of the loaded pull; " +
+		"and the log of that pull with the parts that are in now, or what stands in for one: a video of the gauge, attached to step I9 or h10. " +
+		"All else that a release needs is asked for by hold points, readings and cautions.",
+	Limits: "each is there",
+	Source: "common practice",
+	Means:  "Without the photo the record may be of another car; without the part nobody can be called back; without the fuel and the log nobody can look again at how the car ran under load.",
+	Next:   "feedproof attach CAR PHOTO --step A3; feedproof datalog CAR FILE",
+	Judge:  judgeMinimum,
+})
+
+// logSteps are the steps under which a video of the gauge is kept.
+var logSteps = []string{"I2", "I6", "I9", "h10"}
+
+func judgeMinimum(c *car.Car) []schema.Finding {
+	if c.Visit == nil {
+		return nil
+	}
+	photo := slices.ContainsFunc(c.Evidence, func(e car.Evidence) bool {
+		return c.InVisit(e.Entry) && strings.HasPrefix(e.Data.Type, "image/")
+	})
+	_, logged := lastPull(c, loadChanges...)
+	video := slices.ContainsFunc(c.Evidence, func(e car.Evidence) bool {
+		_, changed := c.ChangedAfter(e.Entry, loadChanges...)
+		return c.InVisit(e.Entry) && !changed && slices.Contains(logSteps, e.Data.Step)
+	})
+	var found []schema.Finding
+	if !photo {
+		found = append(found, missing("X31", "photo of the car", "one of this visit, with plate or VIN", "feedproof attach CAR PHOTO --step A3")...)
+	}
+	if !logged && !video {
+		found = append(found, missing("X31", "log of the loaded pull", "with the parts that are in now", "feedproof datalog CAR FILE; without a logger a video of the gauge: feedproof attach CAR FILE --step I9")...)
+	}
+	found = append(found, untraced(c)...)
+	return append(found, fuelOfTheDay(c)...)
+}
+
+// untraced lists what was fitted in this visit with neither a part record nor a
+// reason why there is none.
+func untraced(c *car.Car) []schema.Finding {
+	var found []schema.Finding
+	for _, position := range slices.Sorted(maps.Keys(c.Fitted)) {
+		if f := c.Fitted[position]; c.InVisit(f.Entry) && f.Data.Part == "" && f.Data.WhyNone == "" {
+			found = append(found, missing("X31", "what the "+position+" is", "a part record, or why there is none", "feedproof fit CAR "+quoted(position)+" PART, or --why-none")...)
+		}
+	}
+	return found
+}
+
+func quoted(word string) string {
+	if strings.Contains(word, " ") {
+		return strconv.Quote(word)
+	}
+	return word
+}
+
+const sameDayFuel = 24 * time.Hour
+
+// fuelOfTheDay asks for the ethanol that was in the tank when it was loaded.
+func fuelOfTheDay(c *car.Car) []schema.Finding {
+	loaded, ok := lastLoaded(c)
+	if !ok || slices.ContainsFunc(c.All("ethanol"), func(r car.Reading) bool { return r.Entry.At.Sub(loaded.At).Abs() <= sameDayFuel }) {
+		return nil
+	}
+	return missing("X31", "ethanol on the day of the loaded pull", "within 24 h of it", "feedproof read CAR ethanol 9%")
+}
+
+// lastLoaded is the last log or reading of a loaded run.
+func lastLoaded(c *car.Car) (last schema.Entry, ok bool) {
+	if r, read := c.Last("load"); read {
+		last, ok = r.Entry, true
+	}
+	if l, logged := lastPull(c); logged && (!ok || schema.Order(l.Entry, last) > 0) {
+		last, ok = l.Entry, true
+	}
+	return last, ok
+}
