@@ -21,11 +21,11 @@ type pack struct {
 	name string
 	git  gitfs.FS
 
-	mu    sync.Mutex
-	index *index
-	data  billy.File
-	bases map[int64]content // what differences were resolved to
-	held  int               // bytes in bases
+	mu              sync.Mutex
+	index           *index
+	data, indexFile billy.File
+	bases           map[int64]content // what differences were resolved to
+	held            int               // bytes in bases
 }
 
 // content is an object in memory.
@@ -62,7 +62,7 @@ func (p *pack) open() error {
 	if err != nil {
 		return errors.Join(err, data.Close())
 	}
-	p.data = data
+	p.data, p.indexFile = data, in
 	return nil
 }
 
