@@ -5,13 +5,15 @@ include tools/versions.mk
 GO        ?= go
 PYTHON    ?= /usr/bin/python3 # Debian's, which has python3-jsonschema
 FUZZTIME  ?= 1m
+CARS      ?= 100
+SHOP      ?= $(or $(TMPDIR),/tmp)/invented-shop-$(CARS)
 PLATFORMS := linux/amd64 linux/arm64 windows/amd64 windows/arm64 darwin/amd64 darwin/arm64
 
 CACHE     ?= $(or $(XDG_CACHE_HOME),$(HOME)/.cache)/feedproof
 LINT      := $(CACHE)/golangci-lint-$(GOLANGCI_LINT_VERSION)/golangci-lint
 
 .NOTPARALLEL:
-.PHONY: demo test ci bench bench-datalog confusion lint fuzz crosscheck gofmt tidy vet generated platforms fuzz-short formats
+.PHONY: demo test ci bench shop bench-datalog confusion lint fuzz crosscheck gofmt tidy vet generated platforms fuzz-short formats
 
 demo: ## an invented shop, one car from intake to sign-off
 	$(GO) run ./cmd/feedproof demo
@@ -30,6 +32,9 @@ confusion: ## faults of over 200 random cars against what their logs are named
 
 bench-datalog: ## a log of 600,000 rows beside encoding/csv, Miller and awk
 	$(GO) test -run '^$$' -bench AnalyseBeside -benchtime 3x ./checklist/datalog
+
+shop: ## an invented shop of CARS cars in a new folder SHOP, for trying and measuring
+	$(GO) run ./tools/generate -cars $(CARS) -dir $(SHOP)
 
 lint: $(LINT)
 	$(LINT) run ./...

@@ -44,7 +44,7 @@ var order = []place{
 	{"cmd/internal/sheet", []string{"cmd/internal/sheet/chart", "checklist/...", "schema/..."}, "pure: record and findings in, text out; reads no store"},
 	{"cmd/internal/sheet/chart", nil, "draws plain numbers; knows neither record nor quantity"},
 
-	{"checklist", []string{"checklist/...", "schema/..."}, "pure: judges a record whatever store it came from"},
+	{"checklist", []string{"checklist/car", "checklist/datalog", "checklist/datalogtest", "checklist/fuel/...", "checklist/planning", "checklist/procedures", "checklist/rules", "schema/..."}, "pure: judges a record whatever store it came from"},
 	{"checklist/audit", []string{"checklist", "checklist/past", "checklist/planning", "checklist/car", "checklist/procedures", "checklist/fuel", "schema", "schema/quantity"},
 		"answers questions over all records; a source hands them over"},
 	{"checklist/past", []string{"checklist/car", "checklist/procedures", "schema", "schema/quantity"}, "one car through the years; judges nothing"},
@@ -73,6 +73,8 @@ var order = []place{
 	{"schema/migrate", nil, "bytes to bytes: an old format is read without the types of the new one"},
 
 	{"tools/bench", nil, "measures the program from outside"},
+	{"tools/generate", []string{"tools/generate/invent"}, "a program that makes a shop"},
+	{"tools/generate/invent", []string{"records/...", "schema", "schema/quantity"}, "makes a shop as a shop would: through the public functions of records"},
 	{"tools/mutate", nil, "breaks copies of the rules and runs their tests"},
 }
 
@@ -101,7 +103,7 @@ var libraries = []library{
 	{"go.etcd.io/bbolt", []string{"cmd/internal/index"}, "only index knows how facts are kept"},
 	{"github.com/gofrs/flock", []string{"records", "cmd/feedproof"}, "one lock; the scripts play another process that holds it"},
 	{"github.com/hiddeco/sshsig", []string{"records/signature"}, "signatures are made and checked in one place"},
-	{"golang.org/x/crypto/ssh", []string{"records/...", "cmd/internal/cli"}, "keys; cli hands records the one it loaded"},
+	{"golang.org/x/crypto/ssh", []string{"records/...", "cmd/internal/cli", "tools/generate/invent"}, "keys; who holds one hands it to records"},
 	{"github.com/klauspost/compress", []string{"checklist/datalog"}, "logs are read packed too"},
 	{"github.com/bep/imagemeta", []string{"records/photo"}, "photos are turned upright in one place"},
 	{"golang.org/x/image", []string{"records/photo"}, "photos are made small in one place"},
