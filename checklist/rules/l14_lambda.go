@@ -2,6 +2,7 @@ package rules
 
 import (
 	"math"
+	"slices"
 
 	"feedproof/checklist/car"
 	"feedproof/schema"
@@ -29,9 +30,6 @@ func judgeLambda(c *car.Car) []schema.Finding {
 		return nil
 	}
 	var found []schema.Finding
-	if f, ok := lambdaByHand(c); ok {
-		found = append(found, f...)
-	}
 	for _, l := range []fromLog[quantity.Lambda]{
 		{about: "lean under load, log", value: logLean, scale: leanScale, means: "the engine runs lean under load"},
 		{about: "rich under load, log", value: logRich, scale: richScale, means: "the engine runs rich under load"},
@@ -39,11 +37,17 @@ func judgeLambda(c *car.Car) []schema.Finding {
 		l.rule, l.limit, l.print, l.next = "L14", lambdaLimit, lambdas, lambdaNext
 		found = append(found, l.judge(c)...)
 	}
+	proven := len(found) > 0 && !slices.ContainsFunc(found, notProven)
+	if byHand, ok := lambdaByHand(c); ok && !(proven && notProven(byHand[0])) {
+		found = append(byHand, found...)
+	}
 	if len(found) == 0 && injected(c) {
 		return missing("L14", "lambda under load", lambdaLimit, "log it, or: feedproof read CAR lambda measured=... target=...")
 	}
 	return found
 }
+
+func notProven(f schema.Finding) bool { return f.Severity == schema.Unproven }
 
 const (
 	lambdaLimit = "target +- 0.03"

@@ -14,7 +14,7 @@ func (a *app) correctCommand() *cobra.Command {
 	var o struct{ why, instead, to string }
 	c := &cobra.Command{
 		Use: "correct CAR ENTRY", Short: "take an entry back, or name the right one; nothing is erased", Args: takes("CAR", "ENTRY"),
-		Long: "Take an entry back, or name the right one. Nothing is erased: the old entry\nstays in the record and counts no longer.\nENTRY is its number (#12), its id, or last.",
+		Long: "Take an entry back, or name the right one. Nothing is erased: the old entry\nstays in the record and counts no longer. With --to it is written into the other\ncar too, and both records say so.\nENTRY is its number (#12), its id, or last.",
 		Example: `  feedproof correct kestrel last --why "slip of the finger"
   feedproof correct kestrel 12 --instead 14 --why "read on the wrong gauge"
   feedproof correct kestrel 12 --to osprey --why "belongs to the other car"`,
@@ -32,7 +32,7 @@ func (a *app) correctCommand() *cobra.Command {
 	f := c.Flags()
 	f.StringVar(&o.why, "why", "", "why it was wrong")
 	f.StringVar(&o.instead, "instead", "", "the entry that holds the right value")
-	f.StringVar(&o.to, "to", "", "the car it belongs to")
+	f.StringVar(&o.to, "to", "", "the car it belongs to: it moves there, with a trace in both")
 	c.MarkFlagsMutuallyExclusive("instead", "to")
 	return c
 }
@@ -55,11 +55,7 @@ func (s *session) correct(carName, entry, why, instead, to string) error {
 		d.Action, d.By = schema.Replace, right.ID
 	}
 	if to != "" {
-		other, err := s.car(to)
-		if err != nil {
-			return err
-		}
-		d.Action, d.To = schema.Move, other.ID
+		return s.move(v, e, to, why)
 	}
 	s.Say("taken back: #%d %s", e.Counter, sheet.Fact(e))
 	return s.record(v, s.Now(), d)

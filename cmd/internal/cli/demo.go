@@ -75,6 +75,11 @@ func (a *app) demoLine(line, dir string, clock *demoClock) error {
 	world := a.World
 	world.Now, world.Dir, world.Getenv = clock.Now, dir, a.demoEnvironment
 	world.Err, world.Reader = world.Out, true // in order and laid out, also in a pipe
+	if strings.HasPrefix(line, "vehicle add") {
+		if err := demoFiles(dir); err != nil {
+			return err
+		}
+	}
 	if got := Main(world, args); got != want {
 		return failed("please report it with the output above", "demo: this line ended with exit code %d, not %d: feedproof %s", got, want, line)
 	}

@@ -36,6 +36,7 @@ var demoStory = []string{
 	`plan kestrel --what-if pump=PUMP-L`,
 
 	"# 3. The work: steps, cautions and readings, each on disk before the prompt is back",
+	`attach kestrel front.png --step A3 --note "front, with the plate"`,
 	`step kestrel B1 B2`,
 	`caution kestrel K02 --proof "no flame or grinder in the hall, phones at the door, one photo"`,
 	`caution kestrel K03 --na "the bay has its own air, nobody welds next door today"`,
@@ -104,6 +105,9 @@ var demoStory = []string{
 	`read kestrel slope manifold="0.00 bar gauge" rail=3.00bar manifold="1.00 bar gauge" rail=4.00bar manifold="2.00 bar gauge" rail=5.00bar --as tech-2`,
 	`read kestrel load rail=4.20bar manifold="1.20 bar gauge" --engine load --as tech-2`,
 	`read kestrel supply source=13.9V pump=13.55V ground=0.05V current=11.0A --engine load --as tech-2`,
+	`datalog kestrel pull.csv --run pull --hose-off 1s-9s --barometer "101.3 kPa abs" --charger no --as tech-2 --yes` +
+		` --map "MAP [kPa]=manifold pressure,unit=kPa,sensor=absolute,filter=0.02s" --map "Fuel P [bar]=fuel rail pressure,unit=bar,sensor=gauge,filter=0.02s" --map "PW [ms]=pulse width,unit=ms,events=1,filter=0.02s" --map "lambda [lambda]=lambda,unit=lambda,filter=0.05s"`,
+	`read kestrel ethanol 8% --as tech-2`,
 	`holdpoint close kestrel HP7 --as tech-2`,
 	`read kestrel "hot restart" soak=25min start=1.5s`,
 	`step kestrel J4`,

@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"feedproof/checklist"
+	"feedproof/checklist/car"
 	"feedproof/cmd/internal/sheet"
 	"feedproof/records"
 	"feedproof/records/signature"
@@ -34,7 +35,7 @@ func (a *app) signoffCommand() *cobra.Command {
 	measure(f, &o.envelope.Power, "power", "most power, if less than planned")
 	measure(f, &o.envelope.Manifold, "manifold", "highest manifold pressure, if less than planned")
 	measure(f, &o.envelope.Speed, "rpm", "highest engine speed, if less than planned")
-	f.StringVar(&o.recheck, "recheck", "", "date the car is due back")
+	f.StringVar(&o.recheck, "recheck", "", "date the car is due back, at most 30 days on; left out: in 30 days")
 	f.StringVar(&o.meaning, "meaning", "I looked at every finding and hold point of this record and release the car under this envelope.", "what the signature means, in words")
 	return c
 }
@@ -63,10 +64,7 @@ func (s *session) signoff(carName string, o signoffOptions) error {
 	if len(v.Draft) > 0 {
 		return &refused{what: v.Data.Name + ": " + plural(len(v.Draft), "entry") + " not committed yet", fix: "feedproof commit " + quoted(v.Data.Name)}
 	}
-	if o.recheck == "" {
-		return wrong("feedproof signoff "+quoted(v.Data.Name)+" --recheck "+s.Now().AddDate(0, 1, 0).Format(time.DateOnly), "--recheck: when is the car due back")
-	}
-	if _, err := s.day("recheck", o.recheck); err != nil {
+	if o.recheck, err = s.recheckBy(o.recheck); err != nil {
 		return err
 	}
 	envelope, err := narrowed(a.Car.Plan, o.envelope)
@@ -85,7 +83,21 @@ func (s *session) signoff(carName string, o signoffOptions) error {
 		Person: me.Person, Role: schema.Lead, At: s.Now().UTC().Format(time.RFC3339), RuleSet: checklist.RuleSet,
 		Envelope: envelope, Findings: aboveOK(a.Findings), Recheck: o.recheck,
 	}
-	return s.sign(v, me, key, statement)
+	return s.sign(v, a.Car, me, key, statement)
+}
+
+// recheckBy is the date by which the car comes back: the one given, else as late
+// as it may be.
+func (s *session) recheckBy(given string) (string, error) {
+	latest := s.Now().AddDate(0, 0, checklist.RecheckDays)
+	if given == "" {
+		return latest.Format(time.DateOnly), nil
+	}
+	day, err := s.day("recheck", given)
+	if err == nil && day > latest.Format(time.DateOnly) {
+		err = wrong("--recheck "+latest.Format(time.DateOnly), "--recheck: %s is more than %d days away", given, checklist.RecheckDays)
+	}
+	return day, err
 }
 
 // signRefused says what is in the way; where the envelope is too high, which
@@ -146,7 +158,7 @@ func aboveOK(found []schema.Finding) []schema.Finding {
 
 // sign makes the detached signature over the statement and puts the sign-off
 // into the record.
-func (s *session) sign(v vehicle, me signature.Member, key ssh.Signer, statement schema.Statement) error {
+func (s *session) sign(v vehicle, c *car.Car, me signature.Member, key ssh.Signer, statement schema.Statement) error {
 	text, err := json.Marshal(statement)
 	if err != nil {
 		return err
@@ -166,15 +178,22 @@ func (s *session) sign(v vehicle, me signature.Member, key ssh.Signer, statement
 	if err != nil {
 		return err
 	}
+	card := checklist.Card(c, statement.Envelope, s.Now(), statement.Recheck)
 	if s.flags.json {
 		return s.JSON(struct {
 			Vehicle   string           `json:"vehicle"`
 			Commit    string           `json:"commit"`
 			Statement schema.Statement `json:"statement"`
-		}{v.Data.Name, done.Commit, statement})
+
+			FuelCard checklist.FuelCard `json:"fuel_card"`
+		}{v.Data.Name, done.Commit, statement, card})
 	}
 	s.Say("%s: signed off by %s (%s)", v.Data.Name, me.Person, me.Name)
 	s.Say("envelope: %s", sheet.Envelope(statement.Envelope))
 	s.Say("%d entries seen, digest %.16s..., re-check by %s, commit %.12s", statement.Entries, statement.Digest, statement.Recheck, done.Commit)
+	s.Say("fuel card, also on the hand-over sheet (feedproof sheet %s):", quoted(v.Data.Name))
+	for _, row := range sheet.FuelCard(card) {
+		s.Say("  %s: %s", row[0], row[1])
+	}
 	return nil
 }
