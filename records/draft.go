@@ -175,12 +175,7 @@ func (s *Shop) writeDraft(vehicle string, entries []schema.Entry) error {
 	if len(entries) == 0 {
 		return s.disk.Remove(draftPath(vehicle))
 	}
-	var lines bytes.Buffer
-	for _, e := range entries {
-		lines.Write(e.Raw())
-		lines.WriteByte('\n')
-	}
-	return s.disk.WriteFile(draftPath(vehicle), lines.Bytes(), 0o644)
+	return s.disk.WriteFile(draftPath(vehicle), draftLines(entries), 0o644)
 }
 
 // NextCounter is the counter of the next entry of a record: one more than the highest in the record and, for a vehicle, its draft.

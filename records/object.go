@@ -2,6 +2,7 @@ package records
 
 import (
 	"bytes"
+	"errors"
 	"fmt"
 	"io"
 	"sort"
@@ -181,7 +182,7 @@ func signedPart(c *object.Commit) ([]byte, error) {
 // commitKey is the key that signed a commit.
 func commitKey(c *object.Commit) (ssh.PublicKey, error) {
 	if strings.TrimSpace(c.PGPSignature) == "" {
-		return nil, fmt.Errorf("commit %s: is not signed", c.Hash)
+		return nil, errors.New("is not signed")
 	}
 	message, err := signedPart(c)
 	if err != nil {

@@ -32,12 +32,15 @@ type SyncOptions struct {
 
 // SyncReport is what an exchange did.
 type SyncReport struct {
-	Remote string  `json:"remote"`
-	Came   Counted `json:"came"`
-	Went   Counted `json:"went"`
-	Merged bool    `json:"merged"` // both sides had news
-	Aside  []Aside `json:"set_aside"`
-	Head   string  `json:"head"`
+	Remote string   `json:"remote"`
+	Came   Counted  `json:"came"`
+	Went   Counted  `json:"went"`
+	Merged bool     `json:"merged"`                  // both sides had news
+	Drafts []string `json:"drafts"`                  // devices whose drafts came
+	Kept   int      `json:"drafts_kept"`             // how many draft entries of this machine went
+	Stayed string   `json:"drafts_stayed,omitempty"` // why they did not
+	Aside  []Aside  `json:"set_aside"`
+	Head   string   `json:"head"`
 }
 
 // Counted is how many entries in how many records.
@@ -59,7 +62,7 @@ const maxTries = 100
 //
 // Errors: *RemoteError, *RoleError when nobody who may merge is at this machine, ErrBusy.
 func (s *Shop) Sync(ctx context.Context, name string, o SyncOptions) (SyncReport, error) {
-	x := exchange{Shop: s, SyncOptions: o, report: SyncReport{Remote: name, Aside: []Aside{}}}
+	x := exchange{Shop: s, SyncOptions: o, report: SyncReport{Remote: name, Aside: []Aside{}, Drafts: []string{}}}
 	var err error
 	if x.remote, err = s.openRemote(name, o); err != nil {
 		return x.report, err
@@ -149,14 +152,18 @@ func lineTips(theirs refs) []plumbing.Hash {
 // takeIn merges what is right and sets aside what is not. It says which tips are bad.
 func (x *exchange) takeIn(ctx context.Context, theirs refs) (map[plumbing.Hash]*VerifyError, error) {
 	tips := lineTips(theirs)
-	if len(tips) == 0 {
+	want := slices.Clone(tips)
+	for _, ref := range draftTips(theirs, x.device.Name) {
+		want = append(want, theirs[ref])
+	}
+	if len(want) == 0 {
 		return nil, nil
 	}
 	head, err := x.head()
 	if err != nil {
 		return nil, err
 	}
-	came, err := x.remote.fetch(ctx, tips, []plumbing.Hash{head})
+	came, err := x.remote.fetch(ctx, want, []plumbing.Hash{head})
 	if err != nil {
 		return nil, err
 	}
@@ -173,8 +180,10 @@ func (x *exchange) takeIn(ctx context.Context, theirs refs) (map[plumbing.Hash]*
 			return nil, err
 		}
 	}
-	x.report.Aside, err = x.setAside(store, found, tips)
-	return found.bad, err
+	if x.report.Aside, err = x.setAside(store, found, tips); err != nil {
+		return nil, err
+	}
+	return found.bad, x.takeDrafts(ctx, theirs, came)
 }
 
 // sameShop refuses a remote that has nothing in common with this shop, rather than set all of it aside.
@@ -233,51 +242,112 @@ func (x *exchange) advanceTo(tip plumbing.Hash) (advanced, error) {
 	if err != nil {
 		return advanced{}, err
 	}
-	if x.key == nil && !l.none(ourSide) && !l.none(theirSide) {
-		if x.key, err = x.Key(); err != nil {
+	if !l.none(ourSide) && !l.none(theirSide) {
+		if err := x.needKey(); err != nil {
 			return advanced{}, err
 		}
 	}
 	return x.advance(MergeRequest{By: x.By, Key: x.key, Now: x.Now}, tip)
 }
 
-// giveOut sends the shop's own commits and moves the remote's branch. Where that leads to something bad, it is left as it is, and the
-// commits go to a line of this device's own: the others find them there.
+// needKey loads the key when something is to be signed.
+func (x *exchange) needKey() error {
+	if x.key != nil {
+		return nil
+	}
+	var err error
+	x.key, err = x.Key()
+	return err
+}
+
+// giveOut sends the shop's own commits and drafts, and moves the remote's references.
 func (x *exchange) giveOut(ctx context.Context, theirs refs, bad map[plumbing.Hash]*VerifyError) error {
 	head, err := x.head()
 	if err != nil {
 		return err
 	}
 	x.report.Head = head.String()
-	ref := mainRef
-	if bad[theirs[mainRef]] != nil {
-		ref = plumbing.ReferenceName(lineRefs + x.device.Name)
+	var moves []move
+	var objects []plumbing.Hash
+	ref := ownLine(theirs, bad, x.device.Name)
+	have := goodTips(theirs, bad)
+	fresh, err := x.news(head, have)
+	if err != nil {
+		return err
 	}
-	if theirs[ref] == head {
+	if ref == mainRef && theirs[ref] != head || len(fresh) > 0 {
+		if objects, err = addedObjects(x.store, fresh); err != nil {
+			return err
+		}
+		moves = append(moves, move{ref, theirs[ref], head})
+	}
+	drafts, err := x.ownDrafts()
+	if err != nil {
+		return err
+	}
+	if at := plumbing.ReferenceName(draftRefs + x.device.Name); !drafts.IsZero() && theirs[at] != drafts {
+		more, err := addedObjects(x.store, []plumbing.Hash{drafts})
+		if err != nil {
+			return err
+		}
+		objects = append(objects, more...)
+		moves = append(moves, move{at, theirs[at], drafts})
+	}
+	if len(moves) == 0 {
 		return nil
 	}
-	var have []plumbing.Hash
-	for _, tip := range lineTips(theirs) {
-		if bad[tip] == nil {
-			have = append(have, tip)
+	if err := x.remote.push(ctx, x.store, objects, moves, x.progress("sending object")); err != nil {
+		return err
+	}
+	if moves[len(moves)-1].ref != ref {
+		if err := x.countDrafts(); err != nil {
+			return err
 		}
 	}
+	if moves[0].ref != ref {
+		return nil
+	}
+	return x.countWent(have)
+}
+
+// countWent adds up the entries that no line of the remote had.
+func (x *exchange) countWent(have []plumbing.Hash) error {
+	if len(have) == 0 {
+		have = []plumbing.Hash{plumbing.ZeroHash}
+	}
+	for i, tip := range have {
+		var went Counted
+		if err := x.count(tip, &went); err != nil {
+			return err
+		}
+		if i == 0 || went.Entries < x.report.Went.Entries {
+			x.report.Went = went
+		}
+	}
+	return nil
+}
+
+// ownLine is the reference that a device moves: the remote's branch, or where that leads to something bad, which is left as it is, a line of
+// its own, where the others find it.
+func ownLine(theirs refs, bad map[plumbing.Hash]*VerifyError, device string) plumbing.ReferenceName {
+	if bad[theirs[mainRef]] == nil {
+		return mainRef
+	}
+	return plumbing.ReferenceName(lineRefs + device)
+}
+
+// goodTips is where the remote's lines end that were taken.
+func goodTips(theirs refs, bad map[plumbing.Hash]*VerifyError) []plumbing.Hash {
+	return slices.DeleteFunc(lineTips(theirs), func(tip plumbing.Hash) bool { return bad[tip] != nil })
+}
+
+// news lists the shop's commits that the remote does not have.
+func (x *exchange) news(head plumbing.Hash, have []plumbing.Hash) ([]plumbing.Hash, error) {
 	l, err := apart(x.store, []plumbing.Hash{head}, have)
 	if err != nil {
-		return err
+		return nil, err
 	}
-	objects, err := addedObjects(x.store, l.own(ourSide, head))
-	if err != nil {
-		return err
-	}
-	if err := x.remote.push(ctx, x.store, objects, []move{{ref, theirs[ref], head}}, x.progress("sending object")); err != nil {
-		return err
-	}
-	old := theirs[ref]
-	if bad[old] != nil {
-		old = plumbing.ZeroHash
-	}
-	return x.count(old, &x.report.Went)
+	return l.own(ourSide, head), nil
 }
 
 // count adds up the entries that the shop has and an older commit has not.

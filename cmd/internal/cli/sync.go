@@ -3,9 +3,11 @@ package cli
 import (
 	"errors"
 	"fmt"
+	"maps"
 	"net/url"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"time"
 
@@ -17,7 +19,8 @@ import (
 )
 
 func (a *app) syncCommand() *cobra.Command {
-	var remember, aside bool
+	var remember, aside, drafts bool
+	var adopt string
 	c := &cobra.Command{
 		Use: "sync [REMOTE]", Short: "exchange records with a stick, a folder or a server", Args: cobra.MaximumNArgs(1),
 		Long: `Exchange records with another place: a folder or USB stick (no git program is
@@ -32,13 +35,20 @@ The first remote is remembered; --remember changes it.`,
 			if err != nil {
 				return err
 			}
-			if aside {
+			switch {
+			case aside:
 				return s.listAside()
+			case drafts:
+				return s.listDrafts()
+			case adopt != "":
+				return s.adopt(adopt)
 			}
 			return s.sync(args, remember)
 		},
 	}
 	c.Flags().BoolVar(&remember, "remember", false, "go to this remote from now on when none is named")
+	c.Flags().BoolVar(&drafts, "drafts", false, "list what other machines have written and not committed")
+	c.Flags().StringVar(&adopt, "adopt", "", "take up the drafts of a machine that is gone, as they last came here")
 	c.Flags().BoolVar(&aside, "set-aside", false, "list what came in and was not taken, with the reason")
 	return c
 }
@@ -75,6 +85,9 @@ func (s *session) sync(args []string, remember bool) error {
 		return s.JSON(report)
 	}
 	s.Say("%s", syncLine(report))
+	if report.Stayed != "" {
+		s.Warn("drafts stay on this machine: %s", report.Stayed)
+	}
 	return nil
 }
 
@@ -136,6 +149,12 @@ func syncLine(r records.SyncReport) string {
 	if r.Merged {
 		line += ", merged"
 	}
+	if r.Kept > 0 {
+		line += ", " + plural(r.Kept, "draft entry") + " kept there"
+	}
+	if n := len(r.Drafts); n > 0 {
+		line += ", drafts of " + strings.Join(r.Drafts, " and ")
+	}
 	if n := len(r.Aside); n > 0 {
 		line += fmt.Sprintf(", %s set aside: see feedproof sync --set-aside", plural(n, "line"))
 	}
@@ -163,6 +182,46 @@ func (s *session) listAside() error {
 		s.Say("  %s", a.Reason)
 	}
 	s.Say("none of it is in the records; to look at it: git -C %s/aside.git log -p refs/set-aside/COMMIT", s.shop.Dir())
+	return nil
+}
+
+func (s *session) listDrafts() error {
+	list, err := s.shop.TravelledDrafts()
+	if err != nil || s.flags.json {
+		return listJSON(s, list, err)
+	}
+	if len(list) == 0 {
+		s.Say("no other machine had drafts when it last synced")
+		return nil
+	}
+	cars, err := s.cars()
+	if err != nil {
+		return err
+	}
+	var rows [][]string
+	for _, d := range list {
+		for _, id := range slices.Sorted(maps.Keys(d.Entries)) {
+			name := id
+			if i := slices.IndexFunc(cars, func(v vehicle) bool { return v.ID == id }); i >= 0 {
+				name = cars[i].Data.Name
+			}
+			rows = append(rows, []string{d.Device, name, plural(d.Entries[id], "entry"), d.By, d.When.Local().Format(time.RFC3339)})
+		}
+	}
+	s.Table([]string{"MACHINE", "CAR", "DRAFT", "SYNCED BY", "AT"}, rows)
+	s.Say("if a machine is gone: feedproof sync --adopt MACHINE")
+	return nil
+}
+
+func (s *session) adopt(device string) error {
+	n, err := s.shop.Adopt(device)
+	if err != nil {
+		return failed("feedproof sync --drafts", "%v", err)
+	}
+	if s.flags.json {
+		return s.JSON(map[string]any{"device": device, "entries": n})
+	}
+	s.Say("%s of %s are in the drafts of this machine now: look with feedproof check, then feedproof commit", plural(n, "entry"), device)
 	return nil
 }
 
