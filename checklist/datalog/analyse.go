@@ -74,7 +74,6 @@ type analysis struct {
 	seconds   float64 // the log without its gaps
 	samples   [slots]int
 	outside   [slots]int
-	low, high [slots]float64 // sane range
 	started   bool
 	sloshable bool    // acceleration or level is logged
 	railSteps float64 // readings of rail pressure in pulls
@@ -139,11 +138,6 @@ func newAnalysis(b *binding, c Conditions) *analysis {
 		dips:        newDips(),
 		sloshable:   b.has(sLongitudinal) || b.has(sLateral) || b.has(sLevel) && c.LowLevel > 0,
 		offPair:     [2]float64{nan, nan},
-	}
-	for _, s := range specs {
-		if s.slot >= 0 {
-			a.low[s.slot], a.high[s.slot] = s.low, s.high
-		}
 	}
 	for _, s := range [...]slot{sRail, sManifold, sLambda, sSpeed} { // sensors; a computed pulse width may well stay the same
 		if b.has(s) {
@@ -236,7 +230,6 @@ func (a *analysis) restart() {
 }
 
 func (a *analysis) add(m *moment) {
-	a.count(m)
 	a.overview.add(m.at, fieldsOf(m))
 	a.contradictions(m)
 	a.slowChannels(m)
@@ -251,21 +244,6 @@ func (a *analysis) add(m *moment) {
 	hoseOff := a.c.HoseOff.holds(m.at)
 	a.follow(m, state, hoseOff)
 	a.runningEngine(m, state, hoseOff)
-}
-
-func (a *analysis) count(m *moment) {
-	for i := range a.b.columns {
-		s := a.b.columns[i].slot
-		if v := m.v[s]; v == v {
-			a.samples[s]++
-			if s == sManifold {
-				v = m.manifold
-			}
-			if v < a.low[s] || v > a.high[s] {
-				a.outside[s]++
-			}
-		}
-	}
 }
 
 // contradictions compares what the log says with what is computed.
@@ -467,6 +445,10 @@ func (a *analysis) pushed(m *moment) bool {
 func (a *analysis) finish() {
 	a.endPull()
 	a.stopping.finish(a.last)
+	for _, c := range a.d.columns {
+		a.samples[c.slot], a.outside[c.slot] = c.samples, c.outside
+	}
+	a.outside[sManifold] += a.d.manifoldOutside
 	if a.period != a.period && len(a.steps) > 0 {
 		a.period = slices.Sorted(slices.Values(a.steps))[len(a.steps)/2]
 	}

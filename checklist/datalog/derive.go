@@ -41,18 +41,39 @@ var holds = func() (h [slots]float64) {
 
 // deriver computes a moment from a row.
 type deriver struct {
-	b         *binding
-	c         Conditions
-	m         moment
-	keyOnMAP  float64 // Pa absolute, median with the engine not yet started; NaN
-	railRef   Sensor
-	mapRef    Sensor
-	baroRef   Sensor
-	bothGauge bool
+	b       *binding
+	c       Conditions
+	m       moment
+	columns []counted
+	// Manifold pressure is held to its range as absolute, whatever the sensor.
+	manifoldLow, manifoldHigh float64
+	manifoldOutside           int
+	keyOnMAP                  float64 // Pa absolute, median with the engine not yet started; NaN
+	railRef                   Sensor
+	mapRef                    Sensor
+	baroRef                   Sensor
+	bothGauge                 bool
+}
+
+// counted is a column and how many of its values there were, and outside of
+// what can be.
+type counted struct {
+	slot             slot
+	line             line
+	low, high        float64
+	samples, outside int
 }
 
 func newDeriver(b *binding, c Conditions) *deriver {
 	d := &deriver{b: b, c: c, keyOnMAP: nan}
+	for _, col := range b.columns {
+		low, high := saneRange(col.slot)
+		if col.slot == sManifold {
+			d.manifoldLow, d.manifoldHigh = low, high
+			low, high = math.Inf(-1), math.Inf(1)
+		}
+		d.columns = append(d.columns, counted{slot: col.slot, line: col.line, low: low, high: high})
+	}
 	for i := range d.m.held { // a channel that is not logged stays blank
 		d.m.v[i], d.m.held[i], d.m.since[i] = nan, nan, math.Inf(-1)
 	}
@@ -76,16 +97,34 @@ func (d *deriver) take(at float64, raw []float64) *moment {
 		}
 	}
 	m.at = at
-	for i := range d.b.columns {
-		col := &d.b.columns[i]
+	for i := range d.columns {
+		col := &d.columns[i]
 		v := raw[i]*col.line.factor + col.line.offset
 		m.v[col.slot] = v
-		if v == v {
-			m.held[col.slot], m.since[col.slot] = v, at
+		if v != v {
+			continue
+		}
+		m.held[col.slot], m.since[col.slot] = v, at
+		col.samples++
+		if v < col.low || v > col.high {
+			col.outside++
 		}
 	}
 	d.derive()
+	if m.fresh(sManifold) && (m.manifold < d.manifoldLow || m.manifold > d.manifoldHigh) {
+		d.manifoldOutside++
+	}
 	return m
+}
+
+// saneRange is what a channel can be.
+func saneRange(s slot) (low, high float64) {
+	for _, spec := range specs {
+		if spec.slot == s {
+			return spec.low, spec.high
+		}
+	}
+	return math.Inf(-1), math.Inf(1)
 }
 
 // near is the value of a channel at this moment, NaN when its last is too old.

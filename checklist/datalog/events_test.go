@@ -526,3 +526,18 @@ func TestPulsation(t *testing.T) {
 		t.Errorf("pulsation at 50 Hz: %+v", slow.Pulsation)
 	}
 }
+
+// TestGaugeManifoldInRange: a gauge sensor that shows vacuum is within what an
+// absolute pressure can be, and 5 bar of boost is not.
+func TestGaugeManifoldInRange(t *testing.T) {
+	cols := append([]datalogtest.Column{}, datalogtest.Columns...)
+	cols[1].Sensor = string(Gauge)
+	cols[1].Of = func(s datalogtest.Shot) float64 { return s.MAP - datalogtest.Barometer }
+	if p := proofOf(t, analyseAs(t, datalogtest.Drive{}, cols, datalogtest.Plain(), testConditions), "range"); p.State != Proven {
+		t.Errorf("vacuum: %+v", p)
+	}
+	cols[1].Of = func(s datalogtest.Shot) float64 { return s.MAP - datalogtest.Barometer + 400 }
+	if p := proofOf(t, analyseAs(t, datalogtest.Drive{}, cols, datalogtest.Plain(), testConditions), "range"); p.State != Auditor {
+		t.Errorf("5 bar: %+v", p)
+	}
+}

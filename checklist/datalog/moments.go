@@ -16,9 +16,9 @@ func (m *moments) add(x, y float64) {
 		return
 	}
 	m.n++
-	dx, dy := x-m.meanX, y-m.meanY
-	m.meanX += dx / m.n
-	m.meanY += dy / m.n
+	dx, dy, share := x-m.meanX, y-m.meanY, 1/m.n
+	m.meanX += dx * share
+	m.meanY += dy * share
 	m.sxx += dx * (x - m.meanX)
 	m.sxy += dx * (y - m.meanY)
 	m.syy += dy * (y - m.meanY)

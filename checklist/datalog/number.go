@@ -68,7 +68,7 @@ const (
 // Software: Practice and Experience 51 (2021), section 5). s must have eight
 // bytes of capacity.
 func quickNumber(s []byte, delims, points uint64) (value float64, end int, plain bool) {
-	word := binary.LittleEndian.Uint64(s[:8:cap(s)])
+	word := firstEight(s)
 	n := min(indexByte(word, delims), len(s))
 	end = n
 	if n == 8 && len(s) > 8 && s[8] != byte(delims) {
@@ -102,6 +102,10 @@ func quickNumber(s []byte, delims, points uint64) (value float64, end int, plain
 	}
 	return value, end, true
 }
+
+// firstEight are the first eight bytes of s, which may end before them; it must
+// have eight bytes of capacity.
+func firstEight(s []byte) uint64 { return binary.LittleEndian.Uint64(s[:8:cap(s)]) }
 
 // eight is a byte eight times.
 func eight(b byte) uint64 { return ones * uint64(b) }

@@ -30,6 +30,9 @@ const (
 	waveShare   = 0.5    // of the variance in one line
 	waveCycles  = 3      // in a stretch; fewer are a slope or a step
 	jitter      = 0.25   // of a period, by which samples may be off
+	// A stretch of less variance cannot have a line of waveSwing: by Parseval's
+	// theorem the swing of [spectrum.keep] squared is at most 64/3 of it.
+	waveVariance = 3 * waveSwing * waveSwing / 64
 )
 
 // hann is the window that is laid over a stretch.
@@ -83,7 +86,7 @@ func (s *spectrum) judge() {
 	if s.fft == nil {
 		s.fft = fourier.NewFFT(waveSamples)
 	}
-	if s.flatten() < (waveSwing/8)*(waveSwing/8) {
+	if s.flatten() < waveVariance {
 		return
 	}
 	s.coeff = s.fft.Coefficients(s.coeff, s.drop[:])
@@ -104,14 +107,16 @@ func (s *spectrum) judge() {
 
 // flatten leaves the windowed remainder in place and is the variance before.
 func (s *spectrum) flatten() float64 {
-	var trend moments
+	const middle = (waveSamples - 1) / 2.0
+	const spread = waveSamples * (waveSamples*waveSamples - 1) / 12.0 // sum of (i - middle) squared
+	mean, slope := 0.0, 0.0
 	for i, v := range s.drop {
-		trend.add(float64(i), v)
+		mean += v / waveSamples
+		slope += (float64(i) - middle) * v / spread
 	}
-	slope, intercept := trend.slope(), trend.intercept()
 	variance := 0.0
 	for i, v := range s.drop {
-		rest := v - slope*float64(i) - intercept
+		rest := v - mean - slope*(float64(i)-middle)
 		variance += rest * rest / waveSamples
 		s.drop[i] = rest * hann[i]
 	}

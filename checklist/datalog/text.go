@@ -52,6 +52,7 @@ type rows struct {
 	first  []byte // its unit row, which is repeated with it
 
 	point   byte // the decimal mark, 0 before the first
+	before  []shortCell
 	cells   [][]byte
 	joined  []byte
 	reading Reading
@@ -124,6 +125,18 @@ func trimBrackets(unit string) string {
 // which columns are wanted at which place of the row.
 func (r *rows) choose(time int, scale float64, slot []int) {
 	r.time, r.scale, r.slot = time, scale, slot
+	r.before = make([]shortCell, len(slot))
+	for i := range r.before {
+		r.before[i].mask = ^uint64(0) // no cell is eight zero bytes
+	}
+}
+
+// shortCell is the last short number of a column, with its delimiter. Many
+// channels are slower than the log, so that the next row has it again.
+type shortCell struct {
+	word, mask uint64
+	value      float64
+	end        int
 }
 
 // next reads one good row: its time in seconds and its numbers, NaN where a
@@ -156,9 +169,6 @@ func (r *rows) next(out []float64) (at float64, ok bool) {
 
 // row reads a line, by the plain way when it holds no quotes.
 func (r *rows) row(line []byte, out []float64) (float64, string) {
-	for i := range out {
-		out[i] = nan
-	}
 	if bytes.IndexByte(line, '"') < 0 {
 		return r.plainRow(line, out)
 	}
@@ -210,10 +220,16 @@ func (r *rows) plainRow(line []byte, out []float64) (at float64, why string) {
 			line = line[i+1:]
 			continue
 		}
-		value, end, plain := quickNumber(line, delims, points)
-		if !plain {
-			value, end = r.longCell(line, col)
-			points = eight(r.point)
+		word, before := firstEight(line), &r.before[col]
+		value, end := before.value, before.end
+		if (word^before.word)&before.mask != 0 {
+			var plain bool
+			if value, end, plain = quickNumber(line, delims, points); !plain {
+				value, end = r.longCell(line, col)
+				points = eight(r.point)
+			} else if end < min(8, len(line)) {
+				*before = shortCell{word, 1<<(8*end+8) - 1, value, end}
+			}
 		}
 		if slot >= 0 {
 			out[slot] = value

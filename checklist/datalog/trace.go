@@ -68,6 +68,7 @@ type trace struct {
 	width  float64
 	limit  int
 	start  float64
+	until  float64 // the end of the last slice
 	slices []slice
 }
 
@@ -89,6 +90,15 @@ func (t *trace) add(at float64, values *[fields]float64) {
 }
 
 func (t *trace) at(at float64) *slice {
+	if n := len(t.slices); n > 0 && at+timeSlack < t.until {
+		return &t.slices[n-1]
+	}
+	s := t.next(at)
+	t.until = t.start + t.width*float64(s.index+1)
+	return s
+}
+
+func (t *trace) next(at float64) *slice {
 	index := int((at - t.start + timeSlack) / t.width)
 	for len(t.slices) > 0 && t.slices[len(t.slices)-1].index < index && len(t.slices) == t.limit {
 		t.halve()

@@ -80,13 +80,31 @@ func (m *runningMedian) into(e *extreme, at, value float64) bool {
 	if !m.full(m.step()) {
 		return false
 	}
-	if e.seen {
-		m.count(e.value)
-		if 2*m.above < m.n {
-			return false
-		}
+	if !e.seen {
+		return e.add(at, m.median())
+	}
+	m.count(e.value)
+	switch {
+	case 2*m.above < m.n:
+		return false
+	case 2*m.above == m.n:
+		return e.add(at, m.middle(e.value))
 	}
 	return e.add(at, m.median())
+}
+
+// middle is the median of which as many samples are above a value as are not.
+func (m *runningMedian) middle(value float64) float64 {
+	lower, upper := math.Inf(-1), math.Inf(1)
+	for i := range m.n {
+		v := m.values[(m.head+i)&(len(m.values)-1)]
+		if v > value {
+			upper = min(upper, v)
+		} else {
+			lower = max(lower, v)
+		}
+	}
+	return (lower + upper) / 2
 }
 
 // count keeps above right for a bound.
