@@ -34,10 +34,12 @@ type place struct {
 var order = []place{
 	{"cmd", nil, "holds this test alone"},
 	{"cmd/feedproof", []string{"cmd/internal/cli"}, "main hands over arguments and exits with a code; all else is importable and tested"},
-	{"cmd/internal/cli", []string{"cmd/internal/screen", "cmd/internal/sheet", "cmd/internal/work", "cmd/internal/language", "cmd/internal/sheet/chart", "cmd/internal/index", "records/...", "checklist/...", "schema/..."},
+	{"cmd/internal/cli", []string{"cmd/internal/screen", "cmd/internal/sheet", "cmd/internal/work", "cmd/internal/papers", "cmd/internal/language", "cmd/internal/sheet/chart", "cmd/internal/index", "records/...", "checklist/...", "schema/..."},
 		"the only place that joins records to checklist"},
 	{"cmd/internal/work", []string{"cmd/internal/screen", "cmd/internal/sheet", "cmd/internal/language", "checklist/...", "schema/..."},
 		"what the guided mode shows and what its keys do; reads and writes through the bench it is handed"},
+	{"cmd/internal/papers", []string{"cmd/internal/screen", "cmd/internal/sheet", "cmd/internal/sheet/chart", "cmd/internal/language", "checklist/...", "schema/..."},
+		"pure: an assessment in, a sheet as Markdown or HTML out"},
 	{"cmd/internal/language", nil, "texts; knows nobody who says them"},
 	{"cmd/internal/screen", []string{"schema"}, "draws the findings it is handed; knows no store and no rule"},
 	{"cmd/internal/index", []string{"records/...", "schema"}, "keeps what it is told to gather from records; knows no rule and no question"},
@@ -90,6 +92,7 @@ type library struct {
 var libraries = []library{
 	{"github.com/spf13/cobra", []string{"cmd/internal/cli"}, "commands parse, call and print in one place"},
 	{"github.com/spf13/pflag", []string{"cmd/internal/cli"}, "cobra's flags"},
+	{"github.com/yuin/goldmark", []string{"cmd/internal/papers"}, "sheets become HTML in one place"},
 	{"charm.land/bubbletea", []string{"cmd/internal/screen"}, "only screen knows whether there is a terminal"},
 	{"github.com/charmbracelet/x/vt", nil, "what such a terminal shows"},
 	{"github.com/charmbracelet", []string{"cmd/internal/screen"}, "only screen knows whether there is a terminal"},

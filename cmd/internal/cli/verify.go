@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"strings"
 
 	"feedproof/schema"
 
@@ -12,17 +13,21 @@ import (
 )
 
 func (a *app) verifyCommand() *cobra.Command {
-	var export string
+	var export, code string
 	c := &cobra.Command{
 		Use: "verify [CAR]", Short: "prove the history: only added to, signed by who may", Args: cobra.MaximumNArgs(1),
-		Long: "Walk the whole history and prove that entries were only ever added, by people\nwho may, each commit signed. --export DIR CAR also writes the last sign-off's\nstatement, signature and the allowed signers, so that OpenSSH and git can check\nthem without this program.",
+		Example: "  feedproof verify\n  feedproof verify kestrel --code 1f5a-68a8-b78b-2913\n  feedproof verify kestrel --export proof",
+		Long:    "Walk the whole history and prove that entries were only ever added, by people\nwho may, each commit signed. --export DIR CAR also writes the last sign-off's\nstatement, signature and the allowed signers, so that OpenSSH and git can check\nthem without this program.",
 		RunE: func(_ *cobra.Command, args []string) error {
 			s, err := a.open()
 			if err != nil {
 				return err
 			}
-			if err := s.verify(); err != nil || export == "" {
+			if err := s.verify(); err != nil || export == "" && code == "" {
 				return err
+			}
+			if code != "" {
+				return s.checkCode(strings.Join(args, " "), code)
 			}
 			if len(args) == 0 {
 				return wrong("feedproof verify --export "+export+" CAR", "--export: of which car")
@@ -30,6 +35,7 @@ func (a *app) verifyCommand() *cobra.Command {
 			return s.export(a.path(export), args[0])
 		},
 	}
+	c.Flags().StringVar(&code, "code", "", "code at the foot of a sheet of CAR: which state of the record it was made from")
 	c.Flags().StringVar(&export, "export", "", "folder for the statement, its signature and the allowed signers")
 	return c
 }

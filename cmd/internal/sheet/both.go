@@ -75,3 +75,8 @@ func converted[T quantity.Quantity](w quantity.Written, unit string, decimals in
 func both[T quantity.Quantity](q T, first string, decimals int, second string, more int) string {
 	return fmt.Sprintf("%s (%s)", quantity.Format(q, first, decimals), quantity.Format(q, second, more))
 }
+
+// Two prints a quantity in two units: "3.00 bar (43.5 psi)".
+func Two[T quantity.Quantity](q T, first string, decimals int, second string, more int) string {
+	return both(q, first, decimals, second, more)
+}

@@ -1,0 +1,67 @@
+package cli
+
+import (
+	"strings"
+
+	"feedproof/cmd/internal/papers"
+	"feedproof/schema"
+)
+
+// codeJSON is what a sheet's code says, as --json prints it.
+type codeJSON struct {
+	Vehicle string `json:"vehicle"`
+	Code    string `json:"code"`
+	Entries int    `json:"entries"` // the first so many of the record are on the sheet
+	Since   int    `json:"since"`   // entries that came after it
+	Draft   bool   `json:"draft"`   // some of those on the sheet are not committed
+}
+
+// checkCode holds the code of a sheet against the record: it belongs to the
+// first so many entries, or to none of its states.
+func (s *session) checkCode(carName, code string) error {
+	if carName == "" {
+		return wrong("feedproof verify CAR --code "+code, "--code: of which car")
+	}
+	v, err := s.car(carName)
+	if err != nil {
+		return err
+	}
+	entries := v.whole().Entries
+	n, ok := stateOf(entries, code)
+	if !ok {
+		return &trouble{exit: exitNotProven, fix: "feedproof sheet " + quoted(v.Data.Name),
+			text: "code " + code + ": belongs to no state of the record of " + v.Data.Name + ": the sheet is of another car, was changed, or holds entries that this shop does not have"}
+	}
+	out := codeJSON{v.Data.Name, code, n, len(entries) - n, !s.committed(v, entries[:n])}
+	if s.flags.json {
+		return s.JSON(out)
+	}
+	s.Say("code %s: the sheet was made from the record of %s as it stood after %s", code, v.Data.Name, plural(n, "entry"))
+	if out.Draft {
+		s.Say("some of them are not committed on this machine yet")
+	}
+	if out.Since > 0 {
+		s.Say("%s came after it: a new sheet is due: feedproof sheet %s", plural(out.Since, "entry"), quoted(v.Data.Name))
+	}
+	return nil
+}
+
+// stateOf finds how many of the entries a code was made from.
+func stateOf(entries []schema.Entry, code string) (int, bool) {
+	want := strings.ToLower(strings.TrimSpace(code))
+	for n := len(entries); n > 0; n-- {
+		if papers.Code(entries[:n]) == want {
+			return n, true
+		}
+	}
+	return 0, false
+}
+
+func (s *session) committed(v vehicle, entries []schema.Entry) bool {
+	for _, e := range entries {
+		if _, ok := v.Record.Entry(e.ID); !ok {
+			return false
+		}
+	}
+	return true
+}
