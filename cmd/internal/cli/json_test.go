@@ -22,7 +22,7 @@ func TestFieldsOfJSON(t *testing.T) {
 		want  []string
 	}{
 		{"board", full, standings},
-		{"check", checkJSON{standing: full}, slices.Sorted(slices.Values(append(slices.Clone(standings), "findings", "points", "rule_set")))},
+		{"check", checkJSON{standing: full}, slices.Sorted(slices.Values(append(slices.Clone(standings), "findings", "looks_like", "points", "rule_set")))},
 		{"recorded", recordedJSON{}, []string{"counter", "entry", "fact", "findings", "fuel_open", "kind", "next", "vehicle"}},
 		{"put", putJSON{}, []string{"facts", "id", "record"}},
 		{"history", factJSON{}, []string{"at", "by", "committed", "counter", "data", "device", "entered", "entry", "fact", "kind", "late"}},
