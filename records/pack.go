@@ -11,6 +11,7 @@ import (
 	"slices"
 
 	"feedproof/records/internal/gitfs"
+	"feedproof/records/internal/packs"
 
 	"github.com/go-git/go-git/v5/plumbing"
 	"github.com/go-git/go-git/v5/plumbing/format/idxfile"
@@ -20,9 +21,6 @@ import (
 )
 
 const packDir = "objects/pack"
-
-// deltaWindow is git's own: each object is compared with so many others. Records grow at the end, so that packs of them get small.
-const deltaWindow = 10
 
 // fewObjects is up to how many are written one file each. More go into a pack: a stick takes 32 KB for the smallest file.
 const fewObjects = 8
@@ -65,7 +63,16 @@ func sendBatch(to *Shop, from storer.EncodedObjectStorer, objects []plumbing.Has
 	if len(fresh) == 0 {
 		return nil
 	}
-	return writePack(to.fresh, from, fresh)
+	todo, err := batches(from, fresh)
+	if err != nil {
+		return err
+	}
+	for _, b := range todo {
+		if _, err := packs.Write(to.fresh, checked{from}, b.objects, b.window); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // keeps reports whether an object is there. Its writer may have died before its name was durable: it is at the next Sync.
@@ -93,28 +100,6 @@ func sendLoose(to storer.EncodedObjectStorer, from storer.EncodedObjectStorer, o
 	return nil
 }
 
-// writePack puts objects into a new pack: its content first, then the index by which git finds it.
-func writePack(to gitfs.FS, from storer.EncodedObjectStorer, objects []plumbing.Hash) error {
-	if err := to.MkdirAll(packDir, 0); err != nil {
-		return err
-	}
-	temp, err := to.TempFile(packDir, gitfs.TempPrefix)
-	if err != nil {
-		return err
-	}
-	name, err := packfile.NewEncoder(temp, checked{from}, false).Encode(objects, deltaWindow)
-	if closed := temp.Close(); err == nil {
-		err = closed
-	}
-	if err == nil {
-		err = installPack(to, temp.Name(), name)
-	}
-	if err != nil {
-		return errors.Join(err, removeStray(to, temp.Name()))
-	}
-	return nil
-}
-
 func removeStray(at gitfs.FS, name string) error {
 	if err := at.Remove(name); err != nil && !errors.Is(err, fs.ErrNotExist) {
 		return err
@@ -122,7 +107,8 @@ func removeStray(at gitfs.FS, name string) error {
 	return nil
 }
 
-// installPack indexes a finished file of objects and puts both in place. A pack without an index is nothing to git, so the index comes last.
+// installPack indexes a finished file of objects and puts both in place. The index comes first: go-git takes a pack for whole as soon as it is
+// there, git when both are.
 func installPack(at gitfs.FS, temp string, name plumbing.Hash) error {
 	in, err := at.Open(temp)
 	if err != nil {
@@ -136,11 +122,8 @@ func installPack(at gitfs.FS, temp string, name plumbing.Hash) error {
 		return err
 	}
 	base := path.Join(packDir, "pack-"+name.String())
-	if _, err := at.Stat(base + ".idx"); err == nil {
+	if _, err := at.Stat(base + ".pack"); err == nil {
 		return at.Remove(temp) // the very same objects are there
-	}
-	if err := at.Rename(temp, base+".pack"); err != nil {
-		return err
 	}
 	out, err := at.OpenFile(base+".idx", os.O_WRONLY|os.O_CREATE|os.O_TRUNC, 0o644)
 	if err != nil {
@@ -150,7 +133,10 @@ func installPack(at gitfs.FS, temp string, name plumbing.Hash) error {
 	if closed := out.Close(); err == nil {
 		err = closed
 	}
-	return err
+	if err != nil {
+		return err
+	}
+	return at.Rename(temp, base+".pack")
 }
 
 func indexPack(in io.Reader) (*idxfile.MemoryIndex, error) {

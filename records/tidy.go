@@ -27,11 +27,10 @@ type TidyReport struct {
 
 // Bounds of tidying.
 const (
-	tidyFrom   = 27       // files in one of 256 folders of objects, from which it is time: about 6,900 in all
-	manyPacks  = 40       // packs from which it is time
-	packLoose  = 1 << 20  // bytes of an object's file from which it stays one: a pack would not make it smaller
-	packMemory = 64 << 20 // unpacked bytes of the objects that are packed at once
-	largePack  = 1 << 30  // bytes of a pack from which it is not merged any more
+	tidyFrom  = 27      // files in one of 256 folders of objects, from which it is time: about 6,900 in all
+	manyPacks = 40      // packs from which it is time
+	packLoose = 1 << 20 // bytes of an object's file from which it stays one: a pack would not make it smaller
+	largePack = 1 << 30 // bytes of a pack from which it is not merged any more
 )
 
 // Untidy reports whether it is time for Tidy, by a look at one folder.
@@ -113,14 +112,7 @@ func (t *tidying) run() (err error) {
 	if err != nil {
 		return err
 	}
-	grows, dense, err := t.sort(rest)
-	if err != nil {
-		return err
-	}
-	if err := t.pack(grows, deltaWindow); err != nil {
-		return err
-	}
-	if err := t.pack(dense, 0); err != nil {
+	if err := t.pack(rest); err != nil {
 		return err
 	}
 	if err := t.merge(); err != nil {
@@ -190,56 +182,33 @@ func (t *tidying) drop(from *packs.Store, objects []plumbing.Hash) error {
 	return t.fresh.Sync()
 }
 
-// unpacked is an object and how large it is.
-type unpacked struct {
-	hash plumbing.Hash
-	size int64
-}
-
-// sort leaves large files alone and tells what grows, records and folders, whose versions are kept as differences, from what packs badly,
-// such as photos, where a difference would be as long as the whole. Both are by size, which keeps versions together.
-func (t *tidying) sort(loose []looseObject) (grows, dense []unpacked, err error) {
-	for _, o := range loose {
-		if o.bytes >= packLoose {
-			continue
-		}
-		size, err := t.store.EncodedObjectSize(o.hash)
-		if err != nil {
-			return nil, nil, err
-		}
-		if size > 16<<10 && o.bytes*10 > size*8 {
-			dense = append(dense, unpacked{o.hash, size})
-		} else {
-			grows = append(grows, unpacked{o.hash, size})
-		}
+// pack puts objects into packs. Large files are left alone. Those of one size stand together, as the versions of a record mostly do.
+func (t *tidying) pack(loose []looseObject) error {
+	loose = slices.DeleteFunc(loose, func(o looseObject) bool { return o.bytes >= packLoose })
+	slices.SortFunc(loose, func(a, b looseObject) int { return cmp.Compare(b.bytes, a.bytes) })
+	objects := make([]plumbing.Hash, len(loose))
+	for i, o := range loose {
+		objects[i] = o.hash
 	}
-	for _, list := range [][]unpacked{grows, dense} {
-		slices.SortFunc(list, func(a, b unpacked) int { return cmp.Compare(b.size, a.size) })
+	todo, err := batches(t.store, objects)
+	if err != nil {
+		return err
 	}
-	return grows, dense, nil
-}
-
-// pack puts objects into packs, as many at once as fit into memory.
-func (t *tidying) pack(objects []unpacked, window uint) error {
-	for len(objects) > 0 {
+	for _, b := range todo {
 		if err := t.ctx.Err(); err != nil {
 			return err
 		}
-		var batch []plumbing.Hash
-		for size := int64(0); len(objects) > 0 && (len(batch) == 0 || size+objects[0].size <= packMemory); objects = objects[1:] {
-			batch, size = append(batch, objects[0].hash), size+objects[0].size
-		}
-		name, err := packs.Write(t.fresh, checked{t.store}, batch, window)
+		name, err := packs.Write(t.fresh, checked{t.store}, b.objects, b.window)
 		if err != nil {
 			return err
 		}
 		if err := t.fresh.Sync(); err != nil {
 			return err
 		}
-		if err := t.dropFrom(name, batch); err != nil {
+		if err := t.dropFrom(name, b.objects); err != nil {
 			return err
 		}
-		t.report.Packed += len(batch)
+		t.report.Packed += len(b.objects)
 	}
 	return nil
 }
