@@ -5,11 +5,13 @@ import (
 	"encoding/csv"
 	"fmt"
 	"io"
+	"maps"
 	"math"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"runtime"
+	"slices"
 	"strconv"
 	"sync"
 	"testing"
@@ -28,9 +30,17 @@ const (
 var benchColumns = datalogtest.With(datalogtest.Duty, datalogtest.Stage, datalogtest.Lateral, datalogtest.LoggedDrop,
 	datalogtest.Column{Name: "Knock", Unit: "V", Channel: string(Knock), Decimals: 3, Of: func(s datalogtest.Shot) float64 { return math.Mod(s.T*7.3, 5) }})
 
+// benchFile has so many rows, with pulls of 7 s and their coasting between cruises of
+// the same length.
+func benchFile(rows int) []byte {
+	seconds := float64(rows) * benchTime / benchRows
+	pulls := int(seconds-datalogtest.IdleEnd-4) / 60
+	d := datalogtest.Drive{Rate: benchRows / benchTime, Pulls: pulls, Cruise: (seconds-datalogtest.IdleEnd-4)/float64(pulls) - 7 - datalogtest.CoastTime}
+	return datalogtest.Render(d.Shots()[:rows], benchColumns, datalogtest.Plain())
+}
+
 var benchLog = sync.OnceValue(func() []byte {
-	d := datalogtest.Drive{Rate: benchRows / benchTime, Pulls: (benchTime - int(datalogtest.IdleEnd) - 4) / 60, Cruise: 51}
-	return datalogtest.Render(d.Shots(), benchColumns, datalogtest.Plain())
+	return benchFile(benchRows)
 })
 
 // csvSum is what a user would otherwise write: every cell through encoding/csv
@@ -75,17 +85,24 @@ func BenchmarkAnalyse(b *testing.B) {
 }
 
 // BenchmarkAnalyseBeside prints the whole analysis beside what reading the same
-// file takes otherwise, each as a process of its own: encoding/csv with
+// file takes otherwise, each as a process of its own, in turn: encoding/csv with
 // ParseFloat, and where they are installed awk and Miller computing one
 // minimum. A ratio above 1 says that ours took less; the best run of each
-// counts, in elapsed time and in seconds of processor.
+// counts, in elapsed time, seconds of processor and most memory. That of a
+// tenth of the rows stands beside it, for the memory is not to grow with them.
 func BenchmarkAnalyseBeside(b *testing.B) {
-	path := filepath.Join(b.TempDir(), "log.csv")
-	if err := os.WriteFile(path, benchLog(), 0o600); err != nil {
+	path, tenth := filepath.Join(b.TempDir(), "log.csv"), filepath.Join(b.TempDir(), "tenth.csv")
+	// Written by processes of their own: on Linux a process is charged with the
+	// memory of the one that started it.
+	timed(b, again("write", path))
+	timed(b, again("write a tenth", tenth))
+	info, err := os.Stat(path)
+	if err != nil {
 		b.Fatal(err)
 	}
 	others := beside(path)
 	others["encoding/csv"] = again("csv", path)
+	others["a-tenth"] = again("analyse", tenth)
 	ours, best := spent{}, map[string]spent{}
 	for b.Loop() {
 		ours = ours.better(timed(b, again("analyse", path)))
@@ -96,20 +113,35 @@ func BenchmarkAnalyseBeside(b *testing.B) {
 	b.ReportMetric(0, "ns/op") // of everything together: means nothing
 	b.ReportMetric(ours.elapsed.Seconds(), "s")
 	b.ReportMetric(ours.processor.Seconds(), "cpu-s")
-	for name, other := range best {
-		b.ReportMetric(float64(other.elapsed)/float64(ours.elapsed), "x-"+name)
-		b.ReportMetric(float64(other.processor)/float64(ours.processor), "cpu-x-"+name)
+	b.Logf("%d rows x %d columns, %d MB, %d processors; best of %d runs, each a whole process", benchRows, len(benchColumns)+1, info.Size()/1e6, runtime.NumCPU(), b.N)
+	b.Logf("%-30s %6.2f s %6.2f s of processor %5d MB", "feedproof, full analysis", ours.elapsed.Seconds(), ours.processor.Seconds(), ours.memory/1e6)
+	for _, name := range slices.Sorted(maps.Keys(best)) {
+		other := best[name]
+		b.Logf("%-30s %6.2f s %6.2f s of processor %5d MB, %5.2f x and %5.2f x ours", does[name], other.elapsed.Seconds(), other.processor.Seconds(), other.memory/1e6,
+			float64(other.elapsed)/float64(ours.elapsed), float64(other.processor)/float64(ours.processor))
+		if name != "a-tenth" {
+			b.ReportMetric(float64(other.elapsed)/float64(ours.elapsed), "x-"+name)
+			b.ReportMetric(float64(other.processor)/float64(ours.processor), "cpu-x-"+name)
+		}
 	}
 }
 
-// spent is what a process took.
-type spent struct{ elapsed, processor time.Duration }
+// does is what each other process does.
+var does = map[string]string{
+	"a-tenth": "the same of a tenth of the rows", "encoding/csv": "encoding/csv + ParseFloat", "awk": "awk, one minimum", "miller": "Miller, one minimum",
+}
+
+// spent is what a process took, memory in bytes.
+type spent struct {
+	elapsed, processor time.Duration
+	memory             int64
+}
 
 func (s spent) better(o spent) spent {
 	if s == (spent{}) {
 		return o
 	}
-	return spent{min(s.elapsed, o.elapsed), min(s.processor, o.processor)}
+	return spent{min(s.elapsed, o.elapsed), min(s.processor, o.processor), max(s.memory, o.memory)}
 }
 
 func timed(b *testing.B, command func() *exec.Cmd) spent {
@@ -118,7 +150,7 @@ func timed(b *testing.B, command func() *exec.Cmd) spent {
 	if out, err := c.CombinedOutput(); err != nil {
 		b.Fatalf("%v: %s", err, out)
 	}
-	return spent{time.Since(begun), c.ProcessState.UserTime() + c.ProcessState.SystemTime()}
+	return spent{time.Since(begun), c.ProcessState.UserTime() + c.ProcessState.SystemTime(), mostMemory(c.ProcessState)}
 }
 
 // again is this test binary as a process that does one thing to a file; see
@@ -138,6 +170,10 @@ func TestMain(m *testing.M) {
 	switch task := os.Getenv(taskVariable); task {
 	case "":
 		os.Exit(m.Run())
+	case "write":
+		err = os.WriteFile(os.Args[1], benchLog(), 0o600)
+	case "write a tenth":
+		err = os.WriteFile(os.Args[1], benchFile(benchRows/10), 0o600)
 	case "csv":
 		err = withFile(os.Args[1], func(f *os.File) error { _, _, err := csvSum(f); return err })
 	case "analyse":
