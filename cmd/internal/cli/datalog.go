@@ -1,7 +1,7 @@
 package cli
 
 import (
-	"bytes"
+	"io"
 	"os"
 	"path/filepath"
 	"slices"
@@ -11,6 +11,7 @@ import (
 	"feedproof/checklist/car"
 	"feedproof/checklist/datalog"
 	"feedproof/cmd/internal/sheet"
+	"feedproof/records"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 
@@ -109,7 +110,7 @@ func (s *session) datalog(carName, file string, o logOptions) error {
 type logFile struct {
 	name       string
 	path       string
-	content    []byte
+	bytes      int64
 	from       string // whose word the mapping is
 	conditions datalog.Conditions
 	result     datalog.Result
@@ -118,11 +119,12 @@ type logFile struct {
 
 // readLog reads a file as a log of a car.
 func (s *session) readLog(file string, c *car.Car, o logOptions) (logFile, error) {
-	content, err := os.ReadFile(s.path(file))
+	content, err := os.Open(s.path(file))
 	if err != nil {
 		return logFile{}, failed("ls "+quoted(filepath.Dir(file)), "%s: cannot be read: %v", file, err)
 	}
-	l := logFile{name: filepath.Base(file), path: file, content: content}
+	defer content.Close()
+	l := logFile{name: filepath.Base(file), path: file}
 	mapping, from, err := s.logMapping(file, content, c, o.maps)
 	if err != nil {
 		return l, err
@@ -130,8 +132,14 @@ func (s *session) readLog(file string, c *car.Car, o logOptions) (logFile, error
 	if l.conditions, err = logConditions(c, o); err != nil {
 		return l, err
 	}
-	if l.result, err = datalog.Analyse(bytes.NewReader(content), mapping, l.conditions); err != nil {
+	if _, err := content.Seek(0, io.SeekStart); err != nil {
+		return l, failed("copy the log to this machine", "%s: cannot be read twice: %v", file, err)
+	}
+	if l.result, err = datalog.Analyse(content, mapping, l.conditions); err != nil {
 		return l, failed("feedproof datalog --help", "%s: %v", file, err)
+	}
+	if l.bytes, err = content.Seek(0, io.SeekEnd); err != nil {
+		return l, err
 	}
 	l.from, l.predicted = from, checklist.Predict(c, l.result)
 	return l, nil
@@ -143,7 +151,7 @@ func (s *session) recordLog(v vehicle, l logFile, o logOptions) error {
 	if err != nil {
 		return err
 	}
-	kept, err := s.keep(l.path, bytes.NewReader(l.content))
+	kept, err := s.keepLog(l)
 	if err != nil {
 		return err
 	}
@@ -151,7 +159,7 @@ func (s *session) recordLog(v vehicle, l logFile, o logOptions) error {
 	if err != nil {
 		return err
 	}
-	d := checklist.LogEntry(l.name, o.run, int64(len(l.content)), l.result, l.conditions, l.predicted)
+	d := checklist.LogEntry(l.name, o.run, l.bytes, l.result, l.conditions, l.predicted)
 	if err := s.record(v, at, d); err != nil {
 		return err
 	}
@@ -167,6 +175,20 @@ func (s *session) recordLog(v vehicle, l logFile, o logOptions) error {
 	return s.record(v, at, schema.EvidenceData{
 		SHA256: kept.SHA256, Bytes: kept.Bytes, Type: mediaType(l.path), What: "log " + l.name + " of another car", Entries: others,
 	})
+}
+
+// keepLog keeps the bytes that were analysed, and no others.
+func (s *session) keepLog(l logFile) (records.Evidence, error) {
+	content, err := os.Open(s.path(l.path))
+	if err != nil {
+		return records.Evidence{}, err
+	}
+	defer content.Close()
+	kept, err := s.keep(l.path, content)
+	if err == nil && kept.SHA256 != l.result.Mapping.SHA256 {
+		return kept, failed("run it again", "%s: changed while it was read", l.path)
+	}
+	return kept, err
 }
 
 // otherLog is the log to lay beside one: a file, or one of this car's, by name

@@ -1,9 +1,9 @@
 package cli
 
 import (
-	"bytes"
 	"encoding/json"
 	"fmt"
+	"io"
 	"os"
 	"path/filepath"
 	"slices"
@@ -20,8 +20,8 @@ import (
 // proposal, then what was confirmed for the same header, for this car or on
 // this machine for another, else what this car's last log names, then what was
 // typed.
-func (s *session) logMapping(file string, content []byte, c *car.Car, typed []string) (datalog.Mapping, string, error) {
-	p, err := datalog.Propose(bytes.NewReader(content))
+func (s *session) logMapping(file string, content io.Reader, c *car.Car, typed []string) (datalog.Mapping, string, error) {
+	p, err := datalog.Propose(content)
 	if err != nil {
 		return datalog.Mapping{}, "", failed("feedproof datalog --help", "%s: %v", file, err)
 	}
