@@ -107,7 +107,7 @@ func (x *exchange) keepAside(store storer.EncodedObjectStorer, found judged, tip
 	if err != nil || !all[ref].IsZero() {
 		return false, err
 	}
-	if !isRepository(x.dir + "/" + asideDir) {
+	if !aside.hasRepository() {
 		if err := aside.layOutRepository(); err != nil {
 			return false, err
 		}

@@ -130,6 +130,16 @@ func isRepository(dir string) bool {
 	return true
 }
 
+// hasRepository is isRepository for what is attached.
+func (s *Shop) hasRepository() bool {
+	for _, part := range []string{"HEAD", "objects"} {
+		if _, err := s.git.Stat(part); err != nil {
+			return false
+		}
+	}
+	return true
+}
+
 func same(a, b string) bool {
 	x, err := os.Stat(a)
 	if err != nil {
@@ -151,7 +161,7 @@ func (r *folderRemote) fetch(context.Context, []plumbing.Hash, []plumbing.Hash) 
 }
 
 func (r *folderRemote) push(ctx context.Context, from storer.EncodedObjectStorer, objects []plumbing.Hash, moves []move, progress func(done, total int)) error {
-	if !isRepository(filepath.Join(r.repo.dir, r.base)) {
+	if !r.repo.hasRepository() {
 		if err := r.repo.layOutRepository(); err != nil {
 			return err
 		}
