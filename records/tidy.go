@@ -107,6 +107,7 @@ func (t *tidying) run() (err error) {
 	if t.report.Before, _, err = t.measure(); err != nil {
 		return err
 	}
+	loose = slices.DeleteFunc(loose, func(o looseObject) bool { return o.bytes >= packLoose })
 	t.total = len(loose)
 	rest, err := t.dropPacked(loose)
 	if err != nil {
@@ -182,9 +183,8 @@ func (t *tidying) drop(from *packs.Store, objects []plumbing.Hash) error {
 	return t.fresh.Sync()
 }
 
-// pack puts objects into packs. Large files are left alone. Those of one size stand together, as the versions of a record mostly do.
+// pack puts objects into packs. Those of one size stand together, as the versions of a record mostly do.
 func (t *tidying) pack(loose []looseObject) error {
-	loose = slices.DeleteFunc(loose, func(o looseObject) bool { return o.bytes >= packLoose })
 	slices.SortFunc(loose, func(a, b looseObject) int { return cmp.Compare(b.bytes, a.bytes) })
 	objects := make([]plumbing.Hash, len(loose))
 	for i, o := range loose {

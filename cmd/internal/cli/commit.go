@@ -76,6 +76,7 @@ func (s *session) commit(carName string, held bool, message string) error {
 	case err != nil:
 		return err
 	}
+	defer s.tidyWhenDue()
 	return s.showCommit(v, done, holds)
 }
 

@@ -14,7 +14,7 @@ import (
 )
 
 func (a *app) shopCommand() *cobra.Command {
-	return group("shop", "make a shop, or join one", a.shopNew(), a.shopJoin())
+	return group("shop", "make a shop, join one, keep it small", a.shopNew(), a.shopJoin(), a.shopTidy())
 }
 
 type shopNewOptions struct {
