@@ -67,9 +67,18 @@ func writeUntilKilled(job []string) error {
 			return err
 		}
 		fmt.Println("committed", text)
+		if strings.HasPrefix(name, tidies) {
+			if _, err := shop.Tidy(context.Background(), nil); err != nil && !errors.Is(err, ErrBusy) {
+				return err
+			}
+			fmt.Println("tidied", text)
+		}
 	}
 	return nil
 }
+
+// tidies begins the names of writers that tidy after each commit.
+const tidies = "tidy"
 
 // keyFile keeps the technician's key where a child process can read it.
 func (w *world) keyFile() string {
@@ -108,13 +117,19 @@ func (w *world) texts(vehicle string) (inRecord, inDraft []string) {
 	return notes(w.t, r.Entries), notes(w.t, draft)
 }
 
-// kills is how often a writer is killed.
+// kills is how often a process is killed.
 func kills() int {
-	if testing.Short() {
+	switch {
+	case long():
+		return 1000
+	case testing.Short():
 		return 20
 	}
-	return 200
+	return 100
 }
+
+// long is asked for with FEEDPROOF_LONG=1, as make durable does.
+func long() bool { return os.Getenv("FEEDPROOF_LONG") != "" }
 
 func TestKilledInCommit(t *testing.T) {
 	t.Parallel()
