@@ -29,6 +29,7 @@ type scenario struct {
 	SignOff map[string]string `json:"signoff"`
 	Refused string            `json:"refused"`
 	Faults  *[]string         `json:"faults"`
+	Claims  []schema.Claim    `json:"claims"`
 }
 
 // expected is a finding, by rule and severity; Says is part of its text.
@@ -85,6 +86,7 @@ type situation struct {
 	start, moment time.Time
 	shop, entries []*compact
 	gauges, parts map[string]*[]*compact
+	claims        []schema.Claim
 
 	origin *situation // the base whose gauges these are, until one is edited
 }
@@ -221,6 +223,7 @@ func (sc scenario) situation(t helper) *situation {
 	t.Helper()
 	s := loadBase(t, sc.Base)
 	s.apply(t, sc.Edit...)
+	s.claims = sc.Claims
 	if sc.Moment != "" {
 		s.moment = when(t, s.start, sc.Moment)
 	}

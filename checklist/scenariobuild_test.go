@@ -37,6 +37,7 @@ func (s *situation) build(t helper) built {
 			Record: s.record(t, schema.ShopRecord, "shop", s.shop, nil),
 			Gauge:  func(id string) (schema.Record, bool) { r, ok := gauges[id]; return r, ok },
 			Part:   func(id string) (schema.Record, bool) { r, ok := parts[id]; return r, ok },
+			Claims: s.claims,
 		},
 		moment: s.moment,
 	}

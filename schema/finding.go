@@ -59,10 +59,22 @@ func (f Finding) Key() string { return f.Rule + " " + f.About }
 // Open reports that the finding keeps the car from a clean commit or sign-off.
 func (f Finding) Open() bool { return f.Severity >= Hold && f.Answered == "" }
 
-// Shop is what rules may know beside the record: the shop's own record, and
-// the gauges and parts that the record names.
+// Shop is what rules may know beside the record: the shop's own record, the
+// gauges and parts that the record names, and what other cars claim.
 type Shop struct {
 	Record Record
 	Gauge  func(id string) (Record, bool)
 	Part   func(id string) (Record, bool)
+	Claims []Claim // of other cars, on what this one claims too; nil when nobody looked
+}
+
+// Claim is what another car's record says of one physical thing that can be in
+// one place only: a part by its serial, fitted there now, or a chassis number.
+type Claim struct {
+	Vehicle  string // record
+	Name     string // of that car
+	Serial   string
+	Position string // where it is fitted
+	Part     string // part record; empty for none
+	VIN      string
 }

@@ -55,7 +55,7 @@ func untraced(c *car.Car) []schema.Finding {
 	var found []schema.Finding
 	for _, position := range slices.Sorted(maps.Keys(c.Fitted)) {
 		if f := c.Fitted[position]; c.InVisit(f.Entry) && f.Data.Part == "" && f.Data.WhyNone == "" {
-			found = append(found, missing("X31", "what the "+position+" is", "a part record, or why there is none", "feedproof fit CAR "+quoted(position)+" PART, or --why-none")...)
+			found = append(found, missing("X31", "what the "+position+" is", "a part record, or why there is none", "feedproof fit CAR "+quoted(position)+" PART, or --no-part WHY")...)
 		}
 	}
 	return found

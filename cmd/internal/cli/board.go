@@ -93,7 +93,7 @@ func (a *app) board() error {
 	lines := []standing{}
 	var rows [][]string
 	for _, v := range cars {
-		as, err := s.assess(v)
+		as, err := s.assessAlone(v)
 		if err != nil {
 			return err
 		}

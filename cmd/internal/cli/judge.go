@@ -4,13 +4,28 @@ import (
 	"time"
 
 	"feedproof/checklist"
+	"feedproof/checklist/audit"
 	"feedproof/cmd/internal/sheet"
 	"feedproof/records"
 	"feedproof/schema"
 )
 
-// assess judges a car as its record and draft stand now.
+// assess judges a car as its record and draft stand now, beside what other cars
+// claim.
 func (s *session) assess(v vehicle) (checklist.Assessment, error) {
+	facts, err := s.shop.Facts()
+	if err != nil {
+		return checklist.Assessment{}, err
+	}
+	if facts.Claims, err = s.claims(v.whole()); err != nil {
+		return checklist.Assessment{}, err
+	}
+	return checklist.Assess(v.whole(), facts, s.Now()), nil
+}
+
+// assessAlone judges a car by itself: what is asked at every reading must not
+// wait for other records.
+func (s *session) assessAlone(v vehicle) (checklist.Assessment, error) {
 	facts, err := s.shop.Facts()
 	if err != nil {
 		return checklist.Assessment{}, err
@@ -18,9 +33,20 @@ func (s *session) assess(v vehicle) (checklist.Assessment, error) {
 	return checklist.Assess(v.whole(), facts, s.Now()), nil
 }
 
+// claims are what other cars' records say of this one's serials and chassis
+// number.
+func (s *session) claims(r schema.Record) ([]schema.Claim, error) {
+	return audit.Claims(func() (audit.Source, error) { return s.source() }, r)
+}
+
 // gate joins the checklist to a commit.
 func (s *session) gate() records.Gate {
 	return func(r schema.Record, shop schema.Shop) []schema.Finding {
+		claims, err := s.claims(r)
+		if err != nil {
+			return []schema.Finding{{Rule: "X14", Severity: schema.Hold, About: "other cars", Measured: err.Error(), Means: "nobody knows what they claim", Next: "feedproof verify"}}
+		}
+		shop.Claims = claims
 		return checklist.Evaluate(r, shop, s.Now())
 	}
 }
@@ -40,7 +66,7 @@ func (s *session) record(v vehicle, at time.Time, data schema.Data) error {
 		return err
 	}
 	s.doubtClock(v)
-	before, err := s.assess(v)
+	before, err := s.assessAlone(v)
 	if err != nil {
 		return err
 	}
@@ -48,7 +74,7 @@ func (s *session) record(v vehicle, at time.Time, data schema.Data) error {
 		return err
 	}
 	v.Draft = append(v.Draft, e)
-	after, err := s.assess(v)
+	after, err := s.assessAlone(v)
 	if err != nil {
 		return err
 	}

@@ -1,0 +1,51 @@
+package rules
+
+import (
+	"maps"
+	"slices"
+	"strings"
+
+	"feedproof/checklist/car"
+	"feedproof/schema"
+)
+
+var _ = register(Rule{
+	ID: "X14", Title: "one serial number in two cars at once", Never: true,
+	What:   "A part whose serial number stands in another car's record too, fitted there now: the same part record, or the same kind of part where one of the two has none. Two makers may use the same number: parts of different records do not count.",
+	Limits: "one thing in one place",
+	Source: "common practice",
+	Means:  "One of the two records is wrong: a recall, and whoever looks for this part, finds the wrong car.",
+	Next:   "Read the number off the part. In the car it is not in, take it out of the record: feedproof remove, or correct the entry.",
+	Judge:  judgeTwice,
+})
+
+func judgeTwice(c *car.Car) []schema.Finding {
+	if c.Visit == nil {
+		return nil
+	}
+	var found []schema.Finding
+	for _, position := range slices.Sorted(maps.Keys(c.Fitted)) {
+		f := c.Fitted[position]
+		for _, claim := range c.Shop.Claims {
+			if !slices.ContainsFunc(f.Data.Serials, func(s string) bool { return strings.EqualFold(s, claim.Serial) }) || !couldBeOne(f.Data, claim) {
+				continue
+			}
+			found = append(found, schema.Finding{
+				Rule: "X14", Severity: schema.Block, About: "serial " + claim.Serial + ", " + position, Measured: "also in " + claim.Name + ", " + claim.Position,
+				Limit: "one thing in one place", Means: "one of the two records is wrong", Entries: ids(f.Entry),
+				Next: "read the number off the part, and take it out of the record it is not in",
+			})
+		}
+	}
+	return found
+}
+
+func couldBeOne(f schema.FitData, claim schema.Claim) bool {
+	if f.Part != "" && claim.Part != "" {
+		return f.Part == claim.Part
+	}
+	return partKind(f.Position) == partKind(claim.Position)
+}
+
+// partKind is a position without its number: "pump" of "pump 2".
+func partKind(position string) string { return strings.TrimRight(position, " 0123456789") }

@@ -1,0 +1,34 @@
+package rules
+
+import (
+	"strings"
+
+	"feedproof/checklist/car"
+	"feedproof/schema"
+)
+
+var _ = register(Rule{
+	ID: "X32", Title: "one chassis number in two records",
+	What:   "The chassis number of this car stands in another vehicle record too.",
+	Limits: "one record for one car",
+	Source: "common practice",
+	Means:  "One car has two histories, and nobody sees both; or a number was copied wrong.",
+	Next:   "Read the number off the car. Correct the wrong one; if it is one car, go on in one record and say so in the other.",
+	Judge:  judgeSameCar,
+})
+
+func judgeSameCar(c *car.Car) []schema.Finding {
+	if c.Visit == nil || c.Vehicle.VIN == "" {
+		return nil
+	}
+	var found []schema.Finding
+	for _, claim := range c.Shop.Claims {
+		if strings.EqualFold(claim.VIN, c.Vehicle.VIN) {
+			found = append(found, schema.Finding{
+				Rule: "X32", Severity: schema.Hold, About: "chassis number, " + claim.Name, Measured: c.Vehicle.VIN + " stands in both", Limit: "one record for one car",
+				Means: "one car with two histories, or a number copied wrong", Next: "read it off the car, and correct the wrong one", Entries: ids(c.Record.Entries[0]),
+			})
+		}
+	}
+	return found
+}
