@@ -92,7 +92,7 @@ type library struct {
 var libraries = []library{
 	{"github.com/spf13/cobra", []string{"cmd/internal/cli"}, "commands parse, call and print in one place"},
 	{"github.com/spf13/pflag", []string{"cmd/internal/cli"}, "cobra's flags"},
-	{"github.com/yuin/goldmark", []string{"cmd/internal/papers"}, "sheets become HTML in one place"},
+	{"github.com/yuin/goldmark", []string{"cmd/internal/papers", "cmd/internal/screen"}, "sheets become HTML in one place; the tests of screen hold glamour against it"},
 	{"charm.land/bubbletea", []string{"cmd/internal/screen"}, "only screen knows whether there is a terminal"},
 	{"github.com/charmbracelet/x/vt", nil, "what such a terminal shows"},
 	{"github.com/charmbracelet", []string{"cmd/internal/screen"}, "only screen knows whether there is a terminal"},
@@ -112,6 +112,7 @@ var libraries = []library{
 	{"golang.org/x/image", []string{"records/photo"}, "photos are made small in one place"},
 	{"golang.org/x/text", []string{"checklist/datalog"}, "tests of the encodings of logs"},
 	{"golang.org/x/sys", []string{"records/internal/gitfs"}, "durable writes"},
+	{"github.com/chromedp", nil, "sheets are looked at in a browser"},
 	{"github.com/creack/pty", nil, "a terminal for the program under test"},
 	{"github.com/rogpeppe/go-internal", nil, "scripts that run the program"},
 	{"pgregory.net/rapid", nil, "laws over drawn values"},

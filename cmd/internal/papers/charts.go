@@ -152,7 +152,7 @@ func slopeChart(c *car.Car, u axes) (chart.Chart, bool) {
 			Height: chartHeight,
 			Y:      chart.Axis{Label: "rail, gauge", Unit: u.pressure},
 			Lines:  []chart.Line{{Name: "read " + r.Entry.At.UTC().Format("2006-01-02") + " by " + r.Entry.By, Points: read, Kind: chart.Marked}},
-			Bands:  []chart.Band{{Name: "base " + difference(base) + " over the manifold, ± " + difference(slopeTolerance), Low: low, High: high}},
+			Bands:  []chart.Band{{Name: "target ± " + difference(slopeTolerance), Low: low, High: high}},
 		}},
 	}, true
 }

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	_ "embed"
 	"html/template"
+	"strings"
 
 	"github.com/yuin/goldmark"
 	"github.com/yuin/goldmark/extension"
@@ -62,8 +63,12 @@ func (b Block) html() (template.HTML, error) {
 	if err := markdown.Convert([]byte(b.Markdown), &text); err != nil {
 		return "", err
 	}
+	drawn := strings.ReplaceAll(text.String(), "⯃", octagon)
 	if b.Class == "" {
-		return template.HTML(text.String()), nil
+		return template.HTML(drawn), nil
 	}
-	return template.HTML("<section class=\"" + b.Class + "\">\n" + text.String() + "</section>\n"), nil
+	return template.HTML("<section class=\"" + b.Class + "\">\n" + drawn + "</section>\n"), nil
 }
+
+// octagon is drawn: hardly any font has it.
+const octagon = `<svg class="mark" viewBox="0 0 10 10" aria-hidden="true"><polygon points="3,0 7,0 10,3 10,7 7,10 3,10 0,7 0,3"/></svg>`

@@ -75,10 +75,27 @@ func (d *Document) apart(class, text string) {
 	d.Blocks = append(d.Blocks, Block{Markdown: d.inSystem(text), Class: class})
 }
 
+// chart adds a drawing, its words in the document's system of units.
 func (d *Document) chart(c chart.Chart, ok bool) {
-	if ok {
-		d.Blocks = append(d.Blocks, Block{Chart: &c})
+	if !ok {
+		return
 	}
+	c.About = d.inSystem(c.About)
+	for i := range c.Notes {
+		c.Notes[i] = d.inSystem(c.Notes[i])
+	}
+	for i := range c.Windows {
+		c.Windows[i].Name = d.inSystem(c.Windows[i].Name)
+	}
+	for _, p := range c.Panels {
+		for i := range p.Bands {
+			p.Bands[i].Name = d.inSystem(p.Bands[i].Name)
+		}
+		for i := range p.Limits {
+			p.Limits[i].Name = d.inSystem(p.Limits[i].Name)
+		}
+	}
+	d.Blocks = append(d.Blocks, Block{Chart: &c})
 }
 
 func (d *Document) head(level int, text string) {
