@@ -117,3 +117,27 @@ func (v View) IDs(kind schema.RecordKind) ([]string, error) { return v.snap.ids(
 
 // Facts is what rules may know beside a vehicle's record; see [Shop.Facts].
 func (v View) Facts() (schema.Shop, error) { return v.snap.facts() }
+
+// ViewAt is the shop as a commit of its history holds it, which may be named by the first digits of its hash, and the whole hash. The commit
+// must be among those that lead to the shop's last one.
+func (s *Shop) ViewAt(commit string) (View, string, error) {
+	head, err := s.head()
+	if err != nil {
+		return View{}, "", err
+	}
+	order, err := ancestry(s.store, head, everything)
+	if err != nil {
+		return View{}, "", err
+	}
+	var found []plumbing.Hash
+	for _, h := range order {
+		if strings.HasPrefix(h.String(), strings.ToLower(commit)) {
+			found = append(found, h)
+		}
+	}
+	if len(found) != 1 {
+		return View{}, "", fmt.Errorf("commit %s: is the beginning of %d commits of this shop, not of one", commit, len(found))
+	}
+	snap, err := s.at(found[0])
+	return View{snap, found[0]}, found[0].String(), err
+}

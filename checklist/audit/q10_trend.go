@@ -18,7 +18,7 @@ var _ = register(Question{
 }, askTrend)
 
 func askTrend(a *asking) error {
-	test, value, ok := quantityOf(a.args["QUANTITY"])
+	test, value, ok := QuantityOf(a.args["QUANTITY"])
 	if !ok {
 		return &UsageError{a.answer.Question, fmt.Sprintf("%q is not a test and one of its values; feedproof explain base lists those of base", a.args["QUANTITY"])}
 	}
@@ -40,8 +40,9 @@ func askTrend(a *asking) error {
 	return nil
 }
 
-// quantityOf splits the name of a test from the name of its value.
-func quantityOf(text string) (test, value string, ok bool) {
+// QuantityOf splits the name of a test from the name of its value: "fuel
+// temperature tank".
+func QuantityOf(text string) (test, value string, ok bool) {
 	words := strings.Fields(text)
 	for n := len(words) - 1; n > 0; n-- {
 		name := strings.Join(words[:n], " ")

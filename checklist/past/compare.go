@@ -258,21 +258,21 @@ func duty(v Visit) (sample, bool) {
 // Alarms. Source: common practice.
 
 func lostFlow(before, after float64) string {
-	if after <= 0.9*before {
+	if after <= 0.9*before*(1+rounding) {
 		return "the pump gives 10 % less or worse: wear, strainer, volts"
 	}
 	return ""
 }
 
 func doubledDrop(before, after float64) string {
-	if before > 0 && after >= 2*before {
+	if before > 0 && after >= 2*before*(1-rounding) {
 		return "the filter's pressure drop has doubled: change it"
 	}
 	return ""
 }
 
 func moreDuty(before, after float64) string {
-	if after >= before+5 {
+	if after >= before+5-rounding {
 		return "duty is up 5 points or more: pressure, ethanol, power, or a blocked injector"
 	}
 	return ""

@@ -11,23 +11,60 @@ import (
 	"github.com/spf13/cobra"
 )
 
+// historyOptions are what of the past is asked for.
+type historyOptions struct {
+	facts, commits, since bool
+	at, reading           string
+}
+
 func (a *app) historyCommand() *cobra.Command {
-	var commits bool
+	var o historyOptions
 	c := &cobra.Command{
-		Use: "history CAR", Short: "every fact of a car: when, who, what, with which gauge", Args: takes("CAR"),
+		Use: "history CAR", Short: "one car through the years: visits, parts, findings, sign-offs", Args: takes("CAR"),
+		Long: `Show one car through the years: its visits, what is fitted and what was,
+envelopes, findings as they were shown, waivers, sign-offs and incidents. In a
+pipe and with --facts every fact follows, with its gauge.`,
+		Example: `  feedproof history kestrel --reading "base rail"
+  feedproof history kestrel --since-last
+  feedproof history kestrel --at 2026-03-02T14:00:00Z
+  feedproof history kestrel --at release`,
 		RunE: func(_ *cobra.Command, args []string) error {
 			s, err := a.open()
 			if err != nil {
 				return err
 			}
-			if commits {
-				return s.commits(args[0])
-			}
-			return s.history(args[0])
+			return s.pastOf(args[0], o)
 		},
 	}
-	c.Flags().BoolVar(&commits, "commits", false, "the commits instead, with whose key signed each")
+	f := c.Flags()
+	f.BoolVar(&o.facts, "facts", false, "every fact too: when, who, what, with which gauge")
+	f.BoolVar(&o.commits, "commits", false, "the commits instead, with whose key signed each")
+	f.BoolVar(&o.since, "since-last", false, "what changed since the last visit, and what to look at again")
+	f.StringVar(&o.reading, "reading", "", `one quantity through the years: "base rail", "load difference"`)
+	f.StringVar(&o.at, "at", "", "as it was known then: a time, a date, a commit, or release")
 	return c
+}
+
+func (s *session) pastOf(carName string, o historyOptions) error {
+	v, err := s.car(carName)
+	if err != nil {
+		return err
+	}
+	if o.commits {
+		return s.commits(v)
+	}
+	if o.at != "" {
+		if v, err = s.asKnown(v, o.at); err != nil {
+			return err
+		}
+	}
+	switch {
+	case o.since:
+		return s.sinceLast(v)
+	case o.reading != "":
+		return s.series(v, o.reading)
+	}
+	return s.story(v, o.facts)
 }
 
 // factJSON is one line of a history: Data is the fact as it stands in the
@@ -50,24 +87,14 @@ func newFact(e schema.Entry, committed bool) factJSON {
 	return factJSON{e.Counter, e.ID, e.At, e.Entered, e.Late(), e.By, e.Device, e.Kind, sheet.Fact(e), e.Data, committed}
 }
 
-func (s *session) history(carName string) error {
-	v, err := s.car(carName)
-	if err != nil {
-		return err
-	}
+// facts lists every fact of a car.
+func (v vehicle) facts() []factJSON {
 	lines := []factJSON{}
-	var rows [][]string
 	for _, e := range v.whole().Entries {
 		_, committed := v.Record.Entry(e.ID)
-		l := newFact(e, committed)
-		lines = append(lines, l)
-		rows = append(rows, s.factRow(l))
+		lines = append(lines, newFact(e, committed))
 	}
-	if s.flags.json {
-		return s.JSON(lines)
-	}
-	s.Table([]string{"#", "WHEN", "WHO", "WHAT"}, rows)
-	return nil
+	return lines
 }
 
 func (s *session) factRow(l factJSON) []string {
@@ -88,14 +115,13 @@ func (s *session) when(stamp string) string {
 	if err != nil || !s.Terminal() {
 		return stamp
 	}
+	if t.Year() != s.Now().Year() {
+		return t.Local().Format("2006-01-02 15:04")
+	}
 	return t.Local().Format("01-02 15:04")
 }
 
-func (s *session) commits(carName string) error {
-	v, err := s.car(carName)
-	if err != nil {
-		return err
-	}
+func (s *session) commits(v vehicle) error {
 	changes, err := s.shop.History(schema.VehicleRecord, v.ID)
 	if err != nil || s.flags.json {
 		return listJSON[records.Change](s, changes, err)

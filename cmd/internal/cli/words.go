@@ -9,7 +9,7 @@ import (
 func plural(n int, thing string) string {
 	switch {
 	case n == 1:
-	case strings.HasSuffix(thing, "y") && !strings.HasSuffix(thing, "ey"):
+	case strings.HasSuffix(thing, "y") && !strings.HasSuffix(thing, "ey") && !strings.HasSuffix(thing, "ay"):
 		thing = strings.TrimSuffix(thing, "y") + "ies"
 	default:
 		thing += "s"

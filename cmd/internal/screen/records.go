@@ -43,3 +43,6 @@ func (s *Screen) hanging(head, text string) {
 		fmt.Fprintln(s.Out, "    "+line)
 	}
 }
+
+// Columns is how wide a person's screen is.
+func (s *Screen) Columns() int { return s.width }
