@@ -166,7 +166,8 @@ func (b *deltaStart) target() int64 {
 	return n
 }
 
-// overlay reads what the shop has, and beside it what came in.
+// overlay reads what came in, and beside it what the shop has. What a remote has and cannot be read there, or has other bytes than its name
+// says, may still be right in the shop.
 type overlay struct {
 	storer.EncodedObjectStorer
 	beside storer.EncodedObjectStorer
@@ -174,26 +175,30 @@ type overlay struct {
 
 // EncodedObject reads an object from either.
 func (o overlay) EncodedObject(kind plumbing.ObjectType, hash plumbing.Hash) (plumbing.EncodedObject, error) {
-	own, err := o.EncodedObjectStorer.EncodedObject(kind, hash)
-	if !errors.Is(err, plumbing.ErrObjectNotFound) {
-		return own, err
+	came, err := o.beside.EncodedObject(kind, hash)
+	if err == nil && came.Hash() == hash {
+		return came, nil
 	}
-	return o.beside.EncodedObject(kind, hash)
+	own, missed := o.EncodedObjectStorer.EncodedObject(kind, hash)
+	if missed == nil {
+		return own, nil
+	}
+	return came, err
 }
 
 // HasEncodedObject reports whether either has it.
 func (o overlay) HasEncodedObject(hash plumbing.Hash) error {
-	if o.EncodedObjectStorer.HasEncodedObject(hash) == nil {
+	if o.beside.HasEncodedObject(hash) == nil {
 		return nil
 	}
-	return o.beside.HasEncodedObject(hash)
+	return o.EncodedObjectStorer.HasEncodedObject(hash)
 }
 
 // EncodedObjectSize is the size of an object of either.
 func (o overlay) EncodedObjectSize(hash plumbing.Hash) (int64, error) {
-	size, err := o.EncodedObjectStorer.EncodedObjectSize(hash)
-	if !errors.Is(err, plumbing.ErrObjectNotFound) {
-		return size, err
+	size, err := o.beside.EncodedObjectSize(hash)
+	if err == nil {
+		return size, nil
 	}
-	return o.beside.EncodedObjectSize(hash)
+	return o.EncodedObjectStorer.EncodedObjectSize(hash)
 }

@@ -51,15 +51,8 @@ func apart(store storer.EncodedObjectStorer, ours, theirs []plumbing.Hash) (line
 	return l, nil
 }
 
-// none reports that a side has no commit of its own: its tips lie behind the other line.
-func (l lines) none(s side) bool {
-	for _, have := range l.sides {
-		if have == s {
-			return false
-		}
-	}
-	return true
-}
+// holds reports whether a commit lies behind both lines: for the one tip of a side, that the other line holds all of that side.
+func (l lines) holds(tip plumbing.Hash) bool { return l.sides[tip] == bothSides }
 
 // own lists the commits that only one side's tips lead to, parents before children, also those that could not be read.
 func (l lines) own(s side, tips ...plumbing.Hash) []plumbing.Hash {

@@ -70,10 +70,10 @@ func (s *Shop) advance(req MergeRequest, other plumbing.Hash) (advanced, error) 
 	}
 	moved := advanced{from: head, to: head}
 	l, err := apart(s.store, []plumbing.Hash{head}, []plumbing.Hash{other})
-	if err != nil || l.none(theirSide) {
+	if err != nil || l.holds(other) {
 		return moved, err
 	}
-	moved.to, moved.joined = other, !l.none(ourSide)
+	moved.to, moved.joined = other, !l.holds(head)
 	if moved.joined {
 		if moved.to, err = s.join(req, head, other); err != nil {
 			return advanced{from: head, to: head}, err

@@ -159,7 +159,7 @@ func (r *serverRemote) lacking(want, have []plumbing.Hash) ([]plumbing.Hash, err
 		if err != nil {
 			return nil, err
 		}
-		if !l.none(theirSide) {
+		if !l.holds(tip) {
 			all = append(all, tip)
 		}
 	}

@@ -242,7 +242,7 @@ func (x *exchange) advanceTo(tip plumbing.Hash) (advanced, error) {
 	if err != nil {
 		return advanced{}, err
 	}
-	if !l.none(ourSide) && !l.none(theirSide) {
+	if !l.holds(head) && !l.holds(tip) {
 		if err := x.needKey(); err != nil {
 			return advanced{}, err
 		}
