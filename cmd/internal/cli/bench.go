@@ -7,6 +7,7 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"time"
 
 	"feedproof/checklist"
 	"feedproof/cmd/internal/work"
@@ -60,14 +61,38 @@ func carOf(v vehicle) work.Car {
 
 // Record writes a fact about the car; it is on the disk on return.
 func (b *bench) Record(data schema.Data) (schema.Entry, error) {
+	return b.recordOn(b.car, b.Now(), data)
+}
+
+func (b *bench) recordOn(car string, at time.Time, data schema.Data) (schema.Entry, error) {
 	if err := b.may(b.who.Person, data.EntryKind()); err != nil {
 		return schema.Entry{}, err
 	}
-	e, err := b.entry(schema.VehicleRecord, b.car, b.who.Person, b.Now(), data)
+	e, err := b.entry(schema.VehicleRecord, car, b.who.Person, at, data)
 	if err != nil {
 		return e, err
 	}
-	return e, b.shop.Append(b.car, e)
+	return e, b.shop.Append(car, e)
+}
+
+// Move writes an entry into the record of the car it belongs to, and takes it
+// back here.
+func (b *bench) Move(e schema.Entry, to, why string) (schema.Entry, error) {
+	v, err := b.vehicle()
+	if err != nil {
+		return schema.Entry{}, err
+	}
+	data, trace, err := moved(v, e, why)
+	if err != nil {
+		return schema.Entry{}, err
+	}
+	if _, err := b.recordOn(to, e.At, data); err != nil {
+		return schema.Entry{}, err
+	}
+	if _, err := b.recordOn(to, b.Now(), trace); err != nil {
+		return schema.Entry{}, err
+	}
+	return b.Record(schema.CorrectData{Entry: e.ID, Action: schema.Move, To: to, Why: why})
 }
 
 // Refused lists what keeps a hold point from being closed.

@@ -32,11 +32,7 @@ func (s *session) move(from vehicle, e schema.Entry, to, why string) error {
 	if other.ID == from.ID {
 		return wrong("feedproof correct "+quoted(from.Data.Name)+" .. --to OTHER", "--to: %s is the car it stands in already", from.Data.Name)
 	}
-	read, ok := movable[e.Kind]
-	if !ok {
-		return wrong(fmt.Sprintf("feedproof correct %s %d --why %q", quoted(from.Data.Name), e.Counter, why), "#%d %s: belongs to the record it was written in; take it back instead", e.Counter, e.Kind)
-	}
-	data, err := read(e)
+	data, trace, err := moved(from, e, why)
 	if err != nil {
 		return err
 	}
@@ -47,9 +43,19 @@ func (s *session) move(from vehicle, e schema.Entry, to, why string) error {
 	if other, err = s.car(to); err != nil {
 		return err
 	}
-	trace := fmt.Sprintf("The %s before this stood in the record of %s (%s) as entry %s, #%d, by %s. %s", e.Kind, from.Data.Name, from.ID, e.ID, e.Counter, e.By, why)
-	if err := s.record(other, s.Now(), schema.NoteData{Text: trace}); err != nil {
+	if err := s.record(other, s.Now(), trace); err != nil {
 		return err
 	}
 	return s.record(from, s.Now(), schema.CorrectData{Entry: e.ID, Action: schema.Move, To: other.ID, Why: why})
+}
+
+// moved is an entry as the other car takes it, with a note of where it stood.
+func moved(from vehicle, e schema.Entry, why string) (schema.Data, schema.NoteData, error) {
+	read, ok := movable[e.Kind]
+	if !ok {
+		return nil, schema.NoteData{}, wrong(fmt.Sprintf("feedproof correct %s %d --why %q", quoted(from.Data.Name), e.Counter, why), "#%d %s: belongs to the record it was written in; take it back instead", e.Counter, e.Kind)
+	}
+	data, err := read(e)
+	trace := fmt.Sprintf("The %s before this stood in the record of %s (%s) as entry %s, #%d, by %s. %s", e.Kind, from.Data.Name, from.ID, e.ID, e.Counter, e.By, why)
+	return data, schema.NoteData{Text: trace}, err
 }

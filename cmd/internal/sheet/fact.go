@@ -1,7 +1,7 @@
 // Package sheet turns records and their judgement into text: facts in a line,
-// the calculation as rows, the hand-over sheet as Markdown. It is pure.
+// the calculation as rows. It is pure.
 //
-// Start with [Fact] for one entry and [HandOver] for a whole car. What is
+// Start with [Fact] for one entry and [Plan] for the calculation. What is
 // deliberately absent: terminals and files.
 package sheet
 

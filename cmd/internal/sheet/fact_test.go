@@ -82,10 +82,3 @@ func TestAccuracy(t *testing.T) {
 		}
 	}
 }
-
-// A cell that people wrote cannot break its table.
-func TestCell(t *testing.T) {
-	if got, want := cell("a|b\nc"), `a\|b c`; got != want {
-		t.Errorf("%q, want %q", got, want)
-	}
-}

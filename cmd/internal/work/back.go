@@ -18,7 +18,7 @@ func (w *Work) pickEntry(do func(schema.Entry)) {
 		if len(m.items) == offeredEntries {
 			break
 		}
-		if e.Kind == "correct" || e.Kind == "signoff" || e.Kind == "vehicle" || e.Kind == "visit" {
+		if e.Kind == "correct" || e.Kind == "signoff" || e.Kind == "vehicle" || e.Kind == "visit" || w.at.Assessment.Car.TakenBack(e) {
 			continue
 		}
 		m.items = append(m.items, item{fmt.Sprintf("#%d  %s  %s", e.Counter, e.By, short([]string{sheet.Fact(e)})), func() { do(e) }})
@@ -40,8 +40,8 @@ func (w *Work) void(e schema.Entry, why string) {
 	w.record(schema.CorrectData{Entry: e.ID, Action: schema.Void, Why: why})
 }
 
-// moveAway says that an entry belongs to another car: it stays in the record
-// here, counts no longer, and says where it belongs.
+// moveAway moves an entry to the car it belongs to: it stays in the record here
+// and counts no longer.
 func (w *Work) moveAway(e schema.Entry) {
 	cars, err := w.bench.Cars()
 	if err != nil {
@@ -58,10 +58,11 @@ func (w *Work) moveAway(e schema.Entry) {
 	w.to(m)
 }
 
-// move takes the entry back here and writes it on the car it belongs to.
+// move writes the entry on the other car and takes it back here.
 func (w *Work) move(e schema.Entry, to Car) {
-	w.record(schema.CorrectData{Entry: e.ID, Action: schema.Move, To: to.ID, Why: "belongs to the other car"})
+	w.write(func() (schema.Entry, error) { return w.bench.Move(e, to.ID, "belongs to the other car") })
 	if w.problem == "" {
-		w.told += ". " + w.say("moved", first(to.Plate, to.Name))
+		w.slip = slip{}
+		w.told = w.say("moved", first(to.Plate, to.Name), e.Counter, sheet.Fact(e))
 	}
 }

@@ -27,6 +27,9 @@ type Bench interface {
 	Stand() (Stand, error)
 	// Record writes a fact about the car; it is durable on return.
 	Record(schema.Data) (schema.Entry, error)
+	// Move writes an entry into the record of the car it belongs to, and gives
+	// the entry that takes it back here.
+	Move(e schema.Entry, to, why string) (schema.Entry, error)
 	// Refused lists what keeps a hold point from being closed.
 	Refused(point, second string) []schema.Finding
 	// Cars lists the cars that are in the shop.
@@ -192,9 +195,13 @@ func (w *Work) to(m mode) { w.mode, w.typed, w.scroll, w.problem = m, "", 0, "" 
 
 // record writes a fact, says what it changed and goes on to the next thing.
 func (w *Work) record(d schema.Data) {
+	w.write(func() (schema.Entry, error) { return w.bench.Record(d) })
+}
+
+func (w *Work) write(write func() (schema.Entry, error)) {
 	before := w.at.Assessment.Findings
 	_, at, _ := w.task()
-	e, err := w.bench.Record(d)
+	e, err := write()
 	if err == nil {
 		err = w.look()
 	}
