@@ -16,6 +16,8 @@ const (
 	logPressure    = "pressure across injector" // lowest
 	logShortfall   = "shortfall"                // base, reference hose off, less lowest
 	logFall        = "fall"                     // light load less lowest
+	logSlope       = "slope"                    // rail against manifold pressure, least squares
+	logSlopeSpan   = "slope span"               // of the manifold pressure that the slope is over
 	logPulsation   = "pulsation"                // peak to peak in 0.1 s
 	logDuty        = "duty"                     // commanded, highest
 	logDutyOff     = "duty off"                 // logged against computed
@@ -37,6 +39,12 @@ var logValues = []func(datalog.Result) (schema.NamedValue, bool){
 	worst(logPressure, "bar", 5, func(r datalog.Result) datalog.Worst[quantity.Difference] { return r.LowestDrop }),
 	worst(logShortfall, "bar", 5, func(r datalog.Result) datalog.Worst[quantity.Difference] { return r.Shortfall }),
 	worst(logFall, "bar", 5, func(r datalog.Result) datalog.Worst[quantity.Difference] { return r.Fall }),
+	worst(logSlope, "ratio", 4, func(r datalog.Result) datalog.Worst[quantity.Fraction] {
+		return datalog.Worst[quantity.Fraction]{Value: r.Slope.Slope, Known: r.Slope.Known}
+	}),
+	worst(logSlopeSpan, "kPa", 2, func(r datalog.Result) datalog.Worst[quantity.Difference] {
+		return datalog.Worst[quantity.Difference]{Value: quantity.Difference(r.Slope.Span), Known: r.Slope.Known}
+	}),
 	worst(logPulsation, "bar", 5, func(r datalog.Result) datalog.Worst[quantity.Difference] { return r.Pulsation }),
 	worst(logDuty, "%", 4, func(r datalog.Result) datalog.Worst[quantity.Fraction] { return r.Duty }),
 	worst(logDutyOff, "%", 4, func(r datalog.Result) datalog.Worst[quantity.Fraction] { return r.DutyOff }),

@@ -26,6 +26,7 @@ func TestLogValuesComeBack(t *testing.T) {
 		VoltsLost: known(quantity.Voltage(0.4)), PumpVoltage: known(quantity.Voltage(13.2)), Temperature: known(quantity.Celsius(48)),
 		RailZero: known(quantity.Gauge(1.01 * bar)), Ethanol: datalog.Level[quantity.Fraction]{Value: 0.62, Known: true},
 		PumpStop: datalog.Stop{After: 1.4, Known: true},
+		Slope:    datalog.Fit{Slope: 0.97, Span: 195e3, Known: true},
 	}
 	l := car.Log{Data: schema.DatalogData{Worst: LogValues(r)}}
 	if len(l.Data.Worst) != len(logValues) {
@@ -34,6 +35,8 @@ func TestLogValuesComeBack(t *testing.T) {
 	same(t, l, logPressure, r.LowestDrop.Value)
 	same(t, l, logShortfall, r.Shortfall.Value)
 	same(t, l, logFall, r.Fall.Value)
+	same(t, l, logSlope, r.Slope.Slope)
+	same(t, l, logSlopeSpan, quantity.Difference(r.Slope.Span))
 	same(t, l, logPulsation, r.Pulsation.Value)
 	same(t, l, logPressureOff, r.DropOff.Value)
 	same(t, l, logDuty, r.Duty.Value)

@@ -21,7 +21,7 @@ import (
 // logOptions are the flags of datalog.
 type logOptions struct {
 	run, at, hoseOff, barometer, charger string
-	beside, svg                          string
+	beside, svg, calibration             string
 	maps                                 []string
 	yes                                  bool
 }
@@ -57,6 +57,7 @@ what one number cannot. --beside lays another pull over it.`,
 	f.StringVar(&o.hoseOff, "hose-off", "", "when the reference hose was off at idle, in the log's time: 4s-14s")
 	f.StringVar(&o.barometer, "barometer", "", "barometer, when it is not logged: 98.2 kPa abs")
 	f.StringVar(&o.charger, "charger", "", "was a battery charger connected: yes, no")
+	f.StringVar(&o.calibration, "calibration", "", "the engine calibration that was logged: its file, version or hash")
 	f.StringVar(&o.at, "at", "", "when it was driven")
 	f.StringVar(&o.beside, "beside", "", "another pull to lay over it: a file, or a log in this car's record by its name or the start of its hash")
 	f.StringVar(&o.svg, "svg", "", "write the charts as SVG files into this folder")
@@ -160,6 +161,7 @@ func (s *session) recordLog(v vehicle, l logFile, o logOptions) error {
 		return err
 	}
 	d := checklist.LogEntry(l.name, o.run, l.bytes, l.result, l.conditions, l.predicted)
+	d.Map = o.calibration
 	if err := s.record(v, at, d); err != nil {
 		return err
 	}
