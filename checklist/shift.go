@@ -3,6 +3,7 @@ package checklist
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"feedproof/checklist/car"
 	"feedproof/schema"
@@ -10,11 +11,12 @@ import (
 
 // Shift is what the next person at the car must know before touching it.
 type Shift struct {
-	Physical   []string         // what is open, off or out, the worst first
-	Begun      []Step           // steps started and not finished
-	Unanswered []schema.Finding // FLAG and above, those that only wait for a record left out
-	Waiting    int              // things that only wait for a record
-	Next       string
+	FuelOpen   bool             `json:"fuel_open"`
+	Physical   []string         `json:"physical"`   // what is open, off or out, the worst first
+	Begun      []string         `json:"begun"`      // steps started and not finished
+	Unanswered []schema.Finding `json:"unanswered"` // FLAG and above, those that only wait for a record left out
+	Waiting    int              `json:"waiting"`    // things that only wait for a record
+	Next       string           `json:"next"`
 }
 
 // stays are the physical states that one step begins and another ends.
@@ -27,8 +29,8 @@ var stays = []struct{ begins, test, ends, text string }{
 
 // HandOver says how the car stands for whoever takes over.
 func HandOver(a Assessment) Shift {
-	s := Shift{Next: a.Next}
 	c := a.Car
+	s := Shift{FuelOpen: c.FuelOpen(), Next: a.Next, Physical: []string{}, Begun: []string{}}
 	for _, joint := range openJoints(c) {
 		s.Physical = append(s.Physical, "line OPEN at "+joint)
 	}
@@ -42,13 +44,27 @@ func HandOver(a Assessment) Shift {
 	}
 	for _, step := range a.Steps {
 		if step.State == schema.StepStarted && !step.Done {
-			s.Begun = append(s.Begun, step)
+			s.Begun = append(s.Begun, fmt.Sprintf("step %s by %s: %s", step.ID, step.By, step.Text))
 		}
 	}
 	said, waiting := Parted(a.Findings)
 	s.Waiting = len(waiting)
 	s.Unanswered = slices.DeleteFunc(said, func(f schema.Finding) bool { return f.Severity < schema.Flag || f.Answered != "" })
 	return s
+}
+
+// Note is what the record keeps of a hand-over.
+func (s Shift) Note(from, to string) string {
+	fuel := "fuel closed"
+	if s.FuelOpen {
+		fuel = "FUEL OPEN"
+	}
+	parts := append([]string{fuel}, s.Physical...)
+	for _, b := range s.Begun {
+		step, _, _ := strings.Cut(b, " by ")
+		parts = append(parts, step+" begun")
+	}
+	return fmt.Sprintf("handed over from %s to %s: %s", from, to, strings.Join(parts, "; "))
 }
 
 // openJoints lists the joints opened since the last leak test of the visit.

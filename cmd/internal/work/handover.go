@@ -1,9 +1,6 @@
 package work
 
 import (
-	"fmt"
-	"strings"
-
 	"feedproof/checklist"
 	"feedproof/cmd/internal/screen"
 	"feedproof/schema"
@@ -27,8 +24,8 @@ func (w *Work) Shift() []screen.Line {
 	if len(s.Physical) == 0 {
 		lines = append(lines, screen.Toned(" ● "+w.say("hand.closed")+" ", screen.Good))
 	}
-	for _, step := range s.Begun {
-		lines = append(lines, screen.Line{Spans: []screen.Span{{Text: "   " + w.say("hand.begun", step.ID, step.By) + " " + step.Text}}, Hang: 5})
+	for _, begun := range s.Begun {
+		lines = append(lines, screen.Line{Spans: []screen.Span{{Text: "   " + w.say("hand.begun", begun)}}, Hang: 5})
 	}
 	if p := w.bench.Place(); p.Test != "" {
 		lines = append(lines, screen.Text("   "+w.say("hand.reading", p.Test, len(p.Given))))
@@ -56,20 +53,9 @@ const shownUnanswered = 5
 // giveAway writes down what was handed over and to whom, and gives the work to
 // that person.
 func (w *Work) giveAway(to Person) {
-	s := checklist.HandOver(w.at.Assessment)
-	state := "fuel closed"
-	if w.at.Assessment.Car.FuelOpen() {
-		state = "FUEL OPEN"
-	}
-	begun := make([]string, len(s.Begun))
-	for i, step := range s.Begun {
-		begun[i] = "step " + step.ID + " begun"
-	}
-	text := fmt.Sprintf("handed over from %s to %s: %s", w.at.Who.ID, to.ID, strings.Join(append(append([]string{state}, s.Physical...), begun...), "; "))
-	told := ""
-	w.record(schema.NoteData{Text: text})
+	w.record(schema.NoteData{Text: checklist.HandOver(w.at.Assessment).Note(w.at.Who.ID, to.ID)})
 	if w.problem == "" {
-		told = w.told
+		told := w.told
 		w.hand(to)
 		w.told = told
 	}
