@@ -148,7 +148,7 @@ func (r *rows) next(out []float64) (at float64, ok bool) {
 			return 0, false
 		}
 		if long {
-			r.bad("the row is longer than %d kB", maxRow>>10)
+			r.bad(rowFault{text: "the row is longer than %d kB", number: maxRow >> 10})
 			continue
 		}
 		if len(line) == 0 || line[0] == '#' || len(bytes.TrimSpace(line)) == 0 {
@@ -159,23 +159,23 @@ func (r *rows) next(out []float64) (at float64, ok bool) {
 			continue
 		}
 		at, why := r.row(line, out)
-		if why == "" {
+		if why == whole {
 			r.reading.Rows++
 			return at, true
 		}
-		r.bad("%s", why)
+		r.bad(why)
 	}
 }
 
 // row reads a line, by the plain way when it holds no quotes.
-func (r *rows) row(line []byte, out []float64) (float64, string) {
+func (r *rows) row(line []byte, out []float64) (float64, rowFault) {
 	if bytes.IndexByte(line, '"') < 0 {
 		return r.plainRow(line, out)
 	}
 	if openQuote(line) {
 		whole, ok := r.join(line)
 		if !ok {
-			return 0, "a quote is not closed"
+			return 0, rowFault{text: "a quote is not closed"}
 		}
 		line = whole
 	}
@@ -191,7 +191,7 @@ func (r *rows) join(line []byte) ([]byte, bool) {
 		if !ok || long || len(r.joined) > maxRow {
 			return nil, false
 		}
-		r.bad("within a quote that is not closed")
+		r.bad(rowFault{text: "within a quote that is not closed"})
 		r.joined = append(append(r.joined, '\n'), next...)
 		if !openQuote(r.joined) {
 			r.unbad(bytes.Count(r.joined, []byte{'\n'}))
@@ -203,7 +203,7 @@ func (r *rows) join(line []byte) ([]byte, bool) {
 
 // plainRow is the hot loop of the reader: one look at each byte of the cells
 // that are wanted, and a search for the delimiter in those that are not.
-func (r *rows) plainRow(line []byte, out []float64) (at float64, why string) {
+func (r *rows) plainRow(line []byte, out []float64) (at float64, why rowFault) {
 	delim, slots := r.table.delim, r.slot
 	delims, points := eight(delim), eight(r.point)
 	at = nan
@@ -295,7 +295,7 @@ func (r *rows) cell(cell []byte, col int) float64 {
 	return v / r.scale
 }
 
-func (r *rows) quotedRow(line []byte, out []float64) (at float64, why string) {
+func (r *rows) quotedRow(line []byte, out []float64) (at float64, why rowFault) {
 	r.cells = appendCells(r.cells[:0], line, r.table.delim)
 	at = nan
 	n := min(len(r.cells), len(r.slot))
@@ -312,17 +312,32 @@ func (r *rows) quotedRow(line []byte, out []float64) (at float64, why string) {
 	return at, r.judge(at, n, bytes.Join(r.cells[n:], []byte{r.table.delim}))
 }
 
+// rowFault is why a row cannot be read, with the numbers its text asks for. It
+// is put into words only for the rows that are shown.
+type rowFault struct {
+	text       string
+	number, of int
+}
+
+// whole is a row without fault.
+var whole rowFault
+
+func (f rowFault) String() string {
+	numbers := []any{f.number, f.of}
+	return fmt.Sprintf(f.text, numbers[:strings.Count(f.text, "%d")]...)
+}
+
 // judge says what is wrong with a row of so many cells with rest behind them.
-func (r *rows) judge(at float64, cells int, rest []byte) string {
+func (r *rows) judge(at float64, cells int, rest []byte) rowFault {
 	switch {
 	case cells < len(r.slot):
-		return fmt.Sprintf("%d cells of %d", cells, len(r.slot))
+		return rowFault{"%d cells of %d", cells, len(r.slot)}
 	case len(rest) > 0 && len(bytes.Trim(rest, string(r.table.delim)+" ")) > 0:
-		return fmt.Sprintf("more than %d cells", len(r.slot))
+		return rowFault{text: "more than %d cells", number: len(r.slot)}
 	case r.time >= 0 && !(at > -maxTime && at < maxTime):
-		return "the time cannot be read"
+		return rowFault{text: "the time cannot be read"}
 	}
-	return ""
+	return whole
 }
 
 // repeated reports that a line is the header or its unit row once more, as
@@ -335,10 +350,10 @@ func (r *rows) repeated(line []byte) bool {
 	return r.first != nil && bytes.Equal(line, r.first)
 }
 
-func (r *rows) bad(format string, args ...any) {
+func (r *rows) bad(why rowFault) {
 	r.reading.Bad++
 	if len(r.reading.BadRows) < badRowsShown {
-		r.reading.BadRows = append(r.reading.BadRows, BadRow{Line: r.lines.no, Why: fmt.Sprintf(format, args...)})
+		r.reading.BadRows = append(r.reading.BadRows, BadRow{Line: r.lines.no, Why: why.String()})
 	}
 }
 
