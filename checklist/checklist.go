@@ -57,6 +57,9 @@ func evaluate(c *car.Car) []schema.Finding {
 	for _, r := range rules.All() {
 		found = append(found, r.Judge(c)...)
 	}
+	if c.Looking() { // what the release showed is not asked for again
+		found = slices.DeleteFunc(found, func(f schema.Finding) bool { return f.Severity == schema.Unproven && f.Measured == rules.NotYet })
+	}
 	answer(c, found)
 	slices.SortStableFunc(found, func(a, b schema.Finding) int {
 		return cmp.Or(cmp.Compare(b.Severity, a.Severity), strings.Compare(a.Rule, b.Rule))

@@ -11,6 +11,9 @@ func next(a Assessment) string {
 	if tasks := Tasks(a); len(tasks) > 0 {
 		return tasks[0].Say()
 	}
+	if a.Car.Looking() {
+		return "nothing is left; hand the car over, then: feedproof visit close CAR"
+	}
 	if by, ok := signedOff(a.Car); ok {
 		return "signed off by " + by + "; hand the car over, then: feedproof visit close CAR"
 	}

@@ -40,7 +40,7 @@ func points(c *car.Car, a Assessment) []Point {
 	}
 	var out []Point
 	for _, p := range c.Book.Points {
-		if !c.Applies(p.When) {
+		if !c.Applies(p.When) || c.Looking() && !lookedAt(c, p) {
 			continue
 		}
 		point := Point{ID: p.ID, Name: p.Name, Before: p.Before, Release: p.AtRelease || p.AfterLeave}
@@ -54,6 +54,12 @@ func points(c *car.Car, a Assessment) []Point {
 		out = append(out, point)
 	}
 	return out
+}
+
+// lookedAt reports the point that a visit of no job is for: the re-check, and
+// the yearly check once that was done.
+func lookedAt(c *car.Car, p procedures.Point) bool {
+	return p.AfterLeave && (p.ID == "HP11") != c.Rechecked()
 }
 
 // rejudge re-opens a closed point when what it rests on no longer stands: a

@@ -18,8 +18,12 @@ type Step struct {
 
 func steps(c *car.Car) []Step {
 	var out []Step
-	for _, s := range c.Book.For(c.Kinds()) {
-		if !c.Applies(s.When) {
+	todo := c.Book.For(c.Kinds())
+	if c.Looking() {
+		todo = c.Book.After()
+	}
+	for _, s := range todo {
+		if p, _ := c.Book.Point(s.Point); !c.Applies(s.When) || c.Looking() && !lookedAt(c, p) {
 			continue
 		}
 		out = append(out, stepState(c, s))

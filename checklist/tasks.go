@@ -49,7 +49,7 @@ func Tasks(a Assessment) []Task {
 		}
 	}
 	for _, p := range a.Points {
-		if p.Release || p.State == PointClosed {
+		if p.Release && !a.Car.Looking() || p.State == PointClosed {
 			continue
 		}
 		template, _ := a.Car.Book.Point(p.ID)

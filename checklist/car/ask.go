@@ -20,6 +20,25 @@ func (c *Car) Kinds() []schema.JobKind {
 	return c.Visit.Data.Kinds
 }
 
+// Looking reports a visit in which a released car is only looked at, for its
+// re-check or its yearly check: one of no job kind, in which nothing was opened,
+// fitted, taken out or planned. What its release showed still stands.
+func (c *Car) Looking() bool {
+	if c.Visit == nil || len(c.Kinds()) > 0 || len(c.SignOffs) == 0 || c.InVisit(c.SignOffs[0].Entry) || len(c.VisitOpenings()) > 0 {
+		return false
+	}
+	return !slices.ContainsFunc(c.Changes, func(ch Change) bool { return c.InVisit(ch.Entry) })
+}
+
+// Rechecked reports that the re-check after the last release was closed before
+// this visit.
+func (c *Car) Rechecked() bool {
+	return slices.ContainsFunc(c.Points, func(p PointEntry) bool {
+		return p.Data.Point == "HP11" && p.Data.Action == schema.ClosePoint && !c.InVisit(p.Entry) &&
+			len(c.SignOffs) > 0 && schema.Order(p.Entry, c.SignOffs[len(c.SignOffs)-1].Entry) > 0
+	})
+}
+
 // Has reports that the visit includes one of the job kinds.
 func (c *Car) Has(kinds ...schema.JobKind) bool {
 	return slices.ContainsFunc(kinds, func(k schema.JobKind) bool { return slices.Contains(c.Kinds(), k) })

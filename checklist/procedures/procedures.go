@@ -243,6 +243,14 @@ func (b Book) For(kinds []schema.JobKind) []Step {
 	return steps
 }
 
+// After lists the steps of the points that belong to the time after a release.
+func (b Book) After() []Step {
+	return slices.DeleteFunc(b.All(), func(s Step) bool {
+		p, ok := b.Point(s.Point)
+		return !ok || !p.AfterLeave
+	})
+}
+
 // All lists every step of every block and job.
 func (b Book) All() []Step {
 	var out []Step

@@ -65,11 +65,13 @@ func (s *session) check(carName string, all bool) error {
 	return nil
 }
 
-// points lists the hold points of the visit.
+// points lists the hold points of the visit: those before the release, or, when
+// the car is only looked at, those after it.
 func (s *session) points(points []checklist.Point) {
 	var rows [][]string
+	job := slices.ContainsFunc(points, func(p checklist.Point) bool { return !p.Release })
 	for _, p := range points {
-		if p.Release && p.State != checklist.PointClosed {
+		if job && p.Release && p.State != checklist.PointClosed {
 			continue
 		}
 		what := p.Name

@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"cmp"
 	"fmt"
 	"strings"
 
@@ -19,6 +20,7 @@ func (a *app) visitOpen() *cobra.Command {
 	var declared schema.Declared
 	var kinds []string
 	var at string
+	var recheck bool
 	c := &cobra.Command{
 		Use: "open CAR", Short: "open a visit: the jobs, the odometer, what the customer declares", Args: takes("CAR"),
 		Example: `  feedproof visit open kestrel --kind a,b --odometer "84210 km" --words "wants 300 kW"`,
@@ -27,7 +29,9 @@ func (a *app) visitOpen() *cobra.Command {
 			if err != nil {
 				return err
 			}
-			if d.Kinds, err = parseKinds(kinds); err != nil {
+			if recheck {
+				d.Reason = cmp.Or(d.Reason, "re-check")
+			} else if d.Kinds, err = parseKinds(kinds); err != nil {
 				return err
 			}
 			if declared != (schema.Declared{}) {
@@ -39,6 +43,8 @@ func (a *app) visitOpen() *cobra.Command {
 	longLater(c, func() string { return "Open a visit with its job kinds:\n" + jobKinds() })
 	f := c.Flags()
 	f.StringSliceVar(&kinds, "kind", nil, "job kinds, a to i")
+	f.BoolVar(&recheck, "recheck", false, "no job: the car is looked at again after its release, or after a year")
+	c.MarkFlagsMutuallyExclusive("kind", "recheck")
 	measure(f, &d.Odometer, "odometer", "odometer")
 	f.StringVar(&d.Reason, "reason", "", "why the car is here")
 	f.StringVar(&d.Bay, "bay", "", "bay (default: of this machine)")
@@ -70,7 +76,7 @@ func parseKinds(typed []string) ([]schema.JobKind, error) {
 		kinds = append(kinds, schema.JobKind(kind))
 	}
 	if len(kinds) == 0 {
-		return nil, wrong("--kind a,b; feedproof visit open --help lists them", "--kind: is missing")
+		return nil, wrong("--kind a,b, or --recheck; feedproof visit open --help lists them", "--kind: is missing")
 	}
 	return kinds, nil
 }
