@@ -88,14 +88,19 @@ func LogValues(r datalog.Result) []schema.NamedValue {
 }
 
 // LogVerdicts are what its entry keeps of a log's proofs and signatures. A
-// limit that the log cannot prove stands under the limit's id, with why.
+// limit that the log cannot prove stands under the limit's id, with why; what
+// concerns no limit alone, under the name of the check.
 func LogVerdicts(r datalog.Result) []schema.Verdict {
 	var out []schema.Verdict
 	for _, p := range r.Proofs {
+		if p.State == datalog.Proven {
+			continue
+		}
 		for _, limit := range p.Limits {
-			if p.State != datalog.Proven {
-				out = append(out, schema.Verdict{ID: limit, State: string(p.State), Text: p.Check + ": " + p.Text})
-			}
+			out = append(out, schema.Verdict{ID: limit, State: string(p.State), Text: p.Check + ": " + p.Text})
+		}
+		if len(p.Limits) == 0 { // concerns the whole log: for the auditor
+			out = append(out, schema.Verdict{ID: p.Check, State: string(p.State), Text: p.Text})
 		}
 	}
 	for _, s := range r.Signatures {

@@ -70,12 +70,16 @@ func TestLogVerdicts(t *testing.T) {
 		Proofs: []datalog.Proof{
 			{Check: "filter", State: datalog.Unproven, Text: "filtered over 0.5 s", Limits: []string{"L03", "L04a"}},
 			{Check: "text", State: datalog.Proven, Text: "every row was read", Limits: []string{"L04b"}},
+			{Check: "time", State: datalog.Auditor, Text: "2 gaps"},
 		},
 		Signatures: []datalog.Signature{{ID: "S05", Name: "reference", State: datalog.Seen, Text: "slope 0.9"}},
 	}
 	l := car.Log{Data: schema.DatalogData{Verdicts: LogVerdicts(r)}}
-	if len(l.Data.Verdicts) != 3 {
-		t.Fatalf("%d verdicts, want 3: %v", len(l.Data.Verdicts), l.Data.Verdicts)
+	if (l.Data.Verdicts[2] != schema.Verdict{ID: "time", State: string(datalog.Auditor), Text: "2 gaps"}) {
+		t.Errorf("for the auditor: %+v", l.Data.Verdicts[2])
+	}
+	if len(l.Data.Verdicts) != 4 {
+		t.Fatalf("%d verdicts, want 4: %v", len(l.Data.Verdicts), l.Data.Verdicts)
 	}
 	for limit, want := range map[string]string{"L03": "filter: filtered over 0.5 s", "L04a": "filter: filtered over 0.5 s", "L04b": "", "S05": ""} {
 		if got := logTrouble(l, limit); got != want {
