@@ -60,8 +60,8 @@ func carOf(v vehicle) work.Car {
 }
 
 // Record writes a fact about the car; it is on the disk on return.
-func (b *bench) Record(data schema.Data) (schema.Entry, error) {
-	return b.recordOn(b.car, b.Now(), data)
+func (b *bench) Record(at time.Time, data schema.Data) (schema.Entry, error) {
+	return b.recordOn(b.car, at, data)
 }
 
 func (b *bench) recordOn(car string, at time.Time, data schema.Data) (schema.Entry, error) {
@@ -92,7 +92,7 @@ func (b *bench) Move(e schema.Entry, to, why string) (schema.Entry, error) {
 	if _, err := b.recordOn(to, b.Now(), trace); err != nil {
 		return schema.Entry{}, err
 	}
-	return b.Record(schema.CorrectData{Entry: e.ID, Action: schema.Move, To: to, Why: why})
+	return b.Record(b.Now(), schema.CorrectData{Entry: e.ID, Action: schema.Move, To: to, Why: why})
 }
 
 // Refused lists what keeps a hold point from being closed.

@@ -7,21 +7,30 @@ import (
 )
 
 func (a *app) workCommand() *cobra.Command {
-	var o struct{ bay, paper string }
+	var o struct{ bay, paper, photo string }
 	c := &cobra.Command{
 		Use: "work CAR", Short: "guided: one car, one next thing, the number beside its limits", Args: takes("CAR"),
 		Long:    "Work on one car, one thing after the other: what is to be done, the limit beside\nthe box, and what a number means as soon as it is typed. Number keys and Enter\nare enough. Whatever was typed is on the disk before the screen changes, and\ngiving the command again comes back to the same place.\n\nWith --plain, and when input or output is no terminal, it asks line by line.",
-		Example: "  feedproof work kestrel\n  feedproof work kestrel --as tech-2 --bay 1\n  feedproof work kestrel --plain\n  feedproof work kestrel --from-paper 12",
+		Example: "  feedproof work kestrel\n  feedproof work kestrel --as tech-2 --bay 1\n  feedproof work kestrel --plain\n  feedproof work kestrel --from-paper 12 --photo sheet12.jpg",
 		RunE: func(_ *cobra.Command, args []string) error {
 			s, err := a.open()
 			if err != nil {
 				return err
+			}
+			if o.photo != "" {
+				if o.paper == "" {
+					return wrong("feedproof attach "+args[0]+" "+o.photo, "--photo: of which sheet? give --from-paper NUMBER too")
+				}
+				if err := s.attach(args[0], []string{o.photo}, attachOptions{note: "paper sheet " + o.paper}); err != nil {
+					return err
+				}
 			}
 			return s.work(args[0], o.bay, o.paper)
 		},
 	}
 	f := c.Flags()
 	f.StringVar(&o.bay, "bay", "", "bay you stand in (default: this machine's)")
+	f.StringVar(&o.photo, "photo", "", "photo of that sheet, kept as evidence")
 	f.StringVar(&o.paper, "from-paper", "", "number of the paper sheet that is typed in: each entry says so")
 	return c
 }

@@ -87,14 +87,6 @@ func (w *Work) prove(id string) {
 	w.to(m)
 }
 
-// marked says that a text comes from paper, when it does.
-func (w *Work) marked(text string) string {
-	if w.paper == "" {
-		return text
-	}
-	return text + " (" + w.late() + ")"
-}
-
 // closePoint closes a hold point, or says what it still wants.
 func (w *Work) closePoint(id string) {
 	p, _ := w.at.Assessment.Car.Book.Point(id)

@@ -366,14 +366,6 @@ func (f *form) finish(w *Work) {
 	w.record(d)
 }
 
-// late says that what is typed comes from a paper sheet.
-func (w *Work) late() string {
-	if w.paper == "" {
-		return ""
-	}
-	return "from paper sheet " + w.paper
-}
-
 // elsewise is what else can be said of a value than a number.
 func (f *form) elsewise(w *Work, a ask) menu {
 	m := menu{title: w.say("else.title", a.name), back: func() { w.to(f) }}

@@ -96,6 +96,8 @@ func (m menu) take(w *Work, answer string) {
 type typing struct {
 	title string
 	done  func(string)
+	empty func() // what Enter alone does; nil goes home
+	leave string // what that is called; empty: back
 }
 
 func (typing) instant(*Work) bool { return false }
@@ -104,20 +106,24 @@ func (t typing) middle(w *Work) []screen.Line {
 	return []screen.Line{screen.Toned(" "+t.title, screen.Strong), {}, {Spans: []screen.Span{{Text: " > " + w.typed + "_ ", Tone: screen.Typed}}, Hang: 3}}
 }
 
-func (typing) keys(w *Work) []screen.Line {
-	return []screen.Line{screen.Text(" " + w.say("type.enter")), screen.Text(" " + w.say("type.empty"))}
+func (t typing) keys(w *Work) []screen.Line {
+	return []screen.Line{screen.Text(" " + w.say("type.enter")), screen.Text(" " + first(t.leave, w.say("type.empty")))}
 }
 
 func (t typing) take(w *Work, answer string) {
-	if strings.TrimSpace(answer) == "" {
+	w.problem = ""
+	switch answer = strings.TrimSpace(answer); {
+	case answer != "":
+		t.done(answer)
+	case t.empty != nil:
+		t.empty()
+	default:
 		w.home()
-		return
 	}
-	t.done(strings.TrimSpace(answer))
 }
 
 // ask asks for words.
-func (w *Work) ask(title string, done func(string)) { w.to(typing{title, done}) }
+func (w *Work) ask(title string, done func(string)) { w.to(typing{title: title, done: done}) }
 
 // reader shows a page.
 type reader struct{ text string }

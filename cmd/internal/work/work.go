@@ -25,8 +25,9 @@ import (
 type Bench interface {
 	// Stand is how the car stands now, who works on it and where.
 	Stand() (Stand, error)
-	// Record writes a fact about the car; it is durable on return.
-	Record(schema.Data) (schema.Entry, error)
+	// Record writes a fact about the car, as it was at a moment; it is durable
+	// on return.
+	Record(at time.Time, d schema.Data) (schema.Entry, error)
 	// Move writes an entry into the record of the car it belongs to, and gives
 	// the entry that takes it back here.
 	Move(e schema.Entry, to, why string) (schema.Entry, error)
@@ -195,7 +196,15 @@ func (w *Work) to(m mode) { w.mode, w.typed, w.scroll, w.problem = m, "", 0, "" 
 
 // record writes a fact, says what it changed and goes on to the next thing.
 func (w *Work) record(d schema.Data) {
-	w.write(func() (schema.Entry, error) { return w.bench.Record(d) })
+	if w.paper != "" && d.EntryKind() != "correct" {
+		w.to(w.askTime(d))
+		return
+	}
+	w.recordAt(w.now(), d)
+}
+
+func (w *Work) recordAt(at time.Time, d schema.Data) {
+	w.write(func() (schema.Entry, error) { return w.bench.Record(at, d) })
 }
 
 func (w *Work) write(write func() (schema.Entry, error)) {
