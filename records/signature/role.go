@@ -7,22 +7,46 @@ import (
 	"feedproof/schema"
 )
 
-// reserved kinds of entry take one of these roles. Every other kind is open to anyone who may write at all.
-var reserved = map[string][]schema.Role{
-	schema.PersonData{}.EntryKind():  {schema.Lead},
-	schema.KeyData{}.EntryKind():     {schema.Lead},
-	schema.LimitData{}.EntryKind():   {schema.Lead},
-	schema.WaiveData{}.EntryKind():   {schema.Lead},
-	schema.SignOffData{}.EntryKind(): {schema.Lead},
+// Kinds of entry that go together.
+var (
+	seen   = kinds(schema.NoteData{}, schema.CorrectData{}, schema.EvidenceData{}, schema.CautionData{}, schema.IncidentData{})
+	hands  = kinds(schema.StepData{}, schema.ReadingData{}, schema.HoldPointData{}, schema.HoldData{}, schema.AcknowledgeData{})
+	fuel   = kinds(schema.VehicleData{}, schema.VisitData{}, schema.FitData{}, schema.RemoveData{}, schema.DatalogData{})
+	shelf  = kinds(schema.PartData{}, schema.ReceiptData{}, schema.QuarantineData{}, schema.GaugeData{}, schema.CalibrationData{}, schema.CheckData{})
+	plan   = kinds(schema.PlanData{})
+	bay    = kinds(schema.BayData{})
+	answer = kinds(schema.WaiveData{}, schema.SignOffData{}, schema.LimitData{}, schema.PersonData{}, schema.KeyData{})
+)
+
+// table is which kinds of entry a role may sign: what a person of it may do alone, by the trade's table. Whose hands did it is the entry's
+// own By: a technician may sign for the apprentice who held the light.
+var table = map[schema.Role][]string{
+	schema.Apprentice:     seen,
+	schema.Technician:     slices.Concat(seen, hands, fuel, shelf, bay),
+	schema.FuelTechnician: slices.Concat(seen, hands, fuel, shelf, bay, plan),
+	schema.HotWork:        slices.Concat(seen, hands),
+	schema.Tuner:          slices.Concat(seen, hands, plan, kinds(schema.DatalogData{})),
+	schema.Stores:         slices.Concat(seen, shelf),
+	schema.Lead:           slices.Concat(seen, hands, fuel, shelf, bay, plan, answer),
+	schema.Auditor:        kinds(schema.NoteData{}),
 }
 
-// confined roles write these kinds alone, unless the person has another role as well.
-var confined = map[schema.Role][]string{
-	schema.Auditor: {schema.NoteData{}.EntryKind()},
-}
+// known is every kind of entry in the table.
+var known = table[schema.Lead]
+
+// ask is the order in which somebody is looked for who may.
+var ask = []schema.Role{schema.Technician, schema.FuelTechnician, schema.Stores, schema.Tuner, schema.HotWork, schema.Lead}
 
 // personal kinds are by the person who signs them: nobody waives or signs off for another.
-var personal = []string{schema.WaiveData{}.EntryKind(), schema.SignOffData{}.EntryKind()}
+var personal = kinds(schema.WaiveData{}, schema.SignOffData{})
+
+func kinds(data ...schema.Data) []string {
+	var names []string
+	for _, d := range data {
+		names = append(names, d.EntryKind())
+	}
+	return names
+}
 
 // May returns nil when the person may write entries of this kind now, or says what it takes.
 func (r Roster) May(person, kind string) error {
@@ -34,19 +58,18 @@ func (r Roster) May(person, kind string) error {
 		return fmt.Errorf("person %s: has no key that counts", person)
 	case slices.ContainsFunc(m.Roles, func(role schema.Role) bool { return allows(role, kind) }):
 		return nil
-	case len(reserved[kind]) > 0:
-		return fmt.Errorf("person %s: may not write a %s: it takes the role %s", person, kind, reserved[kind][0])
-	default:
-		return fmt.Errorf("person %s: may not write a %s with the roles %v", person, kind, m.Roles)
 	}
+	for _, role := range ask {
+		if allows(role, kind) {
+			return fmt.Errorf("person %s: may not write a %s: it takes the role %s", person, kind, role)
+		}
+	}
+	return fmt.Errorf("person %s: may not write a %s with the roles %v", person, kind, m.Roles)
 }
 
+// allows looks into the table. A kind that only a newer program knows is for that program to judge; an auditor writes none.
 func allows(role schema.Role, kind string) bool {
-	if only, ok := confined[role]; ok {
-		return slices.Contains(only, kind)
-	}
-	roles, ok := reserved[kind]
-	return !ok || slices.Contains(roles, role)
+	return slices.Contains(table[role], kind) || !slices.Contains(known, kind) && role != schema.Auditor
 }
 
 // MaySign returns nil when the signer may put this entry into a record, or says why not.
