@@ -28,7 +28,7 @@ const fewObjects = 8
 // packBatch is how many objects go into one pack. A transfer that was cut off goes on after the last whole one.
 const packBatch = 20_000
 
-// send copies objects into a repository, durably at the Sync of to. Those that are there already are not copied again.
+// send copies objects into a repository, durably. Those that are there already are not copied again.
 func send(ctx context.Context, to *Shop, from storer.EncodedObjectStorer, objects []plumbing.Hash, progress func(done, total int)) error {
 	done := 0
 	for batch := range slices.Chunk(objects, packBatch) {
@@ -41,6 +41,9 @@ func send(ctx context.Context, to *Shop, from storer.EncodedObjectStorer, object
 		if done += len(batch); progress != nil {
 			progress(done, len(objects))
 		}
+	}
+	if err := to.fresh.Sync(); err != nil {
+		return err
 	}
 	to.store.Reindex()
 	return nil
