@@ -193,3 +193,42 @@ func union(a, b schema.Record) (schema.Record, error) {
 	a.Version = max(a.Version, b.Version)
 	return a.With(b.Entries...), nil
 }
+
+// MergeFiles is what a merge by another program puts in place of two states of a record: the union of their entries, as Merge makes it. Base
+// is the state that both began from, empty when the record is new on both sides. An entry of the base that one side lacks, and one id with
+// different bytes, is an error.
+func MergeFiles(base, ours, theirs []byte) ([]byte, error) {
+	var sides [2]schema.Record
+	for i, text := range [][]byte{ours, theirs} {
+		r, err := decodeAny(text)
+		if err != nil {
+			return nil, err
+		}
+		sides[i] = r
+	}
+	if len(bytes.TrimSpace(base)) > 0 {
+		begun, err := decodeAny(base)
+		if err != nil {
+			return nil, err
+		}
+		for _, side := range sides {
+			if err := appendOnly(begun, side, &VerifyError{}); err != nil {
+				return nil, fmt.Errorf("%s %s: %w", begun.Kind, begun.ID, err)
+			}
+		}
+	}
+	merged, err := union(sides[0], sides[1])
+	if err != nil {
+		return nil, err
+	}
+	return merged.Encode(), nil
+}
+
+// decodeAny reads a record of any version.
+func decodeAny(text []byte) (schema.Record, error) {
+	r, err := schema.DecodeRecord(text)
+	if newer := (*schema.TooNewError)(nil); errors.As(err, &newer) {
+		err = nil
+	}
+	return r, err
+}
