@@ -328,3 +328,6 @@ func rounded(x float64, decimals int) float64 {
 
 // joinWords is a list as one cell.
 func joinWords(list []string) string { return strings.Join(list, " ") }
+
+// cellText is a number as text with no more decimals than it needs.
+func cellText(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }

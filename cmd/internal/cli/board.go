@@ -80,37 +80,34 @@ func orDash(text string) string {
 	return text
 }
 
-// board shows the cars that are in the shop now.
+// board shows the cars that are in the shop now, and what else a lead sees to.
 func (a *app) board() error {
 	s, err := a.open()
 	if err != nil {
 		return err
 	}
-	cars, err := s.present()
+	cars, err := s.standings()
 	if err != nil {
 		return err
 	}
-	lines := []standing{}
-	var rows [][]string
-	for _, v := range cars {
-		as, err := s.assessAlone(v)
-		if err != nil {
-			return err
-		}
-		if as.Car.Visit == nil || as.Car.Visit.Closed {
-			continue
-		}
-		st := stands(v, as)
-		lines = append(lines, st)
-		rows = append(rows, st.row())
-	}
 	if s.flags.json {
-		return s.JSON(lines)
+		return s.JSON(cars.lines)
 	}
 	if s.Terminal() {
-		s.boardHead(len(rows))
+		s.boardHead(len(cars.lines))
 	}
-	s.Table([]string{"CAR", "FUEL", "JOBS", "NEXT", "RED", "AMBER", "NEXT THING"}, rows)
+	var rows [][]string
+	for _, st := range cars.lines {
+		rows = append(rows, st.row())
+	}
+	if len(rows) > 0 {
+		s.Table([]string{"CAR", "FUEL", "JOBS", "NEXT", "RED", "AMBER", "NEXT THING"}, rows)
+	}
+	m, err := s.morning(cars)
+	if err != nil {
+		return err
+	}
+	s.showMorning(m)
 	return nil
 }
 

@@ -1,0 +1,127 @@
+package audit
+
+import (
+	"cmp"
+	"slices"
+	"time"
+
+	"feedproof/schema"
+)
+
+// Morning is what a lead sees to before the day begins, beside the cars that
+// are in the shop.
+type Morning struct {
+	Rechecks []Due      `json:"rechecks"` // due by today or overdue, the latest first
+	Waivers  []Due      `json:"waivers"`  // that end within two weeks, or ended in the last
+	Releases []Released `json:"releases"` // signed off today
+	Lots     []HeldLot  `json:"lots"`     // on hold
+}
+
+// Due is something of a car with a date.
+type Due struct {
+	Car   string `json:"car"`
+	Plate string `json:"plate"`
+	What  string `json:"what"`
+	Date  string `json:"date"`
+	Days  int    `json:"days"` // past the date; negative while there is time
+	Entry string `json:"entry"`
+}
+
+// Released is a sign-off.
+type Released struct {
+	Car   string `json:"car"`
+	Plate string `json:"plate"`
+	By    string `json:"by"`
+	At    string `json:"at"`
+	Entry string `json:"entry"`
+}
+
+// HeldLot is a part record that is kept off cars.
+type HeldLot struct {
+	Part  string `json:"part"`
+	Name  string `json:"name"`
+	Lot   string `json:"lot"`
+	Since string `json:"since"`
+	Why   string `json:"why"`
+	Entry string `json:"entry"`
+}
+
+// waiverNotice is how many days before its end a waiver is listed, and for how
+// many after it.
+const waiverNotice = 14
+
+// ThisMorning gathers it as it stands at a moment.
+func ThisMorning(src Source, now time.Time) (Morning, error) {
+	a := &asking{Source: src, now: now.UTC(), args: map[string]string{}}
+	m := Morning{Rechecks: []Due{}, Waivers: []Due{}, Releases: []Released{}, Lots: []HeldLot{}}
+	for _, part := range []func(*asking) error{m.rechecks, m.waivers, m.releases, m.lots} {
+		if err := part(a); err != nil {
+			return m, err
+		}
+	}
+	return m, nil
+}
+
+func (m *Morning) rechecks(a *asking) error {
+	answer, err := mustFind("rechecks").Ask(a.Source, []string{"0"}, a.now)
+	for _, r := range answer.Rows {
+		what := r.Cells[2].(string)
+		if km, known := r.Cells[5].(float64); known && km > recheckFlagKm {
+			what += ", driven " + cellText(km) + " km"
+		}
+		m.Rechecks = append(m.Rechecks, Due{r.Cells[0].(string), r.Cells[1].(string), what, r.Cells[3].(string), r.Cells[4].(int), r.Entries[0]})
+	}
+	slices.SortStableFunc(m.Rechecks, func(x, y Due) int { return cmp.Compare(y.Days, x.Days) })
+	return err
+}
+
+func (m *Morning) waivers(a *asking) error {
+	err := each(a, schema.VehicleRecord, tableWaivers, "", func(record string, rows []waiverFact) error {
+		for _, w := range rows {
+			end, err := time.Parse(time.DateOnly, w.Expires)
+			days := daysBetween(end, a.now)
+			if err != nil || days < -waiverNotice || days > waiverNotice {
+				continue
+			}
+			c, err := a.car(record)
+			if err != nil {
+				return err
+			}
+			m.Waivers = append(m.Waivers, Due{c.Name, c.Plate, w.Finding, w.Expires, days, w.Entry})
+		}
+		return nil
+	})
+	slices.SortStableFunc(m.Waivers, func(x, y Due) int { return cmp.Compare(x.Date, y.Date) })
+	return err
+}
+
+func (m *Morning) releases(a *asking) error {
+	return each(a, schema.VehicleRecord, tableVisits, "", func(record string, rows []visitFact) error {
+		for _, v := range rows {
+			if v.Release == nil || v.Release.day() != date(a.now) {
+				continue
+			}
+			c, err := a.car(record)
+			if err != nil {
+				return err
+			}
+			m.Releases = append(m.Releases, Released{c.Name, c.Plate, v.Release.By, minute(v.Release.at()), v.Release.Entry})
+		}
+		return nil
+	})
+}
+
+func (m *Morning) lots(a *asking) error {
+	return each(a, schema.PartRecord, tableParts, `"h":{`, func(id string, rows []partFact) error {
+		if p := rows[0]; p.OnHold != nil {
+			m.Lots = append(m.Lots, HeldLot{id, p.Name, p.Lot, p.OnHold.day(), p.WhyHeld, p.OnHold.Entry})
+		}
+		return nil
+	})
+}
+
+// mustFind is a question that is there.
+func mustFind(name string) Question {
+	q, _ := Find(name)
+	return q
+}
