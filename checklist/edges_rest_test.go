@@ -114,6 +114,16 @@ var restEdges = []edge{
 	{"L04b", "bar", [3]float64{0.299, 0.30, 0.301}, [3]schema.Severity{hold, hold, block}, pullOf("fall", "bar"), nil},
 	{"L04c", "% of command", [3]float64{89.9, 90, 90.1}, [3]schema.Severity{ok, ok, flag}, commanded, nil},
 	{"L04c", "% of command", [3]float64{94.9, 95, 95.1}, [3]schema.Severity{flag, flag, hold}, commanded, nil},
+	{"L05", "slope of the log", [3]float64{0.971, 0.97, 0.969}, [3]schema.Severity{ok, ok, flag}, loggedSlope(150), nil},
+	{"L05", "slope of the log", [3]float64{0.941, 0.94, 0.939}, [3]schema.Severity{flag, flag, hold}, loggedSlope(150), nil},
+	{"L05", "slope of the log", [3]float64{1.059, 1.06, 1.061}, [3]schema.Severity{flag, flag, hold}, loggedSlope(150), nil},
+	{"L05", "slope of the log", [3]float64{0.801, 0.80, 0.799}, [3]schema.Severity{hold, hold, block}, loggedSlope(150), nil},
+	{"L10", "V of the log", [3]float64{0.49, 0.5, 0.51}, [3]schema.Severity{ok, ok, flag}, pullOf("volts lost", "V"), nil},
+	{"L10", "V of the log", [3]float64{1.49, 1.5, 1.51}, [3]schema.Severity{hold, hold, block}, pullOf("volts lost", "V"), nil},
+	{"L10b", "V of the log", [3]float64{13.01, 13, 12.99}, [3]schema.Severity{ok, ok, flag}, pullOf("pump volts", "V"), nil},
+	{"L10b", "V of the log", [3]float64{12.51, 12.5, 12.49}, [3]schema.Severity{flag, flag, hold}, pullOf("pump volts", "V"), nil},
+	{"L25", "s of the log", [3]float64{1.9, 2, 2.1}, [3]schema.Severity{ok, ok, flag}, pullOf("pump stop", "s"), nil},
+	{"L25", "s of the log", [3]float64{4.9, 5, 5.1}, [3]schema.Severity{flag, flag, hold}, pullOf("pump stop", "s"), nil},
 	{"L13", "degC in the tank", [3]float64{49.9, 50, 50.1}, [3]schema.Severity{ok, ok, flag}, hotIn("tank"), nil},
 	{"L13", "degC in the rail", [3]float64{59.9, 60, 60.1}, [3]schema.Severity{flag, flag, hold}, hotIn("rail"), nil},
 	{"L13", "degC in the log", [3]float64{49.9, 50, 50.1}, [3]schema.Severity{ok, ok, flag}, pullOf("fuel temperature", "degC"), nil},
@@ -158,6 +168,13 @@ var restEdges = []edge{
 // commanded takes the timed flow away and leaves the pump's command.
 func commanded(x float64) []edit {
 	return append([]edit{{Entry: "flow", Remove: true}}, pullOf("pump command", "%")(x)...)
+}
+
+// loggedSlope is a log with that slope over so many kPa.
+func loggedSlope(span float64) func(float64) []edit {
+	return func(x float64) []edit {
+		return pull(loggedValue("slope", num(x), "ratio"), loggedValue("slope span", num(span), "kPa"))
+	}
 }
 
 func spilled(x float64) []edit {

@@ -18,14 +18,55 @@ const (
 
 var _ = register(Rule{
 	ID: "L05", Title: "rail pressure follows the manifold 1:1",
-	What:    "Least-squares slope of rail pressure against manifold pressure, from the static test with regulated air, or from idle and full load. It needs a span of 100 kPa or more. It does not apply to a regulator that has no reference.",
+	What:    "Least-squares slope of rail pressure against manifold pressure, from the static test with regulated air, or from idle and full load; and as the last loaded log shows it. It needs a span of 100 kPa or more. It does not apply to a regulator that has no reference.",
 	Formula: "slope = sum (m - m0)(p - p0) / sum (m - m0)^2; U = hypot(U_rail, U_manifold) / sqrt(sum (m - m0)^2)",
 	Limits:  "OK 1.00 +- 0.03, FLAG to +- 0.06, HOLD beyond, BLOCK below 0.80",
 	Source:  "common practice",
 	Means:   "The pressure difference at the injectors falls as boost rises: a split or shared reference hose, a wrong port, a sticking diaphragm. Above 1.06: a rising-rate regulator or a wrong sensor scale.",
 	Next:    "Hand pump on the reference: 100 kPa must hold 60 s and the rail follow 1:1.",
-	Judge:   judgeSlope,
+	Judge: func(c *car.Car) []schema.Finding {
+		return beside(slopeInLog(c), judgeSlope(c), true)
+	},
 })
+
+// slopeInLog judges the slope over the last loaded log.
+func slopeInLog(c *car.Car) []schema.Finding {
+	l, ok := lastPull(c, loadChanges...)
+	if !ok || !referenced(c) {
+		return nil
+	}
+	slope, _, ok1 := logged[quantity.Fraction](l, logSlope)
+	span, _, ok2 := logged[quantity.Difference](l, logSlopeSpan)
+	if !ok1 || !ok2 {
+		return nil
+	}
+	s, limit := shopScale[quantity.Fraction](c, "L05", "1.00 +- 0.03", slopeScale)
+	f := schema.Finding{Rule: "L05", About: "regulator slope, log", Measured: slopeText(float64(slope), quantity.Absolute(span)), Limit: limit, Entries: ids(l.Entry)}
+	f.Severity = s.grade(math.Abs(float64(slope) - 1))
+	if exceeds(slopeBlock, float64(slope)) {
+		f.Severity = schema.Block
+	}
+	f.Means, f.Next = slopeMeans(float64(slope))
+	why := logTrouble(l, "L05")
+	if exceeds(float64(slopeSpan), float64(span)) {
+		why = "the manifold pressures span less than 100 kPa"
+	}
+	if why != "" {
+		f = unprovenLog(f, why)
+	}
+	return []schema.Finding{f}
+}
+
+func slopeText(slope float64, span quantity.Absolute) string {
+	return fmt.Sprintf("%.3f over %s", slope, quantity.Format(quantity.Difference(span), "kPa", 0))
+}
+
+func slopeMeans(slope float64) (means, next string) {
+	if exceeds(slope, 1) {
+		return "the rail rises more than the manifold", "is the regulator declared as rising-rate? then the scale of both sensors"
+	}
+	return "the rail rises less than the manifold, so the pressure at the injectors falls with boost", "hand pump on the reference hose: holds and follows 1:1?"
+}
 
 type slopePoint struct {
 	rail     measured[quantity.Gauge]
@@ -43,13 +84,8 @@ func judgeSlope(c *car.Car) []schema.Finding {
 		return missing("L05", "regulator slope", limit, "regulated air on the reference, 0 to 200 kPa in steps, or idle and full load: feedproof read CAR slope manifold=... rail=... manifold=... rail=...")
 	}
 	slope, u, span := fitSlope(points)
-	f := schema.Finding{
-		Rule: "L05", About: "regulator slope", Measured: fmt.Sprintf("%.3f over %s", slope, quantity.Format(quantity.Difference(span), "kPa", 0)), Limit: limit,
-		Means: "the rail rises less than the manifold, so the pressure at the injectors falls with boost", Next: "hand pump on the reference hose: holds and follows 1:1?",
-	}
-	if exceeds(slope, 1) {
-		f.Means, f.Next = "the rail rises more than the manifold", "is the regulator declared as rising-rate? then the scale of both sensors"
-	}
+	f := schema.Finding{Rule: "L05", About: "regulator slope", Measured: slopeText(slope, span), Limit: limit}
+	f.Means, f.Next = slopeMeans(slope)
 	trouble := ""
 	for _, p := range points {
 		f.Entries = append(f.Entries, p.entry.ID)

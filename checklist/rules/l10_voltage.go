@@ -12,14 +12,27 @@ var voltsLostScale = scale{{0.5, schema.Flag}, {1.0, schema.Hold}, {1.5, schema.
 
 var _ = register(Rule{
 	ID: "L10", Title: "voltage lost from source to pump",
-	What:    "Volts at the source less volts across the pump's terminals, read together at the highest current.",
+	What:    "Volts at the source less volts across the pump's terminals, read together at the highest current; and the most that the last loaded log shows, where it has both.",
 	Formula: "lost = U_source - U_pump",
 	Limits:  "OK to 0.5 V, FLAG to 1.0 V, HOLD to 1.5 V, BLOCK beyond. A charger on the battery makes the reading worthless",
 	Source:  "common practice; 0.5 V is also the allowable drop of a 14 V system in FAA AC 43.13-1B Table 11-6, from memory",
 	Means:   "Wire, relay, connector or ground eats what the pump needs; delivery falls much faster than volts at high pressure.",
 	Next:    "Measure the ground side first (0.2 V at most), then fuse, relay and feed wire one by one.",
-	Judge:   judgeVoltsLost,
+	Judge: func(c *car.Car) []schema.Finding {
+		return beside(voltsLostInLog(c), judgeVoltsLost(c), false)
+	},
 })
+
+func voltsLostInLog(c *car.Car) []schema.Finding {
+	l := fromLog[quantity.Voltage]{
+		rule: "L10", about: "voltage lost to the pump, log", value: logVoltsLost, print: volts,
+		means: "the supply eats what the pump needs", next: "measure the ground side first, then fuse, relay and feed wire",
+	}
+	l.scale, l.limit = shopScale[quantity.Voltage](c, "L10", "at most 0.5 V", voltsLostScale)
+	return l.judge(c)
+}
+
+func volts(v quantity.Voltage) string { return quantity.Format(v, "V", 2) }
 
 func judgeVoltsLost(c *car.Car) []schema.Finding {
 	r, pump, found := supply(c, "L10", "voltage lost to the pump", "at most 0.5 V")

@@ -2,7 +2,6 @@ package rules
 
 import (
 	"math"
-	"slices"
 
 	"feedproof/checklist/car"
 	"feedproof/schema"
@@ -37,17 +36,13 @@ func judgeLambda(c *car.Car) []schema.Finding {
 		l.rule, l.limit, l.print, l.next = "L14", lambdaLimit, lambdas, lambdaNext
 		found = append(found, l.judge(c)...)
 	}
-	proven := len(found) > 0 && !slices.ContainsFunc(found, notProven)
-	if byHand, ok := lambdaByHand(c); ok && !(proven && notProven(byHand[0])) {
-		found = append(byHand, found...)
-	}
+	byHand, _ := lambdaByHand(c)
+	found = beside(found, byHand, true)
 	if len(found) == 0 && injected(c) {
 		return missing("L14", "lambda under load", lambdaLimit, "log it, or: feedproof read CAR lambda measured=... target=...")
 	}
 	return found
 }
-
-func notProven(f schema.Finding) bool { return f.Severity == schema.Unproven }
 
 const (
 	lambdaLimit = "target +- 0.03"

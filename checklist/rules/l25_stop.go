@@ -1,6 +1,8 @@
 package rules
 
 import (
+	"slices"
+
 	"feedproof/checklist/car"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
@@ -10,13 +12,28 @@ var stopScale = scale{{2, schema.Flag}, {5, schema.Hold}}
 
 var _ = register(Rule{
 	ID: "L25", Title: "pump stops when the engine stops", Never: true,
-	What:   "Seconds until the pump stops after a stall, key left on.",
+	What:   "Seconds until the pump stops after a stall, key left on: timed, and as a log of this visit shows it.",
 	Limits: "OK to 2 s, FLAG to 5 s, HOLD beyond; never stops: BLOCK on a road car, HOLD off the road",
 	Source: "common practice",
 	Means:  "After a crash a pump that runs on feeds the fire.",
 	Next:   "Check the trigger: relay driven by the engine control or an oil-pressure switch, inertia switch in the circuit.",
-	Judge:  judgeStop,
+	Judge:  func(c *car.Car) []schema.Finding { return beside(stopInLog(c), judgeStop(c), true) },
 })
+
+// stopInLog is the stop that a log shows, at the end of any run.
+func stopInLog(c *car.Car) []schema.Finding {
+	for _, l := range slices.Backward(c.Logs) {
+		after, at, ok := logged[quantity.Duration](l, logPumpStop)
+		if _, gone := c.ChangedAfter(l.Entry, "wiring"); !ok || gone || !c.InVisit(l.Entry) {
+			continue
+		}
+		return []schema.Finding{{
+			Rule: "L25", Severity: stopScale.grade(float64(after)), About: "pump stop, log", Measured: quantity.Format(after, "s", 1) + at, Limit: "at most 2 s", Entries: ids(l.Entry),
+			Means: "the pump runs on after the engine stopped", Next: "check the relay's trigger and the inertia switch",
+		}}
+	}
+	return nil
+}
 
 func judgeStop(c *car.Car) []schema.Finding {
 	r, ok := c.Last("stop")
