@@ -175,7 +175,11 @@ func (a *app) gaugeCheck() *cobra.Command {
 			if bad {
 				d.Result = schema.Bad
 			}
-			return s.put(schema.GaugeRecord, g.ID, when, fmt.Sprintf("gauge %s: %s %s at %s", g.ID, d.Check, d.Result, when.UTC().Format(time.RFC3339)), d)
+			said := fmt.Sprintf("gauge %s: %s %s at %s", g.ID, d.Check, d.Result, when.UTC().Format(time.RFC3339))
+			if bad && d.Check != schema.BumpTest {
+				said += "; what it read since its last good check proves nothing now. Which cars: feedproof ask gauges " + g.ID
+			}
+			return s.put(schema.GaugeRecord, g.ID, when, said, d)
 		},
 	}
 	f := c.Flags()
