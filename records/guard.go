@@ -122,18 +122,29 @@ func scanPack(in io.Reader, size int64) error {
 		if err != nil {
 			return err
 		}
+		if err := believable(h.Length, total+h.Length, size); err != nil {
+			return err
+		}
+		start := &deltaStart{}
+		if _, _, err := s.NextObject(start); err != nil {
+			return err
+		}
 		unpacked := h.Length
 		if h.Type.IsDelta() {
-			start := &deltaStart{}
-			if _, _, err := s.NextObject(start); err != nil {
-				return err
-			}
 			unpacked = max(unpacked, start.target())
 		}
 		total += unpacked
-		if unpacked < 0 || unpacked > maxBlobBytes || total > maxPackFreeSize+maxPackRatio*size {
-			return fmt.Errorf("pack: unpacks to far more than it holds: %d bytes make %d or more", size, total)
+		if err := believable(unpacked, total, size); err != nil {
+			return err
 		}
+	}
+	return nil
+}
+
+// believable refuses an object, or all so far, that is out of proportion to the size of its pack.
+func believable(unpacked, total, size int64) error {
+	if unpacked < 0 || unpacked > maxBlobBytes || total < 0 || total > maxPackFreeSize+maxPackRatio*size {
+		return fmt.Errorf("pack: unpacks to far more than it holds: %d bytes make %d or more", size, total)
 	}
 	return nil
 }
