@@ -39,11 +39,9 @@ var logValues = []func(datalog.Result) (schema.NamedValue, bool){
 	worst(logPressure, "bar", 5, func(r datalog.Result) datalog.Worst[quantity.Difference] { return r.LowestDrop }),
 	worst(logShortfall, "bar", 5, func(r datalog.Result) datalog.Worst[quantity.Difference] { return r.Shortfall }),
 	worst(logFall, "bar", 5, func(r datalog.Result) datalog.Worst[quantity.Difference] { return r.Fall }),
-	worst(logSlope, "ratio", 4, func(r datalog.Result) datalog.Worst[quantity.Fraction] {
-		return datalog.Worst[quantity.Fraction]{Value: r.Slope.Slope, Known: r.Slope.Known}
-	}),
-	worst(logSlopeSpan, "kPa", 2, func(r datalog.Result) datalog.Worst[quantity.Difference] {
-		return datalog.Worst[quantity.Difference]{Value: quantity.Difference(r.Slope.Span), Known: r.Slope.Known}
+	overall(logSlope, "ratio", 4, func(r datalog.Result) (quantity.Fraction, bool) { return r.Slope.Slope, r.Slope.Known }),
+	overall(logSlopeSpan, "kPa", 2, func(r datalog.Result) (quantity.Difference, bool) {
+		return quantity.Difference(r.Slope.Span), r.Slope.Known
 	}),
 	worst(logPulsation, "bar", 5, func(r datalog.Result) datalog.Worst[quantity.Difference] { return r.Pulsation }),
 	worst(logDuty, "%", 4, func(r datalog.Result) datalog.Worst[quantity.Fraction] { return r.Duty }),
@@ -56,9 +54,7 @@ var logValues = []func(datalog.Result) (schema.NamedValue, bool){
 	worst(logPumpVolts, "V", 4, func(r datalog.Result) datalog.Worst[quantity.Voltage] { return r.PumpVoltage }),
 	worst(logPumpCommand, "%", 4, func(r datalog.Result) datalog.Worst[quantity.Fraction] { return r.PumpCommand }),
 	worst(logFuelTemp, "degC", 3, func(r datalog.Result) datalog.Worst[quantity.Temperature] { return r.Temperature }),
-	worst(logEthanol, "%", 4, func(r datalog.Result) datalog.Worst[quantity.Fraction] {
-		return datalog.Worst[quantity.Fraction]{Value: r.Ethanol.Value, Known: r.Ethanol.Known}
-	}),
+	overall(logEthanol, "%", 4, func(r datalog.Result) (quantity.Fraction, bool) { return r.Ethanol.Value, r.Ethanol.Known }),
 	worst(logRailZero, "bar", 5, func(r datalog.Result) datalog.Worst[quantity.Gauge] { return r.RailZero }),
 	worst(logPumpStop, "s", 3, func(r datalog.Result) datalog.Worst[quantity.Duration] {
 		return datalog.Worst[quantity.Duration]{Value: r.PumpStop.After, At: r.PumpStop.At, Known: r.PumpStop.Known}
@@ -73,6 +69,15 @@ func worst[Q quantity.Quantity](name, unit string, decimals int, of func(datalog
 		}
 		v := quantity.Write(w.Value, unit, decimals)
 		return schema.NamedValue{Name: name, Value: v.Value, Unit: v.Unit, At: quantity.Write(w.At, "s", 2).Value}, true
+	}
+}
+
+// overall is a value of the whole log, which stands at no one time.
+func overall[Q quantity.Quantity](name, unit string, decimals int, of func(datalog.Result) (Q, bool)) func(datalog.Result) (schema.NamedValue, bool) {
+	return func(r datalog.Result) (schema.NamedValue, bool) {
+		q, ok := of(r)
+		v := quantity.Write(q, unit, decimals)
+		return schema.NamedValue{Name: name, Value: v.Value, Unit: v.Unit}, ok
 	}
 }
 

@@ -11,6 +11,7 @@ import (
 	"feedproof/checklist/car"
 	"feedproof/checklist/datalog"
 	"feedproof/cmd/internal/sheet"
+	"feedproof/cmd/internal/sheet/chart"
 	"feedproof/records"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
@@ -207,6 +208,25 @@ func (s *session) otherLog(name string, c *car.Car, o logOptions) (string, datal
 	}
 	l, err := s.readLog(name, c, o)
 	return l.name, l.result, err
+}
+
+// pullChart is the worst pull of the last loaded log of the visit; nil without
+// one, or when its bytes are not here.
+func (s *session) pullChart(c *car.Car) *chart.Chart {
+	for _, l := range slices.Backward(c.Logs) {
+		if l.Data.Run == "idle" || !c.InVisit(l.Entry) {
+			continue
+		}
+		r, err := s.keptLog(l.Data, c)
+		if err != nil {
+			s.Warn("the pull is not drawn: %v", err)
+			return nil
+		}
+		if pull, ok := sheet.PullChart(l.Data.File, r, checklist.Predict(c, r)); ok {
+			return &pull
+		}
+	}
+	return nil
 }
 
 // keptLog reads a log of a car's record again from its kept bytes.

@@ -15,7 +15,7 @@ import (
 
 type sheetOptions struct {
 	reader, out, units, language, number string
-	paper                                bool
+	paper, pull                          bool
 }
 
 func (a *app) sheetCommand() *cobra.Command {
@@ -35,6 +35,7 @@ func (a *app) sheetCommand() *cobra.Command {
 	f := c.Flags()
 	f.StringVar(&o.reader, "for", "customer", "whom it is for: customer, lead, auditor")
 	f.BoolVar(&o.paper, "paper", false, "the job sheet for the windscreen instead")
+	f.BoolVar(&o.pull, "pull", false, "draw the worst pull of the visit's last log too; it may take a page more")
 	f.StringVar(&o.number, "number", "", "number of the job sheet (default: day and time)")
 	f.StringVar(&o.out, "out", "", "file to write: .html or .md")
 	f.StringVar(&o.units, "units", "", "system of units that comes first: metric, us (default: the person's)")
@@ -116,6 +117,9 @@ func (s *session) document(as checklist.Assessment, o sheetOptions, style papers
 	reader, err := oneOf(o.reader, []string{"customer", "lead", "auditor"})
 	if err != nil {
 		return nil, wrong("--for lead", "--for: %v", err)
+	}
+	if o.pull {
+		style.Pull = s.pullChart(as.Car)
 	}
 	write := map[string]func(checklist.Assessment, papers.Style) *papers.Document{"customer": papers.Customer, "lead": papers.Lead, "auditor": papers.Auditor}[reader]
 	return write(as, style), nil

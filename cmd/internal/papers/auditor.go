@@ -17,6 +17,7 @@ func Auditor(a checklist.Assessment, s Style) *Document {
 	d := newDocument(s)
 	c := a.Car
 	d.identity(c, "sheet.auditor")
+	d.pull(s)
 	d.foot(a, s.Origin)
 	d.release(a)
 	d.who(c)

@@ -29,6 +29,7 @@ func Customer(a checklist.Assessment, s Style) *Document {
 		ch, ok := deliveryChart(c, r, axesOf(d.system))
 		d.chart(ch, ok)
 	}
+	d.pull(s)
 	d.foot(a, s.Origin)
 	return d
 }

@@ -23,6 +23,7 @@ func Lead(a checklist.Assessment, s Style) *Document {
 	d.numbers(a)
 	d.answers(a.Car)
 	d.charts(a)
+	d.pull(s)
 	d.foot(a, s.Origin)
 	return d
 }

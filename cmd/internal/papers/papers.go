@@ -39,6 +39,7 @@ type Style struct {
 	System   string // of units that come first: Metric or US
 	Language string // of the headings
 	Origin   Origin
+	Pull     *chart.Chart // the worst pull of the last log; nil: not drawn
 }
 
 // Systems of units.
@@ -96,6 +97,13 @@ func (d *Document) chart(c chart.Chart, ok bool) {
 		}
 	}
 	d.Blocks = append(d.Blocks, Block{Chart: &c})
+}
+
+// pull adds the worst pull of the last log when it is wanted.
+func (d *Document) pull(s Style) {
+	if s.Pull != nil {
+		d.chart(*s.Pull, true)
+	}
 }
 
 func (d *Document) head(level int, text string) {

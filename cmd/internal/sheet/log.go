@@ -81,7 +81,11 @@ func NewLog(file string, r datalog.Result, predicted checklist.Prediction) LogPa
 		}
 	}
 	for _, v := range rules.LogValues(r) {
-		p.Worst = append(p.Worst, LogWorst{v.Name, threeDecimals(v.Value) + " " + v.Unit, v.At + " s"})
+		at := ""
+		if v.At != "" {
+			at = v.At + " s"
+		}
+		p.Worst = append(p.Worst, LogWorst{v.Name, threeDecimals(v.Value) + " " + v.Unit, at})
 	}
 	for _, q := range r.Proofs {
 		if q.State != datalog.Proven {

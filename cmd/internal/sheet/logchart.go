@@ -38,6 +38,18 @@ func LogCharts(file string, r datalog.Result, p checklist.Prediction) []chart.Ch
 	return []chart.Chart{pullByTime(file, r, p), pullBySpeed(file, r, p)}
 }
 
+// PullChart is the worst pull against time, low enough for a printed sheet.
+func PullChart(file string, r datalog.Result, p checklist.Prediction) (chart.Chart, bool) {
+	if len(r.Worst) < 2 {
+		return chart.Chart{}, false
+	}
+	c := pullByTime(file, r, p)
+	for i := range c.Panels {
+		c.Panels[i].Height = c.Panels[i].Height * 2 / 3
+	}
+	return c, true
+}
+
 func pullByTime(file string, r datalog.Result, p checklist.Prediction) chart.Chart {
 	v := view{points: r.Worst, x: func(p datalog.Point) float64 { return float64(p.At) }}
 	c := chart.Chart{
