@@ -13,7 +13,7 @@ import (
 type Page struct {
 	ID    string `json:"id"`
 	Title string `json:"title"`
-	Kind  string `json:"kind"` // rule, caution, hold point, step, test, fault
+	Kind  string `json:"kind"` // rule, caution, hold point, step, test, fault, unit
 }
 
 // Pages lists every page there is.
@@ -40,7 +40,7 @@ func Pages() []Page {
 	for _, f := range book.Faults {
 		out = append(out, Page{f.ID, f.Symptom, "fault"})
 	}
-	return out
+	return append(out, unitPages(out)...)
 }
 
 // Explain is the page behind an id, as Markdown.
@@ -68,7 +68,7 @@ func Explain(id string) (string, bool) {
 	if f, ok := book.Fault(id); ok {
 		return faultPage(f), true
 	}
-	return "", false
+	return explainUnit(id)
 }
 
 func cautionPage(c procedures.Caution) string {

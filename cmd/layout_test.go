@@ -33,7 +33,9 @@ type place struct {
 
 var order = []place{
 	{"cmd", nil, "holds this test alone"},
-	{"cmd/feedproof", []string{"cmd/internal/cli"}, "main hands over arguments and exits with a code; all else is importable and tested"},
+	{"cmd/feedproof", []string{"cmd/internal/cli", "tools/generate/invent"}, "main hands over arguments and exits with a code; all else is importable and tested"},
+	{"cmd/reference", []string{"cmd/internal/reference"}, "a program that writes the reference"},
+	{"cmd/internal/reference", []string{"cmd/internal/cli"}, "writes down what the commands say of themselves; no part of the program"},
 	{"cmd/internal/cli", []string{"cmd/internal/screen", "cmd/internal/sheet", "cmd/internal/work", "cmd/internal/papers", "cmd/internal/language", "cmd/internal/sheet/chart", "cmd/internal/index", "cmd/internal/export", "records/...", "checklist/...", "schema/..."},
 		"the only place that joins records to checklist"},
 	{"cmd/internal/work", []string{"cmd/internal/screen", "cmd/internal/sheet", "cmd/internal/language", "checklist/...", "schema/..."},
@@ -91,7 +93,7 @@ type library struct {
 }
 
 var libraries = []library{
-	{"github.com/spf13/cobra", []string{"cmd/internal/cli"}, "commands parse, call and print in one place"},
+	{"github.com/spf13/cobra", []string{"cmd/internal/cli", "cmd/internal/reference"}, "commands parse, call and print in one place, and their reference is written from them"},
 	{"github.com/spf13/pflag", []string{"cmd/internal/cli"}, "cobra's flags"},
 	{"github.com/yuin/goldmark", []string{"cmd/internal/papers", "cmd/internal/screen"}, "sheets become HTML in one place; the tests of screen hold glamour against it"},
 	{"charm.land/bubbletea", []string{"cmd/internal/screen"}, "only screen knows whether there is a terminal"},
@@ -328,7 +330,7 @@ func TestLayoutNotices(t *testing.T) {
 		{"test helpers in the product", "schema/s.go", "package schema\n\nimport _ \"feedproof/schematest\"\n",
 			[]string{"schema/s.go: may not import schematest: schema the form on disk, below everything that reads or writes it"}},
 		{"library of another", "records/r.go", "// Package records keeps.\npackage records\n\nimport _ \"github.com/spf13/cobra\"\n",
-			[]string{"records/r.go: may not import github.com/spf13/cobra, which belongs to cmd/internal/cli: commands parse, call and print in one place"}},
+			[]string{"records/r.go: may not import github.com/spf13/cobra, which belongs to cmd/internal/cli and cmd/internal/reference: commands parse, call and print in one place, and their reference is written from them"}},
 		{"part of a library of another", "schema/s.go", "package schema\n\nimport _ \"github.com/go-git/go-git/v5/plumbing\"\n",
 			[]string{"schema/s.go: may not import github.com/go-git/go-git/v5/plumbing, which belongs to records/...: nobody else knows that the store is git"}},
 		{"library of nobody", "schema/s.go", "package schema\n\nimport _ \"example.org/units\"\n",

@@ -99,6 +99,11 @@ func (a *app) root() *cobra.Command {
 	f.BoolVar(&a.flags.plain, "plain", false, "no colour, ASCII only")
 	c.CompletionOptions.HiddenDefaultCmd = true
 	a.addCommands(c)
+	illustrate(c)
+	a.complete(c)
+	_ = c.RegisterFlagCompletionFunc("as", func(_ *cobra.Command, _ []string, typed string) ([]string, cobra.ShellCompDirective) {
+		return a.offered("--as", typed)
+	})
 	return c
 }
 

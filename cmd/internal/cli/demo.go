@@ -14,17 +14,19 @@ import (
 
 func (a *app) demoCommand() *cobra.Command {
 	var dir string
+	var tour bool
 	c := &cobra.Command{
 		Use: "demo", Short: "an invented shop: one car from intake to sign-off", Args: takes(),
-		Long: "Run one car's story through the real commands in a new invented shop: shop,\npeople, cars, makers, part numbers and curves are made up from end to end. Each\ncommand line is shown with what it really prints. The story is dated yesterday,\nfrom 07:00 UTC on.",
-		RunE: func(*cobra.Command, []string) error { return a.demo(dir) },
+		Long: "Run one car's story through the real commands in a new invented shop: shop,\npeople, cars, makers, part numbers and curves are made up from end to end. Each\ncommand line is shown with what it really prints. The story is dated yesterday,\nfrom 07:00 UTC on.\n\n--tour shows a newcomer the lines that teach something, and why,\nin five minutes.",
+		RunE: func(*cobra.Command, []string) error { return a.demo(dir, tour) },
 	}
+	c.Flags().BoolVar(&tour, "tour", false, "walk through it, chapter by chapter")
 	c.Flags().StringVar(&dir, "dir", "", "new folder for the shop (default: a temporary one)")
 	return c
 }
 
 // demo runs the story. A line that ends otherwise than it should is a failure.
-func (a *app) demo(dir string) error {
+func (a *app) demo(dir string, tour bool) error {
 	if dir == "" {
 		temporary, err := os.MkdirTemp("", "feedproof-demo-")
 		if err != nil {
@@ -35,6 +37,9 @@ func (a *app) demo(dir string) error {
 	dir = a.path(dir)
 	y, m, d := a.Now().UTC().AddDate(0, 0, -1).Date()
 	clock := &demoClock{time.Date(y, m, d, 7, 0, 0, 0, time.UTC)}
+	if tour {
+		return a.guidedTour(dir, clock)
+	}
 	for _, line := range demoStory {
 		if err := a.demoLine(line, dir, clock); err != nil {
 			return err

@@ -18,9 +18,9 @@ func (a *app) boardCommand() *cobra.Command {
 	return &cobra.Command{
 		Use: "board [CAR]", Short: "the lead's board; of one car: large, for the bay", Args: cobra.MaximumNArgs(1),
 		Long: `Without a car: the cars in the shop, open STOPs and HOLDs by age, re-checks,
-instruments, waivers, today's releases and lots on hold, as feedproof alone shows
-them. Of one car: the state of the fuel in large letters, to be read from two
-metres, and the one next thing.`,
+instruments, waivers, today's releases and lots on hold, as feedproof alone
+shows them. Of one car: the state of the fuel in large letters, to be read from
+two metres, and the one next thing.`,
 		RunE: func(_ *cobra.Command, args []string) error {
 			if len(args) == 0 && a.flags.json {
 				return a.morningJSON()
