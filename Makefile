@@ -13,7 +13,7 @@ CACHE     ?= $(or $(XDG_CACHE_HOME),$(HOME)/.cache)/feedproof
 LINT      := $(CACHE)/golangci-lint-$(GOLANGCI_LINT_VERSION)/golangci-lint
 
 .NOTPARALLEL:
-.PHONY: demo test ci bench shop bench-datalog confusion lint fuzz crosscheck gofmt tidy vet generated platforms fuzz-short formats
+.PHONY: demo test ci bench shop questions bench-datalog confusion lint fuzz crosscheck gofmt tidy vet generated platforms fuzz-short formats
 
 demo: ## an invented shop, one car from intake to sign-off
 	$(GO) run ./cmd/feedproof demo
@@ -35,6 +35,9 @@ bench-datalog: ## a log of 600,000 rows beside encoding/csv, Miller and awk
 
 shop: ## an invented shop of CARS cars in a new folder SHOP, for trying and measuring
 	$(GO) run ./tools/generate -cars $(CARS) -dir $(SHOP)
+
+questions: ## the questions over 2,000 cars, answered a second time in Python; FEEDPROOF_INVENTED names a shop that is there
+	FEEDPROOF_LONG=1 $(GO) test -count=1 -timeout 3h -run QuestionsFromOutside -v ./cmd/feedproof
 
 lint: $(LINT)
 	$(LINT) run ./...

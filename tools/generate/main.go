@@ -21,6 +21,7 @@ func main() {
 	flag.IntVar(&o.Visits, "visits", 10, "visits of each car, on average")
 	flag.IntVar(&o.Readings, "readings", 20, "readings of each visit, on average")
 	flag.Uint64Var(&o.Seed, "seed", 1, "seed: the same one makes the same records")
+	flag.IntVar(&o.Trouble, "trouble", 1, "how many times oftener than usual things go wrong")
 	flag.Parse()
 	if err := run(*dir, o); err != nil {
 		fmt.Fprintln(os.Stderr, "generate:", err)

@@ -72,7 +72,7 @@ func (c *life) describe(i int, at time.Time) {
 	if c.chance.IntN(5) == 0 {
 		c.ethanol = 85
 	}
-	if c.chance.IntN(30) == 0 {
+	if c.rare(30) {
 		c.drift = 0.03
 	}
 	d := schema.VehicleData{
@@ -114,14 +114,14 @@ func (c *life) stay(at time.Time, last bool) error {
 	c.tests(tick)
 	c.answers(tick)
 	c.add(tick(), c.tech, schema.HoldPointData{Point: "HP5", Action: schema.ClosePoint, Second: c.second()})
-	if c.chance.IntN(100) == 0 { // a lead who lends a hand
+	if c.rare(100) { // a lead who lends a hand
 		c.reading2(tick(), c.lead, "prime", v("time", 1.8, "s", 1, ""))
 	}
 	r, err := c.commit(c.lead, clock)
 	if err != nil {
 		return err
 	}
-	if !last || c.chance.IntN(40) > 0 { // a few cars stand in the shop today
+	if !last || !c.rare(40) { // a few cars stand in the shop today
 		c.signed, c.seen = r, tick()
 	}
 	return nil
@@ -138,7 +138,7 @@ func (c *life) opening(at time.Time, comeback bool) {
 	}
 	if c.visit > 1 {
 		power := c.power
-		if c.chance.IntN(20) == 0 {
+		if c.rare(20) {
 			power += 30
 		}
 		d.Declared = &schema.Declared{Power: q[quantity.Power](power, "kW", 0), Boost: q[quantity.Gauge](1.1, "bar", 1), Ethanol: q[quantity.Fraction](c.fuel, "%", 0)}
@@ -184,7 +184,7 @@ func (c *life) work(tick func() time.Time) {
 	}
 	at := tick()
 	c.gas(at)
-	if c.chance.IntN(100) > 0 {
+	if !c.rare(100) {
 		c.add(tick(), c.tech, schema.HoldPointData{Point: "HP2", Action: schema.ClosePoint})
 	}
 	c.add(tick(), c.tech, schema.StepData{Step: "b4", State: schema.StepDone, Joint: "rail inlet"})
@@ -202,14 +202,14 @@ func (c *life) work(tick func() time.Time) {
 	case c.chance.IntN(3) == 0:
 		c.fit(tick(), "filter", schema.PartFilter)
 	}
-	if c.chance.IntN(60) == 0 {
+	if c.rare(60) {
 		c.cut(tick)
 	}
 }
 
 func (c *life) fit(at time.Time, position string, kind schema.PartKind) {
 	d := schema.FitData{Position: position, Count: 1}
-	if c.chance.IntN(150) == 0 {
+	if c.rare(150) {
 		d.WhyNone = "customer's own, untraceable"
 	} else {
 		l := c.recent(kind, at)
@@ -234,20 +234,23 @@ func (c *life) cut(tick func() time.Time) {
 	c.add(tick(), "tech-4", schema.StepData{Step: cutStep, State: schema.StepDone, Joint: "tank top"})
 }
 
+// rare is true once in so many times, oftener in a troubled shop.
+func (c *life) rare(n int) bool { return c.chance.IntN(max(1, n/max(1, c.Trouble))) == 0 }
+
 func (c *life) second() string { return fmt.Sprint("tech-", 1+c.chance.IntN(4)) }
 
 // answers are the waivers, acknowledgements, logs and slips of a visit.
 func (c *life) answers(tick func() time.Time) {
 	at := tick()
-	if c.chance.IntN(35) == 0 {
+	if c.rare(35) {
 		c.add(at, c.lead, schema.WaiveData{Finding: "L10 volts lost to the pump", Measured: "1.10 V", Limit: "at most 0.5 V",
 			Why:     "the loom is being made and comes in two weeks; the car is not driven hard before it is fitted and read again",
 			Measure: "boost is held at 0.8 bar", Expires: date(at.AddDate(0, 0, 20+c.chance.IntN(40))), Informed: schema.Yes})
 	}
-	if c.chance.IntN(25) == 0 {
+	if c.rare(25) {
 		c.add(at, c.lead, schema.AcknowledgeData{Finding: "L13 fuel temperature", Measured: "52.0 degC", Why: "hot day, long drive, read again in the evening: 44 degC"})
 	}
-	if c.chance.IntN(40) == 0 {
+	if c.rare(40) {
 		slip := c.add(at, c.tech, schema.NoteData{Text: "belongs to another car"})
 		c.add(tick(), c.tech, schema.CorrectData{Entry: slip, Action: schema.Void, Why: "wrong car"})
 	}
@@ -260,7 +263,7 @@ func (c *life) answers(tick func() time.Time) {
 // log is a logged run; now and then one that was shown before.
 func (c *life) log(at time.Time) {
 	run := fmt.Sprintf("time (s),rail (bar)\n0.0,%.3f\n0.1,%.3f\n", c.base*c.noise(0.02), c.base*c.noise(0.02))
-	if c.chance.IntN(300) == 0 {
+	if c.rare(300) {
 		run = "time (s),rail (bar)\n0.0,4.10\n"
 	}
 	kept, err := c.shop.Keep(strings.NewReader(run))
@@ -302,7 +305,7 @@ func (c *life) signOff() error {
 		return err
 	}
 	c.add(at, c.lead, schema.SignOffData{Statement: st, Signature: string(armored)})
-	if c.chance.IntN(200) == 0 { // written after it was signed
+	if c.rare(200) { // written after it was signed
 		c.reading(at.Add(5*time.Minute), "bond", v("resistance", 0.3, "ohm", 1, "M1"))
 	}
 	c.km += float64(c.chance.IntN(12))

@@ -31,6 +31,7 @@ import (
 type Options struct {
 	Cars, Visits, Readings int // visits a car and readings a visit are averages
 	Seed                   uint64
+	Trouble                int                   // how many times oftener than usual things go wrong; 0 counts as 1
 	Progress               func(done, total int) // cars; may be nil
 }
 

@@ -31,7 +31,7 @@ func (c *life) snapshotOf(id string, at time.Time) schema.GaugeSnapshot {
 		}
 		s := i.snapshot
 		s.Gauge, s.Due = id, i.due(at)
-		if id == "G1" && c.chance.IntN(120) > 0 {
+		if id == "G1" && !c.rare(120) {
 			s.Bumped = at.Truncate(day).Add(6*time.Hour + 50*time.Minute).UTC().Format(time.RFC3339)
 		}
 		return s
