@@ -162,6 +162,14 @@ var restEdges = []edge{
 	{"X07", "bar", [3]float64{0.029, 0.03, 0.031}, [3]schema.Severity{ok, ok, hold}, pullOf("pressure off", "bar"), nil},
 	{"X08", "kW", [3]float64{329, 330, 331}, [3]schema.Severity{ok, ok, hold}, pullOf("power", "kW"), nil},
 	{"X12", "bar at rest", [3]float64{0.96, 0.97, 1.01}, [3]schema.Severity{ok, hold, hold}, func(x float64) []edit { return one("zero again", "rail")(x) }, []string{"K05"}},
+	{"X35", "% LEL", [3]float64{0.1, 0, -0.1}, [3]schema.Severity{ok, ok, unproven}, one("gas when hot", "work"), nil},
+	{"X35", "% of ethanol", [3]float64{0.1, 0, -0.1}, [3]schema.Severity{ok, ok, unproven}, one("ethanol", "ethanol"), nil},
+	{"X35", "lambda", [3]float64{0.41, 0.4, 0.39}, [3]schema.Severity{ok, ok, unproven}, one("lambda", "target"), []string{"L14"}},
+	{"X35", "s", [3]float64{0.1, 0, -0.1}, [3]schema.Severity{ok, ok, unproven}, one("prime", "time"), nil},
+	{"X35", "A", [3]float64{20, 0, -0.1}, [3]schema.Severity{ok, ok, unproven}, one("prime", "current"), nil},
+	{"X35", "degC", [3]float64{-89, -90, -91}, [3]schema.Severity{ok, ok, unproven}, one("fuel temperature", "tank"), nil},
+	{"X35", "kPa below the barometer", [3]float64{-109, -110, -111}, [3]schema.Severity{ok, ok, unproven}, one("vent", "tank"), []string{"L30"}},
+	{"X35", "% of duty", [3]float64{119, 120, 121}, [3]schema.Severity{ok, ok, unproven}, pullOf("duty", "%"), []string{"L03"}},
 	{"X13", "% in the log", [3]float64{18.9, 19, 19.1}, [3]schema.Severity{ok, ok, hold}, pullOf("ethanol", "%"), nil},
 }
 
