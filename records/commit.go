@@ -142,7 +142,7 @@ func (s *Shop) apply(c change) (CommitResult, error) {
 		return CommitResult{}, err
 	}
 	after := before.With(added...)
-	if err := checkRecord(before, after); err != nil {
+	if err := checkRecord(before, after, added); err != nil {
 		return CommitResult{}, err
 	}
 	findings, err := c.judge(snap, after)
@@ -159,7 +159,7 @@ func (s *Shop) apply(c change) (CommitResult, error) {
 // nothing settles a draft whose entries are all in the record already.
 func (s *Shop) nothing(head plumbing.Hash, c change) error {
 	if c.kind == schema.VehicleRecord {
-		if err := s.settleDraft(head, c.id); err != nil {
+		if err := s.settleDraft(c.id, s.settledAt(head, c.id)); err != nil {
 			return err
 		}
 	}
@@ -240,9 +240,13 @@ func (c change) checkPeople(snap snapshot, before schema.Record, added []schema.
 	return signer, nil
 }
 
-// checkRecord holds the record to its schema, and the roster to one that works.
-func checkRecord(before, after schema.Record) error {
-	if err := after.Validate(); err != nil {
+// checkRecord holds what is new in a record to its schema, the record to its bounds, and the roster to one that works. What was in the
+// record before was held to it when it came in.
+func checkRecord(before, after schema.Record, added []schema.Entry) error {
+	if err := schema.NewRecord(after.Kind, after.ID).With(added...).Validate(); err != nil {
+		return err
+	}
+	if err := after.CheckSize(); err != nil {
 		return err
 	}
 	if after.Kind != schema.ShopRecord {
@@ -311,7 +315,7 @@ func (s *Shop) write(c change, snap snapshot, head plumbing.Hash, after schema.R
 	if err := s.moveHead(head, done); err != nil {
 		return plumbing.ZeroHash, err
 	}
-	_ = s.finish(commit, done)
+	_ = s.finish(done, func() (settled, error) { return settled{snapshot{store: s.store, root: root}, after}, nil })
 	return commit, nil
 }
 

@@ -124,8 +124,29 @@ func (s *Shop) appendLine(name string, line []byte) error {
 	return err
 }
 
+// settled is a shop as it is committed, and a vehicle's record in it.
+type settled struct {
+	snapshot
+	record schema.Record
+}
+
+// settledAt reads a vehicle's record in a commit, when it is asked for.
+func (s *Shop) settledAt(commit plumbing.Hash, vehicle string) func() (settled, error) {
+	return func() (settled, error) {
+		snap, err := s.at(commit)
+		if err != nil {
+			return settled{}, err
+		}
+		r, err := snap.record(schema.VehicleRecord, vehicle)
+		if missing := (*NotFoundError)(nil); errors.As(err, &missing) {
+			err = nil
+		}
+		return settled{snap, r}, err
+	}
+}
+
 // settleDraft takes out of a draft what the record holds by now, and puts broken lines aside.
-func (s *Shop) settleDraft(commit plumbing.Hash, vehicle string) error {
+func (s *Shop) settleDraft(vehicle string, committed func() (settled, error)) error {
 	release, err := s.lock(context.Background(), draftsDir)
 	if err != nil {
 		return err
@@ -135,17 +156,13 @@ func (s *Shop) settleDraft(commit plumbing.Hash, vehicle string) error {
 	if err != nil || len(entries)+len(torn) == 0 {
 		return err
 	}
-	snap, err := s.at(commit)
+	now, err := committed()
 	if err != nil {
-		return err
-	}
-	r, err := snap.record(schema.VehicleRecord, vehicle)
-	if missing := (*NotFoundError)(nil); err != nil && !errors.As(err, &missing) {
 		return err
 	}
 	var done, left []schema.Entry
 	for _, e := range entries {
-		if holds(r, e) {
+		if holds(now.record, e) {
 			done = append(done, e)
 		} else {
 			left = append(left, e)
@@ -154,7 +171,7 @@ func (s *Shop) settleDraft(commit plumbing.Hash, vehicle string) error {
 	if len(done) == 0 && len(torn) == 0 {
 		return nil
 	}
-	if err := s.dropKept(snap, done); err != nil {
+	if err := s.dropKept(now.snapshot, done); err != nil {
 		return err
 	}
 	for _, line := range torn {

@@ -205,7 +205,7 @@ func (r *folderRemote) move(m move) error {
 	if err := r.repo.moveHead(m.old, done); err != nil {
 		return err
 	}
-	_ = r.repo.finish(m.new, done)
+	_ = r.repo.finish(done, r.repo.settledAt(m.new, done.Vehicle))
 	return nil
 }
 

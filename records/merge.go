@@ -83,7 +83,7 @@ func (s *Shop) advance(req MergeRequest, other plumbing.Hash) (advanced, error) 
 	if err := s.moveHead(head, done); err != nil {
 		return advanced{from: head, to: head}, err
 	}
-	_ = s.finish(moved.to, done)
+	_ = s.finish(done, s.settledAt(moved.to, done.Vehicle))
 	return moved, nil
 }
 

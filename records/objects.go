@@ -1,10 +1,12 @@
 package records
 
 import (
+	"compress/zlib"
 	"errors"
 	"fmt"
 	"io"
 	"io/fs"
+	"path"
 
 	"feedproof/records/internal/gitfs"
 	"feedproof/records/internal/packs"
@@ -21,8 +23,9 @@ const streamed = 1 << 20
 // remembered bounds the bytes of objects that are kept in memory.
 const remembered = 16 * cache.MiByte
 
-// objects is go-git's storer but for two things. It reads objects itself, as go-git reads the index of every pack whole before the first
-// object. And it makes the name of an object that is there already durable once more: it may come from a process that died before syncing it.
+// objects is go-git's storer but for objects. It reads them itself, as go-git reads the index of every pack whole before the first one. And it
+// writes them itself, to have many durable at once; the name of one that is there already is made durable once more, as it may come from a
+// process that died before syncing it.
 type objects struct {
 	*filesystem.Storage
 	fresh gitfs.FS
@@ -35,13 +38,60 @@ func newObjects(fresh gitfs.FS) objects {
 	return objects{Storage: filesystem.NewStorage(fresh, known), fresh: fresh, packs: packs.New(fresh, streamed), known: known}
 }
 
-// SetEncodedObject writes an object; its name is durable after a Sync of fresh.
+// SetEncodedObject writes an object; it is durable after a Sync of fresh. It is packed quickly rather than well: Tidy does that later.
 func (o objects) SetEncodedObject(content plumbing.EncodedObject) (plumbing.Hash, error) {
-	hash, err := o.Storage.SetEncodedObject(content)
+	temp, err := o.fresh.TempFile(packs.Dir, gitfs.TempPrefix)
 	if err != nil {
-		return hash, err
+		return plumbing.ZeroHash, err
 	}
-	return hash, o.fresh.Renew("objects", "objects/"+hash.String()[:2])
+	hash, err := pour(temp, content)
+	if closed := temp.Close(); err == nil {
+		err = closed
+	}
+	if err == nil {
+		err = o.place(temp.Name(), hash)
+	}
+	if err != nil {
+		if strayed := o.fresh.Remove(temp.Name()); !errors.Is(strayed, fs.ErrNotExist) {
+			err = errors.Join(err, strayed)
+		}
+		return plumbing.ZeroHash, err
+	}
+	return hash, o.fresh.Renew("objects", path.Dir(loosePath(hash)))
+}
+
+// place gives a written object its name, unless it is there already.
+func (o objects) place(temp string, hash plumbing.Hash) error {
+	_, err := o.fresh.Stat(loosePath(hash))
+	if err == nil {
+		return o.fresh.Remove(temp)
+	}
+	if !errors.Is(err, fs.ErrNotExist) {
+		return err
+	}
+	return o.fresh.Rename(temp, loosePath(hash))
+}
+
+// pour writes an object in git's form and computes its name.
+func pour(to io.Writer, content plumbing.EncodedObject) (plumbing.Hash, error) {
+	in, err := content.Reader()
+	if err != nil {
+		return plumbing.ZeroHash, err
+	}
+	defer in.Close()
+	packed, err := zlib.NewWriterLevel(to, zlib.BestSpeed)
+	if err != nil {
+		return plumbing.ZeroHash, err
+	}
+	name := plumbing.NewHasher(content.Type(), content.Size())
+	if _, err := fmt.Fprintf(packed, "%s %d\x00", content.Type(), content.Size()); err != nil {
+		return plumbing.ZeroHash, err
+	}
+	n, err := io.Copy(io.MultiWriter(packed, name), in)
+	if err == nil && n != content.Size() {
+		err = fmt.Errorf("object: has %d bytes and not %d", n, content.Size())
+	}
+	return name.Sum(), errors.Join(err, packed.Close())
 }
 
 // EncodedObject reads an object, from a file of its own or from a pack. It may move from the one to the other meanwhile.

@@ -86,14 +86,14 @@ func (s *Shop) tips() []string {
 // moveHead moves the branch from old to its next commit if it still is at old. The caller holds the lock of the repository; git's own
 // lock file keeps git out as well.
 func (s *Shop) moveHead(old plumbing.Hash, next moving) error {
-	if err := s.fresh.Sync(); err != nil {
-		return err
-	}
 	note, err := json.Marshal(next)
 	if err != nil {
 		return err
 	}
-	if err := s.git.WriteFile(movingFile, note, 0o644); err != nil {
+	if err := s.fresh.Stage(movingFile, note); err != nil {
+		return err
+	}
+	if err := s.fresh.Sync(); err != nil {
 		return err
 	}
 	if err := s.lockMain(next.To); err != nil {
@@ -145,7 +145,7 @@ func (s *Shop) recover() error {
 	if err := s.git.Renew("refs/heads"); err != nil { // the dead writer may have moved the branch without syncing that
 		return err
 	}
-	return s.finish(now, left)
+	return s.finish(left, s.settledAt(now, left.Vehicle))
 }
 
 // clearMainLock removes the lock file that the dead writer made, and no other's.
@@ -166,9 +166,9 @@ func (s *Shop) clearMainLock(now plumbing.Hash, left moving) error {
 }
 
 // finish drops from the draft what is in the record, and forgets the note.
-func (s *Shop) finish(head plumbing.Hash, done moving) error {
+func (s *Shop) finish(done moving, committed func() (settled, error)) error {
 	if done.Vehicle != "" {
-		if err := s.settleDraft(head, done.Vehicle); err != nil {
+		if err := s.settleDraft(done.Vehicle, committed); err != nil {
 			return err
 		}
 	}

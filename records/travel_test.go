@@ -149,5 +149,6 @@ func (w *world) drafts(key ssh.Signer, name, content string) plumbing.Hash {
 	who := author(person("tech-1"), moment)
 	h, err := writeCommit(w.shop.store, &object.Commit{Author: who, Committer: who, Message: "drafts\n", TreeHash: root}, key)
 	must(w.t, err)
+	must(w.t, w.shop.fresh.Sync())
 	return h
 }

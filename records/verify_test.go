@@ -228,6 +228,7 @@ func TestVerifyNoticesADamagedObject(t *testing.T) {
 	must(t, err)
 	other, err := writeBlob(w.shop.store, []byte("something else"))
 	must(t, err)
+	must(t, w.shop.fresh.Sync())
 	object := func(h plumbing.Hash) string {
 		return filepath.Join(w.dir, gitDir, "objects", h.String()[:2], h.String()[2:])
 	}

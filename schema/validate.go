@@ -73,12 +73,11 @@ func (r Record) Validate() error {
 	if err != nil {
 		return err
 	}
-	text := r.Encode()
-	if len(text) > MaxRecordBytes || len(r.Entries) > MaxEntries {
-		return fmt.Errorf("record %s: %d bytes and %d entries, more than %d or %d", r.ID, len(text), len(r.Entries), MaxRecordBytes, MaxEntries)
+	if err := r.CheckSize(); err != nil {
+		return err
 	}
 	var document any
-	dec := json.NewDecoder(bytes.NewReader(text))
+	dec := json.NewDecoder(bytes.NewReader(r.Encode()))
 	dec.UseNumber()
 	if err := dec.Decode(&document); err != nil {
 		return fmt.Errorf("record %s: %w", r.ID, err)
@@ -89,6 +88,14 @@ func (r Record) Validate() error {
 	}
 	if len(problems) > 0 {
 		return &InvalidError{ID: r.ID, Problems: problems}
+	}
+	return nil
+}
+
+// CheckSize holds the record to MaxRecordBytes and MaxEntries.
+func (r Record) CheckSize() error {
+	if n := len(r.Encode()); n > MaxRecordBytes || len(r.Entries) > MaxEntries {
+		return fmt.Errorf("record %s: %d bytes and %d entries, more than %d or %d", r.ID, n, len(r.Entries), MaxRecordBytes, MaxEntries)
 	}
 	return nil
 }

@@ -15,7 +15,6 @@ import (
 	"path"
 	"path/filepath"
 	"strings"
-	"sync"
 
 	"github.com/go-git/go-billy/v5"
 )
@@ -32,42 +31,13 @@ const (
 type FS struct {
 	disk    Disk
 	base    string   // below the root of the disk, "." for all of it
-	pending *folders // nil: every new name is durable at once
-}
-
-// folders are those with new names that are not durable yet.
-type folders struct {
-	sync.Mutex
-	names map[string]bool
+	pending *pending // nil: everything is durable at once
 }
 
 var _ billy.Filesystem = FS{}
 
 // New returns the filesystem of a disk.
 func New(d Disk) FS { return FS{disk: d, base: "."} }
-
-// Deferred is the same filesystem, but for when a new name becomes durable: at Sync. Contents are synced at Close as ever. Writing many
-// files and then syncing each folder once costs about half.
-func (f FS) Deferred() FS {
-	f.pending = &folders{names: map[string]bool{}}
-	return f
-}
-
-// Sync makes the new names of a Deferred filesystem durable.
-func (f FS) Sync() error {
-	if f.pending == nil {
-		return nil
-	}
-	f.pending.Lock()
-	defer f.pending.Unlock()
-	for dir := range f.pending.names {
-		if err := f.disk.SyncDir(dir); err != nil {
-			return err
-		}
-		delete(f.pending.names, dir)
-	}
-	return nil
-}
 
 // Renew has Sync make the names in these folders durable once more: another process may have made them and died before it did.
 func (f FS) Renew(dirs ...string) error {
@@ -88,9 +58,7 @@ func (f FS) syncDir(dir string) error {
 	if f.pending == nil {
 		return f.disk.SyncDir(dir)
 	}
-	f.pending.Lock()
-	defer f.pending.Unlock()
-	f.pending.names[dir] = true
+	f.pending.touch(dir)
 	return nil
 }
 
@@ -121,7 +89,7 @@ func (f FS) OpenFile(name string, flag int, perm fs.FileMode) (billy.File, error
 	if flag&os.O_TRUNC != 0 && flag&os.O_EXCL == 0 {
 		return f.replace(name, target, perm)
 	}
-	inner, err := f.disk.OpenFile(target, flag, perm)
+	inner, err := f.disk.OpenFile(f.pending.where(target), flag, perm)
 	if err != nil {
 		return nil, err
 	}
@@ -193,9 +161,24 @@ func tempName(dir, prefix string) string {
 	return path.Join(dir, prefix+rand.Text())
 }
 
-// TempFile creates a file of a new name that is synced at Close.
+// TempFile creates a file of a new name, to be renamed. It is synced at Close, or with the others at Sync.
 func (f FS) TempFile(dir, prefix string) (billy.File, error) {
-	return f.OpenFile(tempName(filepath.ToSlash(dir), prefix), os.O_RDWR|os.O_CREATE|os.O_EXCL, fileMode)
+	name := tempName(filepath.ToSlash(dir), prefix)
+	if f.pending == nil {
+		return f.OpenFile(name, os.O_RDWR|os.O_CREATE|os.O_EXCL, fileMode)
+	}
+	target, err := f.resolve(name)
+	if err != nil {
+		return nil, err
+	}
+	if err := f.makeDirs(path.Dir(target)); err != nil {
+		return nil, err
+	}
+	inner, err := f.disk.OpenFile(target, os.O_RDWR|os.O_CREATE|os.O_EXCL, fileMode)
+	if err != nil {
+		return nil, err
+	}
+	return &file{File: inner, name: name, finish: func(failed error) error { return f.pending.keep(target, inner, failed) }}, nil
 }
 
 // Rename moves a file over the target and makes the new name durable.
@@ -211,6 +194,9 @@ func (f FS) Rename(from, to string) error {
 	if err := f.makeDirs(path.Dir(target)); err != nil {
 		return err
 	}
+	if f.pending.move(source, target) {
+		return f.flushMany()
+	}
 	return f.move(source, target)
 }
 
@@ -220,7 +206,7 @@ func (f FS) Remove(name string) error {
 	if err != nil {
 		return err
 	}
-	if err := f.disk.Remove(target); err != nil {
+	if err := f.disk.Remove(f.pending.forget(target)); err != nil {
 		return err
 	}
 	return f.syncDir(path.Dir(target))
@@ -232,7 +218,7 @@ func (f FS) Stat(name string) (fs.FileInfo, error) {
 	if err != nil {
 		return nil, err
 	}
-	return f.disk.Stat(target)
+	return f.disk.Stat(f.pending.where(target))
 }
 
 // Lstat is Stat: links are not followed.
