@@ -200,7 +200,10 @@ func (s *seat) powerCut() {
 		s.Fatal(err)
 	}
 	select {
-	case <-s.gone:
+	case err := <-s.gone:
+		if err == nil {
+			s.Fatal("it ended well, and was to be killed")
+		}
 	case <-time.After(patient):
 		s.Fatal("it could not be killed")
 	}

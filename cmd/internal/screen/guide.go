@@ -19,6 +19,8 @@ type Guide interface {
 	Key(key string)
 	// Line is a whole answer, as line mode takes it.
 	Line(answer string)
+	// Scrolled tells how far down the page could really be shown.
+	Scrolled(line int)
 	// Left reports that the person is done here.
 	Left() bool
 }
@@ -96,7 +98,8 @@ func (f *full) typed(text string) {
 // View draws the page.
 func (f *full) View() tea.View {
 	sheet := f.guide.Show()
-	text, _ := f.screen.draw(sheet, f.width, f.height)
+	text, furthest := f.screen.draw(sheet, f.width, f.height)
+	f.guide.Scrolled(min(sheet.Scroll, furthest))
 	v := tea.NewView(text)
 	v.AltScreen = true
 	v.WindowTitle = tame(sheet.Title)

@@ -58,6 +58,7 @@ type Sheet struct {
 	Banner              Line
 	Markdown            string
 	Scroll              int
+	More                string // said where the middle goes on below
 	Title               string // of the window
 }
 
@@ -95,6 +96,9 @@ func (s *Screen) draw(p Sheet, width, height int) (text string, furthest int) {
 	middle = middle[from:min(from+room, len(middle))]
 	for len(middle) < room {
 		middle = append(middle, "")
+	}
+	if from < furthest {
+		middle[room-1] = s.inked(s.ascii(" ▼ "+p.More), Faint)
 	}
 	all := append(append(top, middle...), bottom...)
 	return strings.Join(all[:min(len(all), max(height, 1))], "\n"), furthest

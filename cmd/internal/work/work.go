@@ -249,6 +249,9 @@ func (w *Work) undo() {
 
 func (w *Work) undoable() bool { return w.slip.entry.ID != "" && w.now().Before(w.slip.until) }
 
+// Scrolled keeps how far down the page could be shown.
+func (w *Work) Scrolled(line int) { w.scroll = line }
+
 // Left reports that the person is done here.
 func (w *Work) Left() bool { return w.left }
 
@@ -308,7 +311,7 @@ func (w *Work) Show() screen.Sheet {
 		Banner: w.fuel(),
 		Middle: w.mode.middle(w),
 		Bottom: slices.Concat([]screen.Line{{Rule: true}}, w.mode.keys(w)),
-		Scroll: w.scroll,
+		Scroll: w.scroll, More: w.say("more.below"),
 	}
 	if p, ok := w.mode.(reader); ok {
 		s.Markdown = p.text
