@@ -50,6 +50,7 @@ func (w *world) insert(root plumbing.Hash, dirs []string, e object.TreeEntry) pl
 func (w *world) blob(text string) plumbing.Hash {
 	h, err := writeBlob(w.shop.store, []byte(text))
 	must(w.t, err)
+	must(w.t, w.shop.fresh.Sync())
 	return h
 }
 
@@ -110,6 +111,7 @@ var attacks = []struct {
 		c.ParentHashes, c.PGPSignature = nil, ""
 		h, err := writeCommit(w.shop.store, c, w.keys["lead-1"])
 		must(w.t, err)
+		must(w.t, w.shop.fresh.Sync())
 		return h.String()
 	}, "begins another shop", false},
 	{"a path that climbs", func(w *world) string {
