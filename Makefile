@@ -6,6 +6,8 @@ GO        ?= go
 PYTHON    ?= /usr/bin/python3 # Debian's, which has python3-jsonschema
 FUZZTIME  ?= 1m
 CARS      ?= 100
+GROWTH    ?= 500,2000,8000 # 50,000 is the long one
+GROWN     ?= $(or $(TMPDIR),/tmp)/grown
 SHOP      ?= $(or $(TMPDIR),/tmp)/invented-shop-$(CARS)
 PLATFORMS := linux/amd64 linux/arm64 windows/amd64 windows/arm64 darwin/amd64 darwin/arm64
 
@@ -13,7 +15,7 @@ CACHE     ?= $(or $(XDG_CACHE_HOME),$(HOME)/.cache)/feedproof
 LINT      := $(CACHE)/golangci-lint-$(GOLANGCI_LINT_VERSION)/golangci-lint
 
 .NOTPARALLEL:
-.PHONY: demo test ci bench shop questions bench-datalog confusion lint fuzz crosscheck gofmt tidy vet generated platforms fuzz-short formats
+.PHONY: demo test ci bench growth shop questions bench-datalog confusion lint fuzz crosscheck gofmt tidy vet generated platforms fuzz-short formats
 
 demo: ## an invented shop, one car from intake to sign-off
 	$(GO) run ./cmd/feedproof demo
@@ -38,6 +40,10 @@ shop: ## an invented shop of CARS cars in a new folder SHOP, for trying and meas
 
 questions: ## the questions over 2,000 cars, answered a second time in Python; FEEDPROOF_INVENTED names a shop that is there
 	FEEDPROOF_LONG=1 $(GO) test -count=1 -timeout 3h -run QuestionsFromOutside -v ./cmd/feedproof
+
+growth: ## answers, memory and disk from 500 cars up, as a table; GROWTH=500,2000,... in the folder GROWN
+	$(GO) build -o $(CACHE)/feedproof-measured ./cmd/feedproof
+	$(GO) run ./tools/growth -dir $(GROWN) -cars $(GROWTH) -program $(CACHE)/feedproof-measured
 
 lint: $(LINT)
 	$(LINT) run ./...

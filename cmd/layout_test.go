@@ -80,6 +80,7 @@ var order = []place{
 	{"tools/bench", nil, "measures the program from outside"},
 	{"tools/generate", []string{"tools/generate/invent"}, "a program that makes a shop"},
 	{"tools/generate/invent", []string{"records/...", "schema", "schema/quantity"}, "makes a shop as a shop would: through the public functions of records"},
+	{"tools/growth", nil, "measures the program from outside, on shops of several sizes"},
 	{"tools/mutate", nil, "breaks copies of the rules and runs their tests"},
 }
 

@@ -55,15 +55,16 @@ func gatherVehicle(r schema.Record, facts map[string][]byte, put func(string, an
 	c := car.Fold(r, schema.Shop{}, time.Time{})
 	visits := past.Visits(c)
 	facts[tableNames] = nameFact(c, visits)
-	stays := visitFacts(visits)
-	fits := fitFacts(c)
+	components := past.Components(c, visits)
+	stays := visitFacts(c, visits)
+	fits := fitFacts(components)
 	waivers := waiverFacts(c, visits)
 	gauges := gaugeFacts(c)
 	hashes := hashFacts(visits, r)
 	points := pointFacts(c, visits)
 	cuts := cutFacts(c)
 	edits := editFacts(c, visits)
-	flows := flowFacts(c, visits)
+	flows := flowFacts(c, visits, components)
 	for _, t := range []struct {
 		table string
 		rows  any
@@ -129,7 +130,7 @@ func carFactOf(c *car.Car, visits []past.Visit) carFact {
 	f.Here = len(visits) > 0 && visits[len(visits)-1].Close == nil
 	if c.Held != nil {
 		f.Held = stampOf(*c.Held)
-		if d, err := schema.Into[schema.HoldData](*c.Held); err == nil {
+		if d, is := past.As[schema.HoldData](*c.Held); is {
 			f.Stopped = slices.ContainsFunc(d.Findings, func(f schema.Finding) bool { return f.Severity == schema.Stop })
 		}
 	}
@@ -165,7 +166,7 @@ type visitFact struct {
 	Leak     *stamp           `json:"lk,omitempty"` // first leak or smell seen in this visit before a joint was opened
 }
 
-func visitFacts(visits []past.Visit) []visitFact {
+func visitFacts(c *car.Car, visits []past.Visit) []visitFact {
 	var out []visitFact
 	for _, v := range visits {
 		f := visitFact{No: v.Number, Kinds: v.Opening.Kinds, Reason: v.Opening.Reason, Words: v.Opening.Words, Open: stampOf(v.Open), Declared: v.Opening.Declared}
@@ -177,7 +178,7 @@ func visitFacts(visits []past.Visit) []visitFact {
 			st := v.Release.Statement
 			f.Release, f.Envelope, f.RuleSet, f.Due = stampOf(v.Release.Entry), &st.Envelope, st.RuleSet, st.Recheck
 			f.Workers = v.Workers(v.Release.Entry)
-			f.Recheck = recheck(visits, v.Release.Entry)
+			f.Recheck = recheck(c, v.Release.Entry)
 		}
 		f.Leak = leakOnArrival(v)
 		out = append(out, f)
@@ -194,12 +195,11 @@ func kilometres(q schema.Q[quantity.Length]) *float64 {
 	return &km
 }
 
-func recheck(visits []past.Visit, release schema.Entry) *stamp {
-	for _, v := range visits {
-		for _, p := range past.Of[schema.HoldPointData](v) {
-			if p.Data.Point == "HP11" && p.Data.Action == schema.ClosePoint && schema.Order(p.Entry, release) > 0 {
-				return stampOf(p.Entry)
-			}
+// recheck is the first closing of HP11 after a release.
+func recheck(c *car.Car, release schema.Entry) *stamp {
+	for _, p := range c.Points {
+		if p.Data.Point == "HP11" && p.Data.Action == schema.ClosePoint && schema.Order(p.Entry, release) > 0 {
+			return stampOf(p.Entry)
 		}
 	}
 	return nil
@@ -213,7 +213,7 @@ func leakOnArrival(v past.Visit) *stamp {
 		case "step", "fit", "remove":
 			return nil
 		case "caution":
-			if d, err := schema.Into[schema.CautionData](e); err == nil && d.Caution == "K20" && d.State == schema.CautionSeen {
+			if d, is := past.As[schema.CautionData](e); is && d.Caution == "K20" && d.State == schema.CautionSeen {
 				return stampOf(e)
 			}
 		case "reading":
@@ -240,9 +240,9 @@ type fitFact struct {
 	Until    *float64 `json:"u,omitempty"` // odometer when it came out
 }
 
-func fitFacts(c *car.Car) []fitFact {
+func fitFacts(components []past.Component) []fitFact {
 	var out []fitFact
-	for _, k := range past.Components(c) {
+	for _, k := range components {
 		f := fitFact{Position: k.Data.Position, Part: k.Data.Part, WhyNone: k.Data.WhyNone, Serials: k.Data.Serials, In: stampOf(k.In), Visit: k.Visit.Number}
 		f.At = kilometres(k.Visit.Opening.Odometer)
 		if k.Out != nil {
@@ -355,13 +355,13 @@ func hashFacts(visits []past.Visit, r schema.Record) []hashFact {
 				out = append(out, hashFact{*stampOf(e), sha, what, v.Number})
 			}
 		}
-		if d, err := schema.Into[schema.EvidenceData](e); err == nil {
+		if d, is := past.As[schema.EvidenceData](e); is {
 			add(d.SHA256, d.What)
 			if d.Original != d.SHA256 {
 				add(d.Original, d.What+" (original)")
 			}
 		}
-		if d, err := schema.Into[schema.DatalogData](e); err == nil {
+		if d, is := past.As[schema.DatalogData](e); is {
 			add(d.SHA256, "log "+d.File)
 		}
 	}

@@ -70,7 +70,7 @@ func firstAct(c *car.Car, v past.Visit, act procedures.Act) (schema.Entry, bool)
 				return e, true
 			}
 		case procedures.ActStart:
-			if d, err := schema.Into[schema.ReadingData](e); err == nil && opened && slices.Contains(starts, d.Test) {
+			if d, is := past.As[schema.ReadingData](e); is && opened && slices.Contains(starts, d.Test) {
 				return e, true
 			}
 		}
@@ -160,8 +160,8 @@ func editFacts(c *car.Car, visits []past.Visit) []editFact {
 func takenBack(c *car.Car, visits []past.Visit) []editFact {
 	var out []editFact
 	for _, e := range c.Record.With().Entries {
-		d, err := schema.Into[schema.CorrectData](e)
-		if err != nil || c.TakenBack(e) {
+		d, is := past.As[schema.CorrectData](e)
+		if !is || c.TakenBack(e) {
 			continue
 		}
 		target, ok := c.Record.Entry(d.Entry)
@@ -204,9 +204,8 @@ type flowFact struct {
 	Volts    float64 `json:"z"` // V
 }
 
-func flowFacts(c *car.Car, visits []past.Visit) []flowFact {
+func flowFacts(c *car.Car, visits []past.Visit, components []past.Component) []flowFact {
 	var out []flowFact
-	components := past.Components(c)
 	for _, r := range c.Readings {
 		if r.Data.Test != "flow" {
 			continue
@@ -268,16 +267,16 @@ type receiptFact struct {
 func gatherPart(r schema.Record) partFact {
 	var f partFact
 	for _, e := range standing(r) {
-		if d, err := schema.Into[schema.PartData](e); err == nil {
+		if d, is := past.As[schema.PartData](e); is {
 			f.Kind, f.Name, f.Mark, f.Lot, f.Serial, f.Ethanol, f.Last = d.Part, d.Name, d.Mark, d.Lot, d.Serial, d.Ethanol, stampOf(e)
 			if d.Hose != nil {
 				f.DateCode = d.Hose.DateCode
 			}
 		}
-		if d, err := schema.Into[schema.ReceiptData](e); err == nil {
+		if d, is := past.As[schema.ReceiptData](e); is {
 			f.Receipts = append(f.Receipts, receiptFact{*stampOf(e), d.Date, d.Quantity, d.Supplier, d.State})
 		}
-		if d, err := schema.Into[schema.QuarantineData](e); err == nil {
+		if d, is := past.As[schema.QuarantineData](e); is {
 			f.OnHold, f.WhyHeld = nil, ""
 			if d.Action == "hold" {
 				f.OnHold, f.WhyHeld = stampOf(e), d.Why

@@ -1,6 +1,7 @@
 package audit
 
 import (
+	"bytes"
 	"encoding/json"
 	"slices"
 	"strings"
@@ -28,34 +29,51 @@ func words(r schema.Record) []byte {
 
 func entryWords(all map[string]bool, e schema.Entry) {
 	addWords(all, e.By)
-	var data any
-	if json.Unmarshal(e.Data, &data) == nil {
-		walkText("", data, func(key, text string) {
-			if !slices.Contains(unsearched, key) {
-				addWords(all, text)
+	texts(e.Data, func(key, text string) {
+		if !slices.Contains(unsearched, key) {
+			addWords(all, text)
+		}
+	})
+}
+
+// texts hands over the texts of a JSON value with the key that each stands
+// under. The value has been read before, so its form is not checked again.
+func texts(data []byte, visit func(key, text string)) {
+	key := ""
+	for i := 0; i < len(data); i++ {
+		if data[i] != '"' {
+			continue
+		}
+		end := i + 1
+		for end < len(data) && data[end] != '"' {
+			if data[end] == '\\' {
+				end++
 			}
-		})
+			end++
+		}
+		if end >= len(data) {
+			return
+		}
+		text := data[i+1 : end]
+		i = end
+		after := bytes.TrimLeft(data[end+1:], " \t\r\n")
+		switch {
+		case len(after) > 0 && after[0] == ':':
+			key = string(text)
+		case bytes.IndexByte(text, '\\') >= 0:
+			var plain string
+			if json.Unmarshal(data[i-len(text)-1:end+1], &plain) == nil {
+				visit(key, plain)
+			}
+		default:
+			visit(key, string(text))
+		}
 	}
 }
 
 // unsearched are fields that nobody looks for by a word: hashes, keys,
 // signatures, units and the entries that an entry names.
 var unsearched = []string{"sha256", "original", "signature", "digest", "key", "unit", "value", "entry", "entries", "rests", "readings", "evidence", "class", "bumped", "due", "kind", "state", "action", "test"}
-
-func walkText(key string, v any, visit func(key, text string)) {
-	switch x := v.(type) {
-	case string:
-		visit(key, x)
-	case []any:
-		for _, y := range x {
-			walkText(key, y, visit)
-		}
-	case map[string]any:
-		for k, y := range x {
-			walkText(k, y, visit)
-		}
-	}
-}
 
 // addWords adds the words of a text, and a short text as a whole: "KT 42" is
 // found as kt, as 42 and as kt42.

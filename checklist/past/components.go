@@ -15,9 +15,9 @@ type Component struct {
 	Leaves Visit         // in which it came out
 }
 
-// Components lists all that was ever fitted, in order of fitting.
-func Components(c *car.Car) []Component {
-	visits := Visits(c)
+// Components lists all that was ever fitted, in order of fitting. Visits are
+// those of the car.
+func Components(c *car.Car, visits []Visit) []Component {
 	var all []Component
 	in := map[string]int{} // position: the component that is there
 	for _, e := range c.Record.With().Entries {
@@ -31,12 +31,12 @@ func Components(c *car.Car) []Component {
 				delete(in, position)
 			}
 		}
-		if d, err := schema.Into[schema.FitData](e); err == nil {
+		if d, is := As[schema.FitData](e); is {
 			out(d.Position, "another one was fitted")
 			in[d.Position] = len(all)
 			all = append(all, Component{Data: d, In: e, Visit: at})
 		}
-		if d, err := schema.Into[schema.RemoveData](e); err == nil {
+		if d, is := As[schema.RemoveData](e); is {
 			out(d.Position, d.Why)
 		}
 	}

@@ -88,7 +88,8 @@ func TestComponents(t *testing.T) {
 	b.open("2").add(schema.FitData{Position: "pump", Part: "C"}).add(schema.RemoveData{Position: "pump 2", Why: "noisy"}).add(schema.FitData{Position: "pump", Part: "wrong"})
 	b.add(schema.CorrectData{Entry: b.last(), Action: schema.Void, Why: "wrong car"})
 	var got []string
-	for _, k := range Components(b.fold()) {
+	c := b.fold()
+	for _, k := range Components(c, Visits(c)) {
 		got = append(got, fmt.Sprintf("%s %s in %s, out %v %s in %s", k.Data.Position, k.Data.Part, k.Visit.Number, k.Out != nil, k.Why, k.Leaves.Number))
 	}
 	want := []string{"pump A in 1, out true another one was fitted in 2", "pump 2 B in 1, out true noisy in 2", "pump C in 2, out false  in "}

@@ -51,7 +51,7 @@ func SinceLast(c *car.Car) (Since, bool) {
 func Between(c *car.Car, visits []Visit, before, after int) Since {
 	a, b := visits[before], visits[after]
 	s := Since{Before: a.Number, After: b.Number, Days: int(b.Open.At.Sub(left(a)).Hours() / 24), Driven: driven(a, b)}
-	s.Changes = slices.Concat(components(c, a, b), envelopes(a, b), maps(visits, before, after), declared(a, b))
+	s.Changes = slices.Concat(components(c, visits, a, b), envelopes(a, b), maps(visits, before, after), declared(a, b))
 	s.Readings = Compare(a, b)
 	s.Again = again(c, visits[:after+1], a, b, s)
 	return s
@@ -82,14 +82,14 @@ func driven(a, b Visit) string {
 }
 
 // components lists what came in and out since the car left the earlier visit.
-func components(c *car.Car, a, b Visit) []Change {
+func components(c *car.Car, visits []Visit, a, b Visit) []Change {
 	var out []Change
 	in := func(e schema.Entry) bool {
 		last := a.Entries[len(a.Entries)-1]
 		return schema.Order(e, last) > 0 && schema.Order(e, b.Entries[len(b.Entries)-1]) <= 0
 	}
 	was := map[string]Component{}
-	for _, k := range Components(c) {
+	for _, k := range Components(c, visits) {
 		if k.Out != nil && in(*k.Out) {
 			was[k.Data.Position] = k
 		}
@@ -160,10 +160,10 @@ func maps(visits []Visit, before, after int) []Change {
 func lastMap(visits []Visit) (name string, at schema.Entry) {
 	for _, v := range visits {
 		for _, e := range v.Entries {
-			if d, err := schema.Into[schema.PlanData](e); err == nil && d.Map != "" {
+			if d, is := As[schema.PlanData](e); is && d.Map != "" {
 				name, at = d.Map, e
 			}
-			if d, err := schema.Into[schema.DatalogData](e); err == nil && d.Map != "" {
+			if d, is := As[schema.DatalogData](e); is && d.Map != "" {
 				name, at = d.Map, e
 			}
 		}

@@ -106,7 +106,7 @@ func Tell(c *car.Car) Story {
 	for _, v := range visits {
 		s.Visits = append(s.Visits, visitLine(v))
 	}
-	for _, k := range Components(c) {
+	for _, k := range Components(c, visits) {
 		s.Components = append(s.Components, componentLine(k))
 	}
 	slices.SortStableFunc(s.Components, func(a, b ComponentLine) int {
@@ -159,23 +159,23 @@ func (v Visit) odometer() string {
 }
 
 func (s *Story) add(visits []Visit, e schema.Entry) {
-	if d, err := schema.Into[schema.PlanData](e); err == nil {
+	if d, is := As[schema.PlanData](e); is {
 		s.Envelopes = append(s.Envelopes, EnvelopeLine{e.At, "planned", e.By, d.Envelope, e.ID})
 	}
-	if d, err := schema.Into[schema.HoldData](e); err == nil {
+	if d, is := As[schema.HoldData](e); is {
 		s.show(e, "held", d.RuleSet, d.Findings)
 	}
-	if d, err := schema.Into[schema.WaiveData](e); err == nil {
+	if d, is := As[schema.WaiveData](e); is {
 		s.Waivers = append(s.Waivers, WaiverLine{e.At, e.By, d.Finding, d.Why, d.Measure, d.Expires, e.ID})
 	}
-	if d, err := schema.Into[schema.SignOffData](e); err == nil {
+	if d, is := As[schema.SignOffData](e); is {
 		st := d.Statement
 		v, _ := VisitAt(visits, e)
 		s.Envelopes = append(s.Envelopes, EnvelopeLine{e.At, "signed", e.By, st.Envelope, e.ID})
 		s.SignOffs = append(s.SignOffs, SignOffLine{e.At, v.Number, st.Person, st.Entries, st.RuleSet, st.Recheck, Rechecked(visits, e), e.ID})
 		s.show(e, "signed off", st.RuleSet, st.Findings)
 	}
-	if d, err := schema.Into[schema.IncidentData](e); err == nil {
+	if d, is := As[schema.IncidentData](e); is {
 		s.Incidents = append(s.Incidents, IncidentLine{e.At, e.By, d.What, d.Severity, d.Injury, d.Action, e.ID})
 	}
 }

@@ -40,7 +40,7 @@ func Visits(c *car.Car) []Visit {
 		if c.TakenBack(e) {
 			continue
 		}
-		if d, err := schema.Into[schema.VisitData](e); err == nil {
+		if d, is := As[schema.VisitData](e); is {
 			if d.Action == schema.OpenVisit {
 				all = append(all, Visit{Number: d.Visit, Open: e, Opening: d})
 			} else {
@@ -64,7 +64,7 @@ func closeVisit(all []Visit, e schema.Entry, d schema.VisitData) {
 
 func (v *Visit) add(e schema.Entry) {
 	v.Entries = append(v.Entries, e)
-	if d, err := schema.Into[schema.SignOffData](e); err == nil {
+	if d, is := As[schema.SignOffData](e); is {
 		v.Release = &SignOff{e, d.Statement}
 	}
 }
@@ -73,11 +73,21 @@ func (v *Visit) add(e schema.Entry) {
 func Of[T schema.Data](v Visit) []Fact[T] {
 	var out []Fact[T]
 	for _, e := range v.Entries {
-		if d, err := schema.Into[T](e); err == nil {
+		if d, is := As[T](e); is {
 			out = append(out, Fact[T]{e, d})
 		}
 	}
 	return out
+}
+
+// As is the entry's data when it is of that kind.
+func As[T schema.Data](e schema.Entry) (T, bool) {
+	var data T
+	if e.Kind != data.EntryKind() {
+		return data, false
+	}
+	data, err := schema.Into[T](e)
+	return data, err == nil
 }
 
 // Fact is an entry with its data.

@@ -238,7 +238,7 @@ func (x *Index) read(files []records.File, done func(records.File, tables)) erro
 // one gathers from one record. One of a newer version is taken as far as this
 // program can read it.
 func (x *Index) one(f records.File, content []byte) (tables, error) {
-	r, err := schema.DecodeRecord(content)
+	r, err := schema.ReadCommitted(content)
 	if newer := (*schema.TooNewError)(nil); errors.As(err, &newer) {
 		err = nil
 	}

@@ -1,0 +1,167 @@
+// Command growth measures how the program's answers grow with the shop: it
+// makes invented shops of several sizes, or takes those that are there, and
+// times questions, search and the board as whole processes, first with no
+// cache and then with it, beside the same question asked with git and jq.
+package main
+
+import (
+	"errors"
+	"flag"
+	"fmt"
+	"io/fs"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"runtime"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+)
+
+func main() {
+	dir := flag.String("dir", "", "folder in which the shops are, or are made: cars-500, cars-2000, ...")
+	sizes := flag.String("cars", "500,2000", "sizes, by commas")
+	visits := flag.Int("visits", 1, "visits of each car")
+	program := flag.String("program", "feedproof", "the program that is measured")
+	flag.Parse()
+	if err := run(*dir, *sizes, *visits, *program); err != nil {
+		fmt.Fprintln(os.Stderr, "growth:", err)
+		os.Exit(1)
+	}
+}
+
+// measures are command lines and what they are called in the table.
+var measures = []struct{ name, line string }{
+	{"question: lot", "ask lot PU-00001"},
+	{"question: waivers", "ask waivers"},
+	{"question: re-checks", "ask rechecks"},
+	{"question: gauges", "ask gauges P1"},
+	{"question: comebacks", "ask comebacks"},
+	{"search: a plate", "ask find AA0000"},
+	{"search: two words", "ask find PU-00001 kestrel"},
+	{"board", "board"},
+	{"one car", "history kestrel-0001"},
+}
+
+func run(dir, sizes string, visits int, program string) error {
+	if dir == "" {
+		return errors.New("-dir: name a folder")
+	}
+	var columns [][]string
+	head := []string{"", "records, packed and loose (MB)", "cache (MB)"}
+	for _, m := range measures {
+		head = append(head, m.name+", first (s)", m.name+", later (s)")
+	}
+	columns = append(columns, append(head, "waivers by git archive | tar | jq (s)", "times as long as ours, first", "times as long as ours, later", "most memory, first (MB)"))
+	for size := range strings.SplitSeq(sizes, ",") {
+		shop := filepath.Join(dir, "cars-"+size)
+		if err := makeShop(shop, size, visits); err != nil {
+			return err
+		}
+		column, err := measure(shop, size, program)
+		if err != nil {
+			return fmt.Errorf("%s: %w", shop, err)
+		}
+		columns = append(columns, column)
+	}
+	for i := range columns[0] {
+		fmt.Printf("%-42s", columns[0][i])
+		for _, c := range columns[1:] {
+			fmt.Printf("%12s", c[i])
+		}
+		fmt.Println()
+	}
+	fmt.Printf("%s, %d processors; each later time is the median of five\n", runtime.GOARCH, runtime.NumCPU())
+	return nil
+}
+
+// makeShop makes a shop that is not there.
+func makeShop(shop, size string, visits int) error {
+	if _, err := os.Stat(filepath.Join(shop, "shop.git", "HEAD")); err == nil {
+		return nil
+	}
+	c := exec.Command("go", "run", "./tools/generate", "-dir", shop, "-cars", size, "-visits", strconv.Itoa(visits))
+	c.Stderr, c.Stdout = os.Stderr, os.Stderr
+	return c.Run()
+}
+
+func measure(shop, size, program string) ([]string, error) {
+	column := []string{size + " cars", megabytes(filepath.Join(shop, "shop.git")), ""}
+	var waivers [2]time.Duration
+	var memory int64
+	for _, m := range measures {
+		if err := os.RemoveAll(filepath.Join(shop, "cache")); err != nil {
+			return nil, err
+		}
+		first, rss, err := timed(program, shop, m.line)
+		if err != nil {
+			return nil, err
+		}
+		var later []time.Duration
+		for range 5 {
+			d, _, err := timed(program, shop, m.line)
+			if err != nil {
+				return nil, err
+			}
+			later = append(later, d)
+		}
+		slices.Sort(later)
+		if memory = max(memory, rss); m.name == "question: waivers" {
+			waivers = [2]time.Duration{first, later[2]}
+		}
+		column = append(column, seconds(first), seconds(later[2]))
+	}
+	column[2] = megabytes(filepath.Join(shop, "cache"))
+	theirs, err := byJQ(shop)
+	if err != nil {
+		return append(column, err.Error(), "", "", strconv.FormatInt(memory>>20, 10)), nil
+	}
+	return append(column, seconds(theirs), fmt.Sprintf("%.1f", float64(theirs)/float64(waivers[0])), fmt.Sprintf("%.0f", float64(theirs)/float64(waivers[1])), strconv.FormatInt(memory>>20, 10)), nil
+}
+
+// timed runs the program once: how long it took and the most memory it had.
+func timed(program, shop, line string) (time.Duration, int64, error) {
+	c := exec.Command(program, append([]string{"--shop", shop}, strings.Fields(line)...)...)
+	c.Stderr = os.Stderr
+	began := time.Now()
+	_, err := c.Output()
+	return time.Since(began), peak(c.ProcessState), err
+}
+
+// byJQ asks for the waivers of every car with git, tar and jq.
+func byJQ(shop string) (time.Duration, error) {
+	for _, program := range []string{"git", "tar", "jq"} {
+		if _, err := exec.LookPath(program); err != nil {
+			return 0, fmt.Errorf("no %s", program)
+		}
+	}
+	c := exec.Command("sh", "-c", `git --git-dir "$1/shop.git" archive HEAD vehicles | tar -xOf - | jq -c '.id as $r | .entries[] | select(.kind == "waive") | [$r, .id, .by, .data.finding, .data.expires]'`, "sh", shop)
+	c.Stderr = os.Stderr
+	began := time.Now()
+	out, err := c.Output()
+	if err == nil && len(out) == 0 {
+		err = errors.New("jq found no waiver")
+	}
+	return time.Since(began), err
+}
+
+func seconds(d time.Duration) string { return fmt.Sprintf("%.3f", d.Seconds()) }
+
+func megabytes(dir string) string {
+	var sum int64
+	err := filepath.WalkDir(dir, func(_ string, d fs.DirEntry, err error) error {
+		if err != nil || d.IsDir() {
+			return err
+		}
+		info, err := d.Info()
+		if err == nil {
+			sum += info.Size()
+		}
+		return err
+	})
+	if err != nil {
+		return "?"
+	}
+	return strconv.FormatFloat(float64(sum)/1e6, 'f', 1, 64)
+}
