@@ -20,7 +20,7 @@ import (
 
 // seat is a person at a terminal: keys go in, a screen comes out.
 type seat struct {
-	*testing.T
+	testing.TB
 	cmd    *exec.Cmd
 	keys   *os.File
 	screen *vt.SafeEmulator
@@ -56,9 +56,9 @@ const (
 const clock = "2026-03-02T09:00:00Z"
 
 // sit starts the program in a shop on a terminal.
-func sit(t *testing.T, shop, now string, environment []string, args ...string) *seat {
+func sit(t testing.TB, shop, now string, environment []string, args ...string) *seat {
 	t.Helper()
-	s := &seat{T: t, cmd: exec.Command("feedproof", append([]string{"--shop", shop}, args...)...), raw: &recorder{}, gone: make(chan error, 1)}
+	s := &seat{TB: t, cmd: exec.Command("feedproof", append([]string{"--shop", shop}, args...)...), raw: &recorder{}, gone: make(chan error, 1)}
 	s.cmd.Env = slices.DeleteFunc(os.Environ(), func(v string) bool { return strings.HasPrefix(v, "NO_COLOR=") })
 	s.cmd.Env = append(s.cmd.Env, "TEST_NOW="+now, "TZ=UTC", "TERM=xterm-256color")
 	s.cmd.Env = append(s.cmd.Env, environment...)
@@ -105,7 +105,7 @@ func (s *seat) shown() string {
 // until waits for the screen to be so.
 func (s *seat) until(what string, is func(string) bool) {
 	s.Helper()
-	for end := time.Now().Add(patient); time.Now().Before(end); time.Sleep(10 * time.Millisecond) {
+	for end := time.Now().Add(patient); time.Now().Before(end); time.Sleep(time.Millisecond) {
 		if is(s.shown()) {
 			return
 		}
@@ -210,7 +210,7 @@ func (s *seat) powerCut() {
 }
 
 // twoCars is an invented shop with two cars in it, made with the program.
-func twoCars(t *testing.T) string {
+func twoCars(t testing.TB) string {
 	t.Helper()
 	shop := filepath.Join(t.TempDir(), "shop")
 	lines := inventedLines(shop)
@@ -227,7 +227,7 @@ func twoCars(t *testing.T) string {
 }
 
 // feedproof runs one command and gives what it printed.
-func feedproof(t *testing.T, shop string, args ...string) string {
+func feedproof(t testing.TB, shop string, args ...string) string {
 	t.Helper()
 	c := exec.Command("feedproof", append([]string{"--shop", shop}, args...)...)
 	c.Env = append(os.Environ(), "TEST_NOW="+clock, "TZ=UTC")

@@ -89,7 +89,7 @@ func (s *Screen) draw(p Sheet, width, height int) (text string, furthest int) {
 		banner = slices.Concat(band, banner, band)
 	}
 	top = slices.Concat(top, banner, []string{""})
-	middle := append(s.lines(p.Middle, width), s.page(p.Markdown, width)...)
+	middle := append(s.lines(p.Middle, min(width, widest)), s.page(p.Markdown, width)...)
 	room := max(height-len(top)-len(bottom), 1)
 	furthest = max(len(middle)-room, 0)
 	from := min(max(p.Scroll, 0), furthest)
