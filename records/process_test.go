@@ -22,15 +22,24 @@ import (
 // childEnv tells the test binary to be a writer in another process: the shop's folder, the key file and the name of its notes.
 const childEnv = "RECORDS_TEST_WRITER"
 
+// holderEnv tells it to take the lock of a shop and keep it.
+const holderEnv = "RECORDS_TEST_HOLDER"
+
 func TestMain(m *testing.M) {
-	if job := os.Getenv(childEnv); job != "" {
-		if err := writeUntilKilled(strings.Split(job, "\n")); err != nil {
-			fmt.Fprintln(os.Stderr, err)
-			os.Exit(1)
-		}
-		os.Exit(0)
+	var err error
+	switch job, held := os.Getenv(childEnv), os.Getenv(holderEnv); {
+	case job != "":
+		err = writeUntilKilled(strings.Split(job, "\n"))
+	case held != "":
+		err = holdLock(held)
+	default:
+		os.Exit(m.Run())
 	}
-	os.Exit(m.Run())
+	if err != nil {
+		fmt.Fprintln(os.Stderr, err)
+		os.Exit(1)
+	}
+	os.Exit(0)
 }
 
 // writeUntilKilled appends and commits notes for ever, or rounds times, and says on standard output what was acknowledged.
