@@ -5,6 +5,7 @@ import (
 	"compress/gzip"
 	"io"
 	"math"
+	"os"
 	"runtime"
 	"slices"
 	"strconv"
@@ -95,11 +96,14 @@ func (r *repeater) Read(p []byte) (int, error) {
 	return n, nil
 }
 
-// TestMemoryIsBounded reads files that are made to use memory up: 16 MB each of
+// TestMemoryIsBounded reads files that are made to use memory up: 16 MB each, 64 MB with FEEDPROOF_LONG, of
 // one line, of one open quote, of bad rows, of rows behind rows, and as many
 // bytes packed into few.
 func TestMemoryIsBounded(t *testing.T) {
-	const size, most = 16 << 20, 12 << 20
+	size, most := int64(16<<20), int64(12<<20)
+	if os.Getenv("FEEDPROOF_LONG") != "" {
+		size, most = 64<<20, 12<<20
+	}
 	good := "Time,RPM\n" + strings.Repeat("1,2\n", 20)
 	packed := func(text string) io.Reader {
 		var b bytes.Buffer
@@ -116,13 +120,13 @@ func TestMemoryIsBounded(t *testing.T) {
 	for name, file := range map[string]func() io.Reader{
 		"one line":          func() io.Reader { return endless("", "x", size) },
 		"one line below":    func() io.Reader { return endless(good, "1,2,", size) },
-		"an open quote":     func() io.Reader { return endless(good+`"`, "1\n", size) },
-		"bad rows":          func() io.Reader { return endless(good, "1\n", size) },
-		"quoted rows":       func() io.Reader { return endless(good, "\"1\",\"2\"\n", size) },
-		"good rows":         func() io.Reader { return endless(good, "1,2\n", size) },
+		"an open quote":     func() io.Reader { return endless(good+`"`, "1,2 and so on\n", size) },
+		"bad rows":          func() io.Reader { return endless(good, "1 is no row of this log, nor is this any\n", size) },
+		"quoted rows":       func() io.Reader { return endless(good, "\"1234567.25\",\"7654321.125\"\n", size) },
+		"good rows":         func() io.Reader { return endless(good, "1234567.25,7654321.125\n", size) },
 		"too many columns":  func() io.Reader { return strings.NewReader(wide) },
-		"packed good rows":  func() io.Reader { return packed("1,2\n") },
-		"packed blank rows": func() io.Reader { return packed("\n") },
+		"packed good rows":  func() io.Reader { return packed("1234567.25,7654321.125\n") },
+		"packed blank rows": func() io.Reader { return packed(strings.Repeat(" ", 40) + "\n") },
 	} {
 		t.Run(name, func(t *testing.T) {
 			before := heap()
