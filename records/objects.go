@@ -7,6 +7,7 @@ import (
 	"io"
 	"io/fs"
 	"path"
+	"sync"
 
 	"feedproof/records/internal/gitfs"
 	"feedproof/records/internal/packs"
@@ -72,6 +73,15 @@ func (o objects) place(temp string, hash plumbing.Hash) error {
 	return o.fresh.Rename(temp, loosePath(hash))
 }
 
+// packers are kept, as making one takes longer than packing a record with it.
+var packers = sync.Pool{New: func() any {
+	packer, err := zlib.NewWriterLevel(nil, zlib.BestSpeed)
+	if err != nil {
+		panic(err) // the level is a constant
+	}
+	return packer
+}}
+
 // pour writes an object in git's form and computes its name.
 func pour(to io.Writer, content plumbing.EncodedObject) (plumbing.Hash, error) {
 	in, err := content.Reader()
@@ -79,10 +89,9 @@ func pour(to io.Writer, content plumbing.EncodedObject) (plumbing.Hash, error) {
 		return plumbing.ZeroHash, err
 	}
 	defer in.Close()
-	packed, err := zlib.NewWriterLevel(to, zlib.BestSpeed)
-	if err != nil {
-		return plumbing.ZeroHash, err
-	}
+	packed := packers.Get().(*zlib.Writer)
+	defer packers.Put(packed)
+	packed.Reset(to)
 	name := plumbing.NewHasher(content.Type(), content.Size())
 	if _, err := fmt.Fprintf(packed, "%s %d\x00", content.Type(), content.Size()); err != nil {
 		return plumbing.ZeroHash, err
