@@ -1,4 +1,4 @@
-# make demo | test | ci | bench | bench-datalog | confusion | lint | fuzz | crosscheck
+# make demo | test | ci | durable | bench | bench-datalog | confusion | lint | fuzz | crosscheck
 
 include tools/versions.mk
 
@@ -15,7 +15,7 @@ CACHE     ?= $(or $(XDG_CACHE_HOME),$(HOME)/.cache)/feedproof
 LINT      := $(CACHE)/golangci-lint-$(GOLANGCI_LINT_VERSION)/golangci-lint
 
 .NOTPARALLEL:
-.PHONY: demo test ci bench growth shop questions bench-datalog confusion lint fuzz crosscheck gofmt tidy vet generated platforms fuzz-short formats
+.PHONY: demo test ci durable bench growth shop questions bench-datalog confusion lint fuzz crosscheck gofmt tidy vet generated platforms fuzz-short formats
 
 demo: ## an invented shop, one car from intake to sign-off
 	$(GO) run ./cmd/feedproof demo
@@ -25,6 +25,9 @@ test: ## everything, with the race detector
 
 # Cheap checks first; the tests last, so that their summary ends the output.
 ci: gofmt tidy vet lint generated platforms formats fuzz-short test
+
+durable: ## kill, cut off and fill up the store, 1,000 times each
+	FEEDPROOF_LONG=1 $(GO) test -count=1 -timeout 4h -v -run 'Killed|Breaking|PowerCut|Lock|Clock|Full|ReadOnly|AtOnce|Beside' ./records/...
 
 bench: ## every benchmark, with ratios, and start-up
 	$(GO) run ./tools/bench
