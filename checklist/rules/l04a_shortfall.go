@@ -29,7 +29,7 @@ var shortfallLog = fromLog[quantity.Difference]{
 }
 
 func judgeShortfall(c *car.Car) []schema.Finding {
-	if c.Visit == nil || unreferencedBoost(c) {
+	if c.Visit == nil || !injected(c) || unreferencedBoost(c) {
 		return nil
 	}
 	found, byHand := shortfallLog.judge(c), shortfallByHand(c)
@@ -54,7 +54,7 @@ func unreferencedBoost(c *car.Car) bool {
 
 func shortfallByHand(c *car.Car) []schema.Finding {
 	load, ok := c.Last("load")
-	if !ok || !injected(c) {
+	if !ok {
 		return nil
 	}
 	if _, gone := invalidated(c, load, loadChanges...); gone {

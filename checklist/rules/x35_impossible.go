@@ -1,7 +1,8 @@
 package rules
 
 import (
-	"fmt"
+	"math"
+	"slices"
 
 	"feedproof/checklist/car"
 	"feedproof/schema"
@@ -20,43 +21,40 @@ var _ = register(Rule{
 })
 
 // bound says what a value of one quantity can be.
-type bound func(quantity.Written) (measured, limit string, outside bool)
+type bound struct {
+	of    quantity.Dimension
+	limit string
+	judge func(quantity.Written) (measured string, outside bool)
+}
 
 func between[Q quantity.Quantity](low, high Q, limit string) bound {
-	return func(w quantity.Written) (string, string, bool) {
+	return bound{low.Dimension(), limit, func(w quantity.Written) (string, bool) {
 		q, err := quantity.Of[Q](w)
-		if err != nil {
-			return "", "", false
+		if err != nil || !exceeds(float64(low), float64(q)) && !exceeds(float64(q), float64(high)) {
+			return "", false
 		}
-		return quantity.Text(q), limit, exceeds(float64(low), float64(q)) || exceeds(float64(q), float64(high))
-	}
+		return quantity.Text(q), true
+	}}
 }
 
-func notBelowZero[Q quantity.Quantity](limit string) bound {
-	return func(w quantity.Written) (string, string, bool) {
-		q, err := quantity.Of[Q](w)
-		return quantity.Text(q), limit, err == nil && q < 0
-	}
-}
-
-var bounds = []bound{
-	between(quantity.Absolute(1), 100*quantity.Bar, "above vacuum"),
-	between(quantity.Gauge(-1.1*quantity.Bar), 1000*quantity.Bar, "at most an atmosphere below the barometer"),
-	between(quantity.LEL(0), 1, "0 to 100 % LEL"),
-	between(quantity.Celsius(-90), quantity.Celsius(1500), "-90 to 1500 degC"),
-	between(quantity.Lambda(0.4), 3, "lambda 0.4 to 3"),
-	notBelowZero[quantity.Duration]("not negative"),
-	notBelowZero[quantity.Volume]("not negative"),
-	notBelowZero[quantity.Length]("not negative"),
-	notBelowZero[quantity.Flow]("not negative"),
-	notBelowZero[quantity.Resistance]("not negative"),
-	notBelowZero[quantity.Current]("not negative"),
-	notBelowZero[quantity.Torque]("not negative"),
+func notNegative[Q quantity.Quantity]() bound {
+	return between(0, Q(math.Inf(1)), "not negative")
 }
 
 var (
 	share   = between(quantity.Fraction(0), 1, "0 to 100 %")
 	dutyCan = between(quantity.Fraction(0), 1.2, "0 to 120 %")
+	bounds  = []bound{
+		share,
+		between(quantity.Absolute(1), 100*quantity.Bar, "above vacuum"),
+		between(quantity.Gauge(-1.1*quantity.Bar), 1000*quantity.Bar, "at most an atmosphere below the barometer"),
+		between(quantity.LEL(0), 1, "0 to 100 % LEL"),
+		between(quantity.Celsius(-90), quantity.Celsius(1500), "-90 to 1500 degC"),
+		between(quantity.Lambda(0.4), 3, "lambda 0.4 to 3"),
+		notNegative[quantity.Duration](), notNegative[quantity.Volume](), notNegative[quantity.Length](), notNegative[quantity.Flow](),
+		notNegative[quantity.Resistance](), notNegative[quantity.Current](), notNegative[quantity.Torque](),
+	}
+	logBounds = map[string]bound{logDuty: dutyCan, logPumpCommand: dutyCan, logEthanol: share}
 )
 
 func judgeImpossible(c *car.Car) []schema.Finding {
@@ -70,33 +68,43 @@ func judgeImpossible(c *car.Car) []schema.Finding {
 			continue
 		}
 		for _, v := range r.Data.Values {
-			if v.State == "" && v.Seen == "" {
-				found = append(found, cannotBe(t.Name+" "+v.Name, v.Written(), r.Entry, share)...)
+			for _, b := range boundsOf(t, v) {
+				found = append(found, b.cannotBe(t.Name+" "+v.Name, v.Written(), r.Entry)...)
 			}
 		}
 	}
-	l, ok := lastPull(c, loadChanges...)
-	for _, v := range l.Data.Worst {
-		fraction := map[string]bound{logDuty: dutyCan, logPumpCommand: dutyCan, logEthanol: share}[v.Name]
-		if lambdaOff := v.Name == logLean || v.Name == logRich; ok && !lambdaOff {
-			found = append(found, cannotBe("log, "+v.Name, quantity.Written{Value: v.Value, Unit: v.Unit}, l.Entry, fraction)...)
+	if l, ok := lastPull(c, loadChanges...); ok {
+		for _, v := range l.Data.Worst {
+			if b, bounded := logBounds[v.Name]; bounded {
+				found = append(found, b.cannotBe("log, "+v.Name, quantity.Written{Value: v.Value, Unit: v.Unit}, l.Entry)...)
+			}
 		}
 	}
 	return found
 }
 
-func cannotBe(about string, w quantity.Written, e schema.Entry, fraction bound) []schema.Finding {
-	all := bounds
-	if fraction != nil {
-		all = append([]bound{fraction}, bounds...)
+// boundsOf are the bounds of what a value of a test is measured in.
+func boundsOf(t schema.Test, v schema.Value) []bound {
+	i := slices.IndexFunc(t.Values, func(tv schema.TestValue) bool { return tv.Name == v.Name })
+	if i < 0 || v.State != "" || v.Seen != "" {
+		return nil
 	}
-	for _, can := range all {
-		if measured, limit, outside := can(w); outside {
-			return []schema.Finding{{
-				Rule: "X35", Severity: schema.Unproven, About: about, Measured: fmt.Sprintf("%s cannot be", measured), Limit: limit, Entries: ids(e),
-				Means: "a slip, a wrong unit or reference, or a broken instrument", Next: "read it again, or correct the entry",
-			}}
+	var out []bound
+	for _, b := range bounds {
+		if slices.Contains(t.Values[i].Accepts, b.of) {
+			out = append(out, b)
 		}
 	}
-	return nil
+	return out
+}
+
+func (b bound) cannotBe(about string, w quantity.Written, e schema.Entry) []schema.Finding {
+	measured, outside := b.judge(w)
+	if !outside {
+		return nil
+	}
+	return []schema.Finding{{
+		Rule: "X35", Severity: schema.Unproven, About: about, Measured: measured + " cannot be", Limit: b.limit, Entries: ids(e),
+		Means: "a slip, a wrong unit or reference, or a broken instrument", Next: "read it again, or correct the entry",
+	}}
 }
