@@ -166,7 +166,7 @@ func (r *folderRemote) push(ctx context.Context, from storer.EncodedObjectStorer
 			return err
 		}
 	}
-	if err := send(ctx, r.repo, from, objects, progress); err != nil {
+	if err := send(ctx, r.repo, from, objects, deltaWindow, progress); err != nil {
 		return err
 	}
 	release, err := r.repo.lock(ctx, r.base)

@@ -54,6 +54,21 @@ func apart(store storer.EncodedObjectStorer, ours, theirs []plumbing.Hash) (line
 // holds reports whether a commit lies behind both lines: for the one tip of a side, that the other line holds all of that side.
 func (l lines) holds(tip plumbing.Hash) bool { return l.sides[tip] == bothSides }
 
+// common is a commit behind both lines, the newest by the clocks of the writers; zero for none.
+func (l lines) common() plumbing.Hash {
+	var newest *object.Commit
+	for h, s := range l.sides {
+		c := l.commits[h]
+		if s == bothSides && c != nil && (newest == nil || c.Committer.When.After(newest.Committer.When)) {
+			newest = c
+		}
+	}
+	if newest == nil {
+		return plumbing.ZeroHash
+	}
+	return newest.Hash
+}
+
 // own lists the commits that only one side's tips lead to, parents before children, also those that could not be read.
 func (l lines) own(s side, tips ...plumbing.Hash) []plumbing.Hash {
 	type visit struct {

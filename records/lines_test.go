@@ -163,7 +163,7 @@ func TestMergeReadsWhatChanged(t *testing.T) {
 		ours = put(ours, "ours", "")
 		theirs := put(root, "theirs", "")
 		store.reads = 0
-		_, err := mergeTrees(store, "", ours, theirs)
+		_, err := mergeTrees(store, "", root, ours, theirs)
 		must(t, err)
 		return store.reads
 	}

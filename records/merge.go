@@ -75,7 +75,7 @@ func (s *Shop) advance(req MergeRequest, other plumbing.Hash) (advanced, error) 
 	}
 	moved.to, moved.joined = other, !l.holds(head)
 	if moved.joined {
-		if moved.to, err = s.join(req, head, other); err != nil {
+		if moved.to, err = s.join(req, head, other, l.common()); err != nil {
 			return advanced{from: head, to: head}, err
 		}
 	}
@@ -87,8 +87,8 @@ func (s *Shop) advance(req MergeRequest, other plumbing.Hash) (advanced, error) 
 	return moved, nil
 }
 
-// join writes the commit of two parents.
-func (s *Shop) join(req MergeRequest, head, other plumbing.Hash) (plumbing.Hash, error) {
+// join writes the commit of two parents, which both build on a third.
+func (s *Shop) join(req MergeRequest, head, other, common plumbing.Hash) (plumbing.Hash, error) {
 	ours, err := s.at(head)
 	if err != nil {
 		return plumbing.ZeroHash, err
@@ -97,7 +97,11 @@ func (s *Shop) join(req MergeRequest, head, other plumbing.Hash) (plumbing.Hash,
 	if err != nil {
 		return plumbing.ZeroHash, err
 	}
-	root, err := mergeTrees(s.store, "", ours.root, theirs.root)
+	both, err := s.at(common)
+	if err != nil {
+		return plumbing.ZeroHash, err
+	}
+	root, err := mergeTrees(s.store, "", both.root, ours.root, theirs.root)
 	if err != nil {
 		return plumbing.ZeroHash, err
 	}
@@ -115,27 +119,33 @@ func (s *Shop) join(req MergeRequest, head, other plumbing.Hash) (plumbing.Hash,
 	}, req.Key)
 }
 
-// mergeTrees is the union of two folders, skipping equal ones by hash.
-func mergeTrees(store storer.EncodedObjectStorer, dir string, a, b plumbing.Hash) (plumbing.Hash, error) {
-	if a == b {
+// mergeTrees is the union of two folders, skipping equal ones by hash. What one side has just as an older state of both had it is the
+// other's: records only grow. Without an older state it is the zero hash.
+func mergeTrees(store storer.EncodedObjectStorer, dir string, old, a, b plumbing.Hash) (plumbing.Hash, error) {
+	switch {
+	case a == b || b == old:
 		return a, nil
+	case a == old:
+		return b, nil
 	}
-	ours, err := readTree(store, a)
-	if err != nil {
-		return plumbing.ZeroHash, err
+	var trees [3]*object.Tree
+	for i, hash := range []plumbing.Hash{old, a, b} {
+		var err error
+		if trees[i], err = readTree(store, hash); err != nil {
+			return plumbing.ZeroHash, err
+		}
 	}
-	theirs, err := readTree(store, b)
-	if err != nil {
-		return plumbing.ZeroHash, err
-	}
+	before, ours, theirs := trees[0], trees[1], trees[2]
 	union := ours.Entries
 	for _, e := range theirs.Entries {
 		have, there := find(ours, e.Name)
-		if there && have.Hash == e.Hash && have.Mode == e.Mode {
+		was, _ := find(before, e.Name)
+		if there && have.Mode == e.Mode && (have.Hash == e.Hash || was.Hash == e.Hash) {
 			continue
 		}
-		if there {
-			if e, err = mergeEntries(store, path.Join(dir, e.Name), have, e); err != nil {
+		if there && (have.Mode != e.Mode || have.Hash != was.Hash) {
+			var err error
+			if e, err = mergeEntries(store, path.Join(dir, e.Name), was.Hash, have, e); err != nil {
 				return plumbing.ZeroHash, err
 			}
 		}
@@ -145,13 +155,13 @@ func mergeTrees(store storer.EncodedObjectStorer, dir string, a, b plumbing.Hash
 }
 
 // mergeEntries joins two folders or two records of one name.
-func mergeEntries(store storer.EncodedObjectStorer, p string, a, b object.TreeEntry) (object.TreeEntry, error) {
+func mergeEntries(store storer.EncodedObjectStorer, p string, old plumbing.Hash, a, b object.TreeEntry) (object.TreeEntry, error) {
 	var err error
 	switch {
 	case a.Mode != b.Mode:
 		err = fmt.Errorf("%s: is a folder on one side and a file on the other", p)
 	case a.Mode == filemode.Dir:
-		b.Hash, err = mergeTrees(store, p, a.Hash, b.Hash)
+		b.Hash, err = mergeTrees(store, p, old, a.Hash, b.Hash)
 	case path.Ext(p) != jsonExt:
 		err = fmt.Errorf("%s: differs, and is no record", p)
 	default:

@@ -253,7 +253,7 @@ func TestMergeOfTreesIsAUnion(t *testing.T) {
 			return root
 		}
 		merge := func(a, b plumbing.Hash) plumbing.Hash {
-			joined, err := mergeTrees(store, "", a, b)
+			joined, err := mergeTrees(store, "", plumbing.ZeroHash, a, b)
 			must(t, err)
 			return joined
 		}
@@ -282,7 +282,7 @@ func TestMergeLooksAtWhatDiffersAlone(t *testing.T) {
 		return h
 	}
 	left, right := object.TreeEntry{Name: "left", Mode: 0o100644, Hash: blob}, object.TreeEntry{Name: "right", Mode: 0o100644, Hash: blob}
-	joined, err := mergeTrees(store, "", tree(left, same), tree(right, same))
+	joined, err := mergeTrees(store, "", plumbing.ZeroHash, tree(left, same), tree(right, same))
 	must(t, err)
 	if joined != tree(left, right, same) {
 		t.Error("the union is wrong")

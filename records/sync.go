@@ -1,6 +1,7 @@
 package records
 
 import (
+	"bytes"
 	"context"
 	"errors"
 	"math/rand/v2"
@@ -8,8 +9,6 @@ import (
 	"slices"
 	"strings"
 	"time"
-
-	"feedproof/schema"
 
 	"github.com/go-git/go-git/v5/plumbing"
 	"github.com/go-git/go-git/v5/plumbing/object"
@@ -214,7 +213,7 @@ func (x *exchange) take(ctx context.Context, store storer.EncodedObjectStorer, f
 	if err := x.recover(); err != nil {
 		return err
 	}
-	if err := send(ctx, x.Shop, store, objects, x.progress("copying object")); err != nil {
+	if err := send(ctx, x.Shop, store, objects, noDeltas, x.progress("copying object")); err != nil {
 		return err
 	}
 	for _, tip := range found.tips {
@@ -369,20 +368,27 @@ func (x *exchange) count(old plumbing.Hash, into *Counted) error {
 		if path.Ext(p) != jsonExt || b.Hash.IsZero() {
 			return nil
 		}
-		after, err := now.anyRecordBlob(p, b.Hash)
+		after, err := x.countLines(b.Hash)
 		if err != nil {
 			return err
 		}
-		var was schema.Record
-		if !a.Hash.IsZero() {
-			if was, err = now.anyRecordBlob(p, a.Hash); err != nil {
-				return err
-			}
+		was, err := x.countLines(a.Hash)
+		if err != nil {
+			return err
 		}
-		into.Entries += len(beyond(was, after))
+		into.Entries += after - was
 		into.Records++
 		return nil
 	})
+}
+
+// countLines is how many entries a record has: they stand one a line, between the first line and the last.
+func (x *exchange) countLines(blob plumbing.Hash) (int, error) {
+	if blob.IsZero() {
+		return 0, nil
+	}
+	content, err := readBlob(x.store, blob)
+	return max(bytes.Count(content, []byte("\n"))-2, 0), err
 }
 
 // errOtherShop says that a history begins elsewhere.
