@@ -61,6 +61,7 @@ type model struct {
 	name     string
 	from, to float64 // of its number; equal when it has none
 	fault    func(fuel.System, float64) fuel.System
+	within   bool // its number is one that the plan allows, and no fault
 	planned  bool // at the plan's volts
 	text     func(float64) string
 	next     string
@@ -152,7 +153,7 @@ func (p predictor) run() Prediction {
 	out.name(models)
 	for _, m := range models {
 		if m.name == AsPlanned {
-			out.Planned = p.line(m, 0)
+			out.Planned = p.line(m, m.from)
 		}
 		if m.name == out.Named {
 			out.Best = p.line(m, out.Models[0].number)
@@ -210,12 +211,15 @@ func (p predictor) fit(m model) ModelFit {
 		for i := range fitSteps {
 			x := from + float64(i)*step
 			if r := p.residual(m, x); r.Asked > len(p.points)/2 && (best.Asked == 0 || r.RMS < best.RMS) {
-				best = ModelFit{Residual: r, number: x, free: 1}
+				best = ModelFit{Residual: r, number: x}
 			}
 		}
 		from, to = max(m.from, best.number-step), min(m.to, best.number+step)
 	}
 	best.Fitted = m.text(best.number)
+	if !m.within {
+		best.free = 1
+	}
 	return best
 }
 

@@ -93,14 +93,14 @@ func TestPredictedConfusion(t *testing.T) {
 		}
 	}
 	var b strings.Builder
-	for _, fault := range datalogtest.Faults() {
-		fmt.Fprintf(&b, "%-15s", fault)
+	for i, fault := range datalogtest.Faults() {
+		fmt.Fprintf(&b, "%d %-15s", i+1, fault)
 		for _, f := range datalogtest.Faults() {
 			fmt.Fprintf(&b, "%4d", table[fault][explains[f]])
 		}
 		fmt.Fprintf(&b, "   blocked upstream %d, none %d\n", table[fault]["blocked upstream"], table[fault][""])
 	}
-	t.Logf("%d random cars with a fault each, and what the network of the plan named, in the same order\n%s", each*len(table), b.String())
+	t.Logf("%d random cars with a fault each, and what the network of the plan named, in the same order\n                    1   2   3   4   5   6   7   8\n%s", each*len(table), b.String())
 }
 
 func describeModels(p Prediction) string {
@@ -109,6 +109,21 @@ func describeModels(p Prediction) string {
 		fmt.Fprintf(&b, "  %-28s rms %s mean %s worst %s, %d points; %s\n", m.Name, quantity.Format(m.RMS, "bar", 3), quantity.Format(m.Mean, "bar", 3), quantity.Format(m.Worst.Value, "bar", 3), m.Asked, m.Fitted)
 	}
 	return b.String()
+}
+
+// TestPredictedNewPump: a plan counts on an aged pump. One that is as new is as
+// planned still, and does not hide what the volts do.
+func TestPredictedNewPump(t *testing.T) {
+	for _, fault := range []datalogtest.Fault{datalogtest.Healthy, datalogtest.VoltageSag, datalogtest.ReferenceLeak} {
+		c := datalogtest.Example(fault)
+		c.Planned.Pumps = slices.Clone(c.Planned.Pumps)
+		c.Planned.Pumps[0].Ageing = fuel.Ageing
+		log := datalogtest.Log{Drive: c.Drive(), Dialect: datalogtest.Plain()}
+		log.Drive.Pulls, log.Drive.Rate = 1, 20
+		if p := predicted(t, c, log); p.Named != explains[fault] {
+			t.Errorf("%s is named %q: %s\n%s", fault, p.Named, p.Text+p.Why, describeModels(p))
+		}
+	}
 }
 
 // TestPredictedNeedsAPlan: what cannot be predicted says why.
