@@ -117,7 +117,7 @@ func (a *app) addCommands(root *cobra.Command) {
 		{"car", "A car and its visit:", []*cobra.Command{a.vehicleCommand(), a.visitCommand(), a.planCommand()}},
 		{"work", "The work:", []*cobra.Command{a.workCommand(), a.handoverCommand(), a.fitCommand(), a.removeCommand(), a.stepCommand(), a.cautionCommand(), a.readCommand(), a.datalogCommand(), a.attachCommand(), a.noteCommand(), a.correctCommand()}},
 		{"judge", "Judging and signing:", []*cobra.Command{a.checkCommand(), a.commitCommand(), a.acknowledgeCommand(), a.waiveCommand(), a.holdpointCommand(), a.signoffCommand()}},
-		{"look", "Looking and proving:", []*cobra.Command{a.boardCommand(), a.sheetCommand(), a.historyCommand(), a.askCommand(), a.exportCommand(), a.syncCommand(), a.mergeDriverCommand(), a.verifyCommand(), a.explainCommand(), a.demoCommand()}},
+		{"look", "Looking and proving:", []*cobra.Command{a.boardCommand(), a.sheetCommand(), a.historyCommand(), a.evidenceCommand(), a.askCommand(), a.exportCommand(), a.syncCommand(), a.mergeDriverCommand(), a.verifyCommand(), a.explainCommand(), a.demoCommand()}},
 	} {
 		root.AddGroup(&cobra.Group{ID: g.id, Title: g.title})
 		for _, c := range g.commands {
