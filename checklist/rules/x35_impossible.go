@@ -46,10 +46,10 @@ var (
 	dutyCan = between(quantity.Fraction(0), 1.2, "0 to 120 %")
 	bounds  = []bound{
 		share,
-		between(quantity.Absolute(1), 100*quantity.Bar, "above vacuum"),
-		between(quantity.Gauge(-1.1*quantity.Bar), 1000*quantity.Bar, "at most an atmosphere below the barometer"),
+		between(quantity.Absolute(1), quantity.Absolute(100*quantity.Bar), "above vacuum"),
+		between(quantity.Gauge(-1.1*quantity.Bar), quantity.Gauge(1000*quantity.Bar), "at most an atmosphere below the barometer"),
 		between(quantity.LEL(0), 1, "0 to 100 % LEL"),
-		between(quantity.Celsius(-90), quantity.Celsius(1500), "-90 to 1500 degC"),
+		between(quantity.Celsius(-90.0), quantity.Celsius(1500.0), "-90 to 1500 degC"),
 		between(quantity.Lambda(0.4), 3, "lambda 0.4 to 3"),
 		notNegative[quantity.Duration](), notNegative[quantity.Volume](), notNegative[quantity.Length](), notNegative[quantity.Flow](),
 		notNegative[quantity.Resistance](), notNegative[quantity.Current](), notNegative[quantity.Torque](),
