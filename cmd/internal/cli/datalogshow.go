@@ -109,7 +109,7 @@ func (s *session) writeCharts(folder, name string, charts []chart.Chart) error {
 		return nil
 	}
 	if len(charts) == 0 {
-		return failed("log a pull of 1.0 s or more at full throttle", "%s: has no loaded pull to draw", name)
+		return failed("log rail and manifold pressure", "%s: has nothing to draw", name)
 	}
 	if err := os.MkdirAll(s.path(folder), 0o755); err != nil {
 		return failed("ls -ld "+quoted(folder), "%s: %v", folder, err)

@@ -30,12 +30,24 @@ const (
 // LogCharts are the worst pull of a log against time and against engine speed:
 // rail, manifold and their difference with its limit, duty and lambda below,
 // and the worst 0.3 s marked. What the network of the plan expects is drawn
-// beside it when it is known. There are none without a pull.
+// beside it when it is known. Without a pull it is the whole log against time.
 func LogCharts(file string, r datalog.Result, p checklist.Prediction) []chart.Chart {
 	if len(r.Worst) < 2 {
-		return nil
+		return wholeLog(file, r)
 	}
 	return []chart.Chart{pullByTime(file, r, p), pullBySpeed(file, r, p)}
+}
+
+func wholeLog(file string, r datalog.Result) []chart.Chart {
+	v := view{points: r.Overview, x: func(p datalog.Point) float64 { return float64(p.At) }}
+	panels := v.panels(datalog.Result{}, checklist.Prediction{}) // the limits of a pull do not hold outside one
+	if len(panels) == 0 {
+		return nil
+	}
+	return []chart.Chart{{
+		Title: file + " against time", About: "The whole log, which has no loaded pull: rail, manifold and their difference, duty and lambda.",
+		X: chart.Axis{Label: "time in the log", Unit: "s"}, Panels: panels,
+	}}
 }
 
 // PullChart is the worst pull against time, low enough for a printed sheet.

@@ -72,6 +72,19 @@ func TestLogCharts(t *testing.T) {
 	}
 }
 
+// TestWholeLog: an idle run is drawn whole, with the engine off and its hose off.
+func TestWholeLog(t *testing.T) {
+	r := readInvented(t, datalogtest.Healthy)
+	r.Worst = nil
+	charts := LogCharts("idle.csv", r, checklist.Prediction{})
+	if len(charts) != 1 || charts[0].Title != "idle.csv against time" || len(charts[0].Windows) != 0 || len(charts[0].Panels) != 4 {
+		t.Fatalf("%+v", charts)
+	}
+	if points := charts[0].Panels[0].Lines[0].Points; len(points) < 100 || points[0].X > 1 {
+		t.Errorf("%d points from %v", len(points), points[0])
+	}
+}
+
 // TestLogBeside: a pull lies over itself and apart from one with a fault.
 func TestLogBeside(t *testing.T) {
 	healthy, relief := readInvented(t, datalogtest.Healthy), readInvented(t, datalogtest.Relief)
