@@ -20,6 +20,7 @@ const (
 	tableFits    = "fits"
 	tableWaivers = "waivers"
 	tableGauges  = "gauges"
+	tableProofs  = "proofs"
 	tableHashes  = "hashes"
 	tablePoints  = "points"
 	tableCuts    = "cuts"
@@ -56,12 +57,17 @@ func gatherVehicle(r schema.Record, facts map[string][]byte, put func(string, an
 	visits := past.Visits(c)
 	facts[tableNames] = nameFact(c, visits)
 	components := past.Components(c, visits)
-	stays := visitFacts(c, visits)
+	readings := map[string]schema.ReadingData{} // by entry: decoded once
+	for _, r := range c.Readings {
+		readings[r.Entry.ID] = r.Data
+	}
+	stays := visitFacts(c, visits, readings)
 	fits := fitFacts(components)
 	waivers := waiverFacts(c, visits)
 	gauges := gaugeFacts(c)
+	proofs := proofFacts(visits, readings)
 	hashes := hashFacts(visits, r)
-	points := pointFacts(c, visits)
+	points := pointFacts(c, visits, readings)
 	cuts := cutFacts(c)
 	edits := editFacts(c, visits)
 	flows := flowFacts(c, visits, components)
@@ -71,7 +77,7 @@ func gatherVehicle(r schema.Record, facts map[string][]byte, put func(string, an
 		n     int
 	}{
 		{tableCars, []carFact{carFactOf(c, visits)}, 1}, {tableVisits, stays, len(stays)}, {tableFits, fits, len(fits)},
-		{tableWaivers, waivers, len(waivers)}, {tableGauges, gauges, len(gauges)}, {tableHashes, hashes, len(hashes)},
+		{tableWaivers, waivers, len(waivers)}, {tableGauges, gauges, len(gauges)}, {tableProofs, proofs, len(proofs)}, {tableHashes, hashes, len(hashes)},
 		{tablePoints, points, len(points)}, {tableCuts, cuts, len(cuts)}, {tableEdits, edits, len(edits)}, {tableFlows, flows, len(flows)},
 	} {
 		if err := put(t.table, t.rows, t.n); err != nil {
@@ -118,6 +124,8 @@ type carFact struct {
 	Held    *stamp `json:"x,omitempty"` // the hold that stands
 	Stopped bool   `json:"s,omitempty"` // a finding of that hold says STOP
 	Ethanol *stamp `json:"e,omitempty"` // last ethanol reading
+	Ended   *stamp `json:"c,omitempty"` // the shop's care for it ended
+	Keep    string `json:"k,omitempty"` // until when its record is kept then
 	Blend   bool   `json:"f,omitempty"` // its last plan or envelope allows more than 10 % ethanol, or does not know
 }
 
@@ -138,6 +146,9 @@ func carFactOf(c *car.Car, visits []past.Visit) carFact {
 		if r.Data.Test == "ethanol" {
 			f.Ethanol = stampOf(r.Entry)
 		}
+	}
+	if care, ended := past.CareEnded(c, visits); ended {
+		f.Ended, f.Keep = stampOf(care.Entry), care.Until
 	}
 	if c.Plan != nil {
 		most, err := c.Plan.Envelope.EthanolMax.SI()
@@ -166,7 +177,7 @@ type visitFact struct {
 	Leak     *stamp           `json:"lk,omitempty"` // first leak or smell seen in this visit before a joint was opened
 }
 
-func visitFacts(c *car.Car, visits []past.Visit) []visitFact {
+func visitFacts(c *car.Car, visits []past.Visit, readings map[string]schema.ReadingData) []visitFact {
 	var out []visitFact
 	for _, v := range visits {
 		f := visitFact{No: v.Number, Kinds: v.Opening.Kinds, Reason: v.Opening.Reason, Words: v.Opening.Words, Open: stampOf(v.Open), Declared: v.Opening.Declared}
@@ -180,7 +191,7 @@ func visitFacts(c *car.Car, visits []past.Visit) []visitFact {
 			f.Workers = v.Workers(v.Release.Entry)
 			f.Recheck = recheck(c, v.Release.Entry)
 		}
-		f.Leak = leakOnArrival(v)
+		f.Leak = leakOnArrival(v, readings)
 		out = append(out, f)
 	}
 	return out
@@ -207,7 +218,7 @@ func recheck(c *car.Car, release schema.Entry) *stamp {
 
 // leakOnArrival is the first leak, damp or smell that was seen before anything
 // was fitted, removed or done in the visit.
-func leakOnArrival(v past.Visit) *stamp {
+func leakOnArrival(v past.Visit, readings map[string]schema.ReadingData) *stamp {
 	for _, e := range v.Entries {
 		switch e.Kind {
 		case "step", "fit", "remove":
@@ -217,8 +228,7 @@ func leakOnArrival(v past.Visit) *stamp {
 				return stampOf(e)
 			}
 		case "reading":
-			d, err := schema.Into[schema.ReadingData](e)
-			if err == nil && slices.ContainsFunc(d.Values, func(v schema.Value) bool { return v.Seen == "wet" || v.Seen == "damp" || v.Seen == "smell" }) {
+			if slices.ContainsFunc(readings[e.ID].Values, func(v schema.Value) bool { return v.Seen == "wet" || v.Seen == "damp" || v.Seen == "smell" }) {
 				return stampOf(e)
 			}
 		}
@@ -310,7 +320,7 @@ func gaugeFacts(c *car.Car) []gaugeFact {
 
 func (f *gaugeFact) use(r car.Reading, g schema.GaugeSnapshot) {
 	f.Days = addSorted(f.Days, r.Entry.At.UTC().Format(time.DateOnly))
-	f.Lapsed = f.Lapsed || lapsed(r.Entry, g)
+	f.Lapsed = f.Lapsed || lapsed(r.Entry.At, g.Due)
 	last := len(f.Unbumped) - 1
 	if r.Data.Test == "gas" && !bumped(r.Entry, g) && (last < 0 || f.Unbumped[last].Entry != r.Entry.ID) {
 		f.Unbumped = append(f.Unbumped, useRow{*stampOf(r.Entry), g.Bumped})
@@ -327,15 +337,82 @@ func addSorted(list []string, s string) []string {
 
 // lapsed reports that a gauge was past its due date, or had none, when it was
 // read, as the copy in the reading says. The due date itself is in date.
-func lapsed(e schema.Entry, g schema.GaugeSnapshot) bool {
-	due, err := time.Parse(time.DateOnly, g.Due)
-	return err != nil || e.At.After(due.AddDate(0, 0, 1))
+func lapsed(at time.Time, dueDate string) bool {
+	due, err := time.Parse(time.DateOnly, dueDate)
+	return err != nil || at.After(due.AddDate(0, 0, 1))
 }
 
 // bumped reports a bump test on the day of the reading, before it.
 func bumped(e schema.Entry, g schema.GaugeSnapshot) bool {
 	at, err := time.Parse(time.RFC3339, g.Bumped)
 	return err == nil && !at.After(e.At) && at.UTC().Format(time.DateOnly) == e.At.UTC().Format(time.DateOnly)
+}
+
+// proofFact is what a visit measured with which gauges, in order, and which
+// hold points were closed on it.
+type proofFact struct {
+	Visit    string        `json:"v"`
+	Release  *stamp        `json:"s,omitempty"`
+	Signed   int           `json:"l,omitempty"` // how many of the readings the sign-off came after
+	Readings []readFact    `json:"r"`
+	Closings []closingFact `json:"p,omitempty"`
+}
+
+// readFact is a reading and its gauges.
+type readFact struct {
+	Entry  string     `json:"e"`
+	Unix   int64      `json:"t"`
+	Test   string     `json:"k"`
+	Gauges []gaugeDue `json:"g,omitempty"`
+}
+
+// gaugeDue is a gauge with the due date that was copied with a value.
+type gaugeDue struct {
+	Gauge string `json:"g"`
+	Due   string `json:"d,omitempty"`
+}
+
+// closingFact is a hold point being closed after so many readings.
+type closingFact struct {
+	Entry string   `json:"e"`
+	Point string   `json:"p"`
+	After int      `json:"n"`
+	Rests []string `json:"r,omitempty"`
+}
+
+func proofFacts(visits []past.Visit, readings map[string]schema.ReadingData) []proofFact {
+	var out []proofFact
+	for _, v := range visits {
+		f := proofFact{Visit: v.Number}
+		for _, e := range v.Entries {
+			if d, is := readings[e.ID]; is {
+				f.Readings = append(f.Readings, readFactOf(e, d))
+			}
+			if d, is := past.As[schema.HoldPointData](e); is && d.Action == schema.ClosePoint {
+				f.Closings = append(f.Closings, closingFact{e.ID, d.Point, len(f.Readings), d.Rests})
+			}
+			if v.Release != nil && e.ID == v.Release.Entry.ID {
+				f.Release, f.Signed = stampOf(e), len(f.Readings)
+			}
+		}
+		if len(f.Readings) > 0 {
+			out = append(out, f)
+		}
+	}
+	return out
+}
+
+func readFactOf(e schema.Entry, d schema.ReadingData) readFact {
+	f := readFact{Entry: e.ID, Unix: e.At.Unix(), Test: d.Test}
+	for _, v := range d.Values {
+		if v.Gauge == nil {
+			continue
+		}
+		if g := (gaugeDue{v.Gauge.Gauge, v.Gauge.Due}); !slices.Contains(f.Gauges, g) {
+			f.Gauges = append(f.Gauges, g)
+		}
+	}
+	return f
 }
 
 // hashFact is a photo, file or log by its hash.

@@ -22,7 +22,7 @@ type pointFact struct {
 	Before string `json:"a,omitempty"` // the entry of the act that came first
 }
 
-func pointFacts(c *car.Car, visits []past.Visit) []pointFact {
+func pointFacts(c *car.Car, visits []past.Visit, readings map[string]schema.ReadingData) []pointFact {
 	var out []pointFact
 	for _, v := range visits {
 		closed := map[string]bool{}
@@ -32,7 +32,7 @@ func pointFacts(c *car.Car, visits []past.Visit) []pointFact {
 			}
 			f := pointFact{stamp: *stampOf(p.Entry), Point: p.Data.Point, Second: p.Data.Second, Visit: v.Number}
 			template, _ := c.Book.Point(p.Data.Point)
-			act, acted := firstAct(c, v, template.Guards)
+			act, acted := firstAct(c, v, readings, template.Guards)
 			switch {
 			case p.Data.Late != "":
 				f.Why = "late: " + p.Data.Late
@@ -55,7 +55,7 @@ var starts = []string{"idle", "load", "supply", "hot restart"}
 
 // firstAct is the visit's first act that a point guards. The engine counts
 // once a joint was opened in the visit.
-func firstAct(c *car.Car, v past.Visit, act procedures.Act) (schema.Entry, bool) {
+func firstAct(c *car.Car, v past.Visit, readings map[string]schema.ReadingData, act procedures.Act) (schema.Entry, bool) {
 	var opened bool
 	for _, e := range v.Entries {
 		i := slices.IndexFunc(c.Openings, func(o car.Opening) bool { return o.Entry.ID == e.ID })
@@ -70,7 +70,7 @@ func firstAct(c *car.Car, v past.Visit, act procedures.Act) (schema.Entry, bool)
 				return e, true
 			}
 		case procedures.ActStart:
-			if d, is := past.As[schema.ReadingData](e); is && opened && slices.Contains(starts, d.Test) {
+			if opened && slices.Contains(starts, readings[e.ID].Test) {
 				return e, true
 			}
 		}

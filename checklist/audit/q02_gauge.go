@@ -1,13 +1,13 @@
 package audit
 
 import (
+	"encoding/json"
 	"fmt"
 	"slices"
 	"strings"
 	"time"
 
-	"feedproof/checklist/car"
-	"feedproof/checklist/past"
+	"feedproof/checklist/procedures"
 	"feedproof/schema"
 )
 
@@ -27,23 +27,21 @@ func askGauges(a *asking) error {
 	if err != nil {
 		return err
 	}
-	var suspects []string
+	suspects := map[string]bool{}
 	err = each(a, schema.VehicleRecord, tableGauges, "", func(record string, rows []gaugeFact) error {
 		if slices.ContainsFunc(rows, func(f gaugeFact) bool {
 			h, asked := histories[f.Gauge]
 			return asked && (f.Lapsed || slices.ContainsFunc(f.Days, h.maybeBad))
 		}) {
-			suspects = append(suspects, record)
+			suspects[record] = true
 		}
 		return nil
 	})
 	if err != nil {
 		return err
 	}
-	for _, record := range suspects {
-		if err := a.gaugeRows(record, histories); err != nil {
-			return err
-		}
+	if err := a.gaugeRows(suspects, histories); err != nil {
+		return err
 	}
 	a.sortRows(4, 0)
 	if id := a.args["GAUGE"]; id != "" {
@@ -139,58 +137,64 @@ func (h gaugeHistory) maybeBad(day string) bool {
 	})
 }
 
-// trouble is why a value of a reading proves nothing by its gauge.
-func trouble(e schema.Entry, g schema.GaugeSnapshot, h gaugeHistory) string {
-	switch bad, is := h.foundBad(e.At); {
-	case g.Due == "":
+// trouble is why a gauge proves nothing at a moment.
+func trouble(at time.Time, due string, h gaugeHistory) string {
+	switch bad, is := h.foundBad(at); {
+	case due == "":
 		return "no calibration"
-	case lapsed(e, g):
-		return "due " + g.Due
+	case lapsed(at, due):
+		return "due " + due
 	case is:
 		return "found bad: " + bad.said
 	}
 	return ""
 }
 
-// gaugeRows looks into one car.
-func (a *asking) gaugeRows(record string, histories map[string]gaugeHistory) error {
-	r, err := a.Record(schema.VehicleRecord, record)
+// gaugeRows looks into what the suspected cars rest on.
+func (a *asking) gaugeRows(suspects map[string]bool, histories map[string]gaugeHistory) error {
+	book, err := procedures.Load()
 	if err != nil {
 		return err
 	}
-	c := car.Fold(r, schema.Shop{}, a.now)
-	for _, v := range past.Visits(c) {
-		readings := past.Of[schema.ReadingData](v)
-		for _, reading := range readings {
-			gauge, why := badGauge(reading, histories)
-			if why == "" {
-				continue
-			}
-			rests, closings := restsAlone(c, v, reading, readings, histories)
-			left := ""
-			if v.Release != nil && schema.Order(reading.Entry, v.Release.Entry) < 0 {
-				left = date(v.Release.Entry.At)
-			}
-			err := a.row(record, append([]string{reading.Entry.ID}, closings...), v.Number, reading.Data.Test, minute(reading.Entry.At), gauge, why, strings.Join(rests, " "), left)
-			if err != nil {
-				return err
+	return a.Facts(schema.VehicleRecord, tableProofs, func(record string, facts []byte) error {
+		if !suspects[record] {
+			return nil
+		}
+		var visits []proofFact
+		if err := json.Unmarshal(facts, &visits); err != nil {
+			return err
+		}
+		for _, v := range visits {
+			for i, r := range v.Readings {
+				gauge, why := badGauge(r, histories)
+				if why == "" {
+					continue
+				}
+				points, closings := restsAlone(book, v, i, histories)
+				left := ""
+				if i < v.Signed {
+					left = v.Release.day()
+				}
+				err := a.row(record, append([]string{r.Entry}, closings...), v.Visit, r.Test, minute(r.at()), gauge, why, strings.Join(points, " "), left)
+				if err != nil {
+					return err
+				}
 			}
 		}
-	}
-	return nil
+		return nil
+	})
 }
 
-func badGauge(r past.Fact[schema.ReadingData], histories map[string]gaugeHistory) (gauge, why string) {
-	for _, v := range r.Data.Values {
-		if v.Gauge == nil {
-			continue
-		}
-		h, asked := histories[v.Gauge.Gauge]
+func (r readFact) at() time.Time { return time.Unix(r.Unix, 0) }
+
+func badGauge(r readFact, histories map[string]gaugeHistory) (gauge, why string) {
+	for _, g := range r.Gauges {
+		h, asked := histories[g.Gauge]
 		if !asked {
 			continue
 		}
-		if why := trouble(r.Entry, *v.Gauge, h); why != "" {
-			return v.Gauge.Gauge, why
+		if why := trouble(r.at(), g.Due, h); why != "" {
+			return g.Gauge, why
 		}
 	}
 	return "", ""
@@ -198,19 +202,19 @@ func badGauge(r past.Fact[schema.ReadingData], histories map[string]gaugeHistory
 
 // restsAlone lists the hold points that rest on a reading, and on no reading
 // of the test with a gauge in order, with their closings.
-func restsAlone(c *car.Car, v past.Visit, bad past.Fact[schema.ReadingData], readings []past.Fact[schema.ReadingData], histories map[string]gaugeHistory) (points, closings []string) {
-	for _, p := range past.Of[schema.HoldPointData](v) {
-		template, _ := c.Book.Point(p.Data.Point)
-		rests := slices.Contains(p.Data.Rests, bad.Entry.ID) || slices.Contains(template.Tests, bad.Data.Test) && schema.Order(bad.Entry, p.Entry) < 0
-		if p.Data.Action != schema.ClosePoint || !rests {
+func restsAlone(book procedures.Book, v proofFact, bad int, histories map[string]gaugeHistory) (points, closings []string) {
+	reading := v.Readings[bad]
+	for _, p := range v.Closings {
+		template, _ := book.Point(p.Point)
+		if !slices.Contains(p.Rests, reading.Entry) && (!slices.Contains(template.Tests, reading.Test) || bad >= p.After) {
 			continue
 		}
-		sound := slices.ContainsFunc(readings, func(r past.Fact[schema.ReadingData]) bool {
+		sound := slices.ContainsFunc(v.Readings[:p.After], func(r readFact) bool {
 			_, why := badGauge(r, histories)
-			return r.Data.Test == bad.Data.Test && schema.Order(r.Entry, p.Entry) < 0 && why == ""
+			return r.Test == reading.Test && why == ""
 		})
 		if !sound {
-			points, closings = append(points, p.Data.Point), append(closings, p.Entry.ID)
+			points, closings = append(points, p.Point), append(closings, p.Entry)
 		}
 	}
 	return points, closings

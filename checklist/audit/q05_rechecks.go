@@ -19,7 +19,7 @@ var _ = register(Question{
 	How: "The last sign-off of each car names the date the car is due back. It is done when HP11 was closed after it. " +
 		"It is overdue after that date, or when the car came back with more than 160 km (100 mi) on it; distance is known when the odometer was read at both. " +
 		"A car whose last plan allows more than 10 % ethanol, or does not know, is due for an ethanol reading 183 days after the last one (shop policy: the blend changes with the season).",
-	Needs: "A car that is still in the shop is listed too: it must not leave without.",
+	Needs: "A car that is still in the shop is listed too: it must not leave without. One whose care ended (`feedproof vehicle close`) is not listed.",
 }, askRechecks)
 
 func askRechecks(a *asking) error {
@@ -36,7 +36,7 @@ func askRechecks(a *asking) error {
 	}
 	err = each(a, schema.VehicleRecord, tableCars, `"f":true`, func(record string, rows []carFact) error {
 		f := rows[0]
-		if f.Ethanol == nil {
+		if f.Ethanol == nil || f.Ended != nil {
 			return nil
 		}
 		due := f.Ethanol.at().AddDate(0, 0, ethanolDays)
@@ -56,8 +56,8 @@ func (a *asking) recheckRow(record string, rows []visitFact, notice float64) err
 			last = i
 		}
 	}
-	if last < 0 || rows[last].Recheck != nil {
-		return nil
+	if c, err := a.car(record); err != nil || c.Ended != nil || last < 0 || rows[last].Recheck != nil {
+		return err
 	}
 	v := rows[last]
 	due, err := time.Parse(time.DateOnly, v.Due)

@@ -9,6 +9,7 @@ import (
 	"path/filepath"
 	"slices"
 	"sort"
+	"strings"
 	"testing"
 	"time"
 
@@ -80,7 +81,7 @@ func TestQuestionsFromOutside(t *testing.T) {
 	shop := inventedShop(t)
 	out := filepath.Join(t.TempDir(), "export")
 	program(t, "--shop", shop, "export", out)
-	const lot = "PU-00001"
+	lot := middleLot(t, shop)
 	c := exec.Command(python, "../../testdata/outside/questions.py", filepath.Join(out, "entries.jsonl"), invent.Today.Format(time.RFC3339), lot)
 	c.Stderr = os.Stderr
 	text, err := c.Output()
@@ -106,6 +107,26 @@ func TestQuestionsFromOutside(t *testing.T) {
 		}
 		t.Logf("%s: %d rows, equal: %v", q.name, len(ours), slices.Equal(want, ours))
 	}
+}
+
+// middleLot is the pump lot in the middle of the shop's years.
+func middleLot(t *testing.T, shop string) string {
+	t.Helper()
+	var parts []struct{ ID string }
+	if err := json.Unmarshal(program(t, "--shop", shop, "part", "list", "--json"), &parts); err != nil {
+		t.Fatal(err)
+	}
+	var pumps []string
+	for _, p := range parts {
+		if strings.HasPrefix(p.ID, "PU-") {
+			pumps = append(pumps, p.ID)
+		}
+	}
+	if len(pumps) == 0 {
+		t.Fatal("the shop has no pumps")
+	}
+	slices.Sort(pumps)
+	return pumps[(len(pumps)-1)/2]
 }
 
 // ourRows are the rows of an answer as text, sorted.

@@ -50,6 +50,19 @@ func (s source) Facts(kind schema.RecordKind, table string, visit func(string, [
 	return s.index.Table(kind, table, func(r index.Row) error { return visit(r.ID, r.Facts) })
 }
 
+// Record is a record as committed.
+func (s source) Record(kind schema.RecordKind, id string) (schema.Record, error) {
+	f, err := s.File(kind, id)
+	if err != nil {
+		return schema.Record{}, err
+	}
+	content, err := s.Read(f)
+	if err != nil {
+		return schema.Record{}, err
+	}
+	return schema.ReadCommitted(content)
+}
+
 // Shop is what rules may know beside a vehicle's record.
 func (s source) Shop() (schema.Shop, error) { return s.View.Facts() }
 

@@ -10,7 +10,7 @@ import (
 )
 
 func (a *app) vehicleCommand() *cobra.Command {
-	return group("vehicle", "the cars", a.vehicleAdd(), a.vehicleList(), a.vehicleShow())
+	return group("vehicle", "the cars", a.vehicleAdd(), a.vehicleList(), a.vehicleShow(), a.vehicleClose())
 }
 
 func (a *app) vehicleAdd() *cobra.Command {

@@ -113,7 +113,6 @@ func (c *life) stay(at time.Time, last bool) error {
 	c.work(tick)
 	c.tests(tick)
 	c.answers(tick)
-	c.add(tick(), c.tech, schema.HoldPointData{Point: "HP5", Action: schema.ClosePoint, Second: c.second()})
 	if c.rare(100) { // a lead who lends a hand
 		c.reading2(tick(), c.lead, "prime", v("time", 1.8, "s", 1, ""))
 	}
@@ -262,7 +261,7 @@ func (c *life) answers(tick func() time.Time) {
 
 // log is a logged run; now and then one that was shown before.
 func (c *life) log(at time.Time) {
-	run := fmt.Sprintf("time (s),rail (bar)\n0.0,%.3f\n0.1,%.3f\n", c.base*c.noise(0.02), c.base*c.noise(0.02))
+	run := fmt.Sprintf("time (s),rail (bar)\n%.6f,%.3f\n%.6f,%.3f\n", c.chance.Float64(), c.base*c.noise(0.02), 1+c.chance.Float64(), c.base*c.noise(0.02))
 	if c.rare(300) {
 		run = "time (s),rail (bar)\n0.0,4.10\n"
 	}

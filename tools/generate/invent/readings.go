@@ -91,9 +91,21 @@ func (c *life) tests(tick func() time.Time) {
 	if c.chance.IntN(4) == 0 {
 		p1 = "P2"
 	}
+	late := c.rare(150) // closed after the engine ran
 	for n := range wanted {
 		c.test(n, tick(), p1)
+		if n == 1 && !late {
+			c.closeDry(tick())
+		}
 	}
+	if late {
+		c.closeDry(tick())
+	}
+}
+
+// closeDry closes the point before the first start.
+func (c *life) closeDry(at time.Time) {
+	c.add(at, c.tech, schema.HoldPointData{Point: "HP5", Action: schema.ClosePoint, Second: c.second()})
 }
 
 // test takes the n-th reading of a visit.

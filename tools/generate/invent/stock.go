@@ -98,7 +98,7 @@ func (m *maker) parts() error {
 	each := max(2, m.Cars*m.Visits/40)
 	for i := range each {
 		for _, k := range kinds {
-			from := begin.Add(time.Duration(i) * lifetime / time.Duration(each)).Add(-day)
+			from := begin.Add(lifetime / time.Duration(each) * time.Duration(i)).Add(-day)
 			if err := m.part(lot{id: fmt.Sprintf("%s-%05d", k.code, i+1), kind: k.kind, from: from}, k.name, i); err != nil {
 				return err
 			}
