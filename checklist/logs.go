@@ -79,7 +79,7 @@ func LogEntry(file, run string, bytes int64, r datalog.Result, k datalog.Conditi
 
 // PredictedVerdict is the id under which a log's entry keeps what the network
 // of the plan said.
-const PredictedVerdict = "predicted"
+const PredictedVerdict = rules.LogPredicted
 
 func (p Prediction) verdict() schema.Verdict {
 	v := schema.Verdict{ID: PredictedVerdict, State: string(datalog.CannotTell), Text: p.Why}
