@@ -18,7 +18,7 @@ type Step struct {
 
 func steps(c *car.Car) []Step {
 	var out []Step
-	todo := c.Book.For(c.Kinds())
+	todo := c.Todo()
 	if c.Looking() {
 		todo = c.Book.After()
 	}

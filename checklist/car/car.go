@@ -45,6 +45,7 @@ type Car struct {
 	Files        []File // evidence and logs
 
 	kept    *kept
+	todo    []procedures.Step       // of the visit's jobs
 	dropped map[string]bool         // entries that a correction took back
 	instead map[string]schema.Entry // what each replacement stands in for, by the replacement's id
 }
@@ -158,6 +159,7 @@ func Fold(r schema.Record, shop schema.Shop, now time.Time) *Car {
 			c.apply(e)
 		}
 	}
+	c.todo = c.Book.For(c.Kinds())
 	for position, f := range c.Fitted {
 		f.Part = c.PartData(f.Data.Part)
 		c.Fitted[position] = f

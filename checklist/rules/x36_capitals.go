@@ -23,7 +23,7 @@ func judgeCapitals(c *car.Car) []schema.Finding {
 	if c.Visit == nil {
 		return nil
 	}
-	todo := c.Book.For(c.Kinds())
+	todo := c.Todo()
 	named := func(same func(id string) bool) int {
 		return slices.IndexFunc(todo, func(s procedures.Step) bool { return same(s.ID) })
 	}
