@@ -17,6 +17,10 @@ const (
 	asideRefs = "refs/set-aside/"
 )
 
+func asideRef(tip plumbing.Hash) plumbing.ReferenceName {
+	return plumbing.ReferenceName(asideRefs + tip.String())
+}
+
 // maxAsideBytes is how much of what was refused is kept to be looked at. The reason is kept in any case.
 const maxAsideBytes = 64 << 20
 
@@ -102,7 +106,7 @@ func (x *exchange) keepAside(store storer.EncodedObjectStorer, found judged, tip
 	if err != nil {
 		return false, err
 	}
-	ref := plumbing.ReferenceName(asideRefs + a.Commit)
+	ref := asideRef(tip)
 	all, err := readRefs(aside.git)
 	if err != nil || !all[ref].IsZero() {
 		return false, err

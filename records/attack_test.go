@@ -12,12 +12,14 @@ import (
 	"strings"
 	"testing"
 
+	"feedproof/records/internal/gitfs"
 	"feedproof/records/signature"
 	"feedproof/schema"
 
 	"github.com/go-git/go-git/v5/plumbing"
 	"github.com/go-git/go-git/v5/plumbing/filemode"
 	"github.com/go-git/go-git/v5/plumbing/object"
+	"golang.org/x/crypto/ssh"
 )
 
 // with forges a commit that adds an entry to a record.
@@ -251,6 +253,31 @@ func (w *world) goesOn(other *world, remote string) {
 	}
 	if w.tree() != other.tree() {
 		w.t.Error("the bays differ")
+	}
+}
+
+// A lead puts the shop's line in place of a branch that was spoiled; what was there stays beside it. All bays use the branch again.
+func TestASpoiledBranchIsReplaced(t *testing.T) {
+	one, two, stick := bays(t)
+	one.synced(stick)
+	poison(t, two, stick)
+	one.add("car-1", "pump whines")
+	one.synced(stick)
+	before, err := readRefs(gitfs.New(gitfs.Folder(filepath.Join(stick, gitDir))))
+	must(t, err)
+	_, err = one.shop.Sync(context.Background(), stick, SyncOptions{
+		By: "lead-1", Key: func() (ssh.Signer, error) { return one.keys["lead-1"], nil }, Now: clock, Replace: true,
+	})
+	must(t, err)
+	if r := two.synced(stick); len(r.Aside) > 0 || r.Came.Entries != 1 || two.tree() != one.tree() {
+		t.Errorf("two says %+v", r)
+	}
+	head, err := one.shop.head()
+	must(t, err)
+	after, err := readRefs(gitfs.New(gitfs.Folder(filepath.Join(stick, gitDir))))
+	must(t, err)
+	if after[mainRef] != head || after[asideRef(before[mainRef])] != before[mainRef] {
+		t.Errorf("the stick has %v", after)
 	}
 }
 

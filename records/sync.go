@@ -22,6 +22,7 @@ type SyncOptions struct {
 	Key      func() (ssh.Signer, error)         // their key; asked for only when something is to be signed
 	Now      func() time.Time                   // nil for the clock
 	Progress func(what string, done, total int) // nil for none
+	Replace  bool                               // put the shop's line in place of a branch that leads to something bad; a lead decides that
 
 	// For servers alone.
 	Identities func() []ssh.Signer // keys to log in with over ssh; nil for none
@@ -268,7 +269,7 @@ func (x *exchange) giveOut(ctx context.Context, theirs refs, bad map[plumbing.Ha
 	x.report.Head = head.String()
 	var moves []move
 	var objects []plumbing.Hash
-	ref := ownLine(theirs, bad, x.device.Name)
+	ref := x.ownLine(theirs, bad)
 	have := goodTips(theirs, bad)
 	fresh, err := x.news(head, have)
 	if err != nil {
@@ -279,6 +280,9 @@ func (x *exchange) giveOut(ctx context.Context, theirs refs, bad map[plumbing.Ha
 			return err
 		}
 		moves = append(moves, move{ref, theirs[ref], head})
+		if at := asideRef(theirs[ref]); bad[theirs[ref]] != nil && theirs[at].IsZero() {
+			moves = append(moves, move{ref: at, new: theirs[ref]})
+		}
 	}
 	drafts, err := x.ownDrafts()
 	if err != nil {
@@ -298,7 +302,7 @@ func (x *exchange) giveOut(ctx context.Context, theirs refs, bad map[plumbing.Ha
 	if err := x.remote.push(ctx, x.store, objects, moves, x.progress("sending object")); err != nil {
 		return err
 	}
-	if moves[len(moves)-1].ref != ref {
+	if !drafts.IsZero() && theirs[plumbing.ReferenceName(draftRefs+x.device.Name)] != drafts {
 		if err := x.countDrafts(); err != nil {
 			return err
 		}
@@ -326,13 +330,13 @@ func (x *exchange) countWent(have []plumbing.Hash) error {
 	return nil
 }
 
-// ownLine is the reference that a device moves: the remote's branch, or where that leads to something bad, which is left as it is, a line of
-// its own, where the others find it.
-func ownLine(theirs refs, bad map[plumbing.Hash]*VerifyError, device string) plumbing.ReferenceName {
-	if bad[theirs[mainRef]] == nil {
+// ownLine is the reference that a device moves: the remote's branch, or where that leads to something bad, which is left as it is unless it
+// is to be replaced, a line of its own, where the others find it.
+func (x *exchange) ownLine(theirs refs, bad map[plumbing.Hash]*VerifyError) plumbing.ReferenceName {
+	if x.Replace || bad[theirs[mainRef]] == nil {
 		return mainRef
 	}
-	return plumbing.ReferenceName(lineRefs + device)
+	return plumbing.ReferenceName(lineRefs + x.device.Name)
 }
 
 // goodTips is where the remote's lines end that were taken.

@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"feedproof/cmd/internal/screen"
+	"feedproof/records"
 
 	"github.com/google/go-cmp/cmp"
 )
@@ -29,6 +30,9 @@ func TestFieldsOfJSON(t *testing.T) {
 		{"commit", commitJSON{}, []string{"commit", "entries", "findings", "held", "vehicle"}},
 		{"vehicle list", vehicleJSON{}, []string{"draft", "entries", "id", "vehicle"}},
 		{"vehicle show", showJSON{}, []string{"fitted", "id", "stands", "vehicle"}},
+		{"sync", records.SyncReport{Stayed: "x"}, []string{"came", "drafts", "drafts_kept", "drafts_stayed", "head", "merged", "remote", "set_aside", "went"}},
+		{"sync --set-aside", records.Aside{}, []string{"commit", "new", "reason", "remote", "when"}},
+		{"sync --drafts", records.TravelledDraft{}, []string{"by", "device", "entries", "when"}},
 		{"person list", personLine{}, []string{"active", "initials", "keys", "name", "person", "roles"}},
 		{"gauge list", instrument{}, []string{"gauge", "id", "state"}},
 		{"part list", lot{Quarantine: "x"}, []string{"id", "part", "quarantine", "received"}},

@@ -13,13 +13,14 @@ import (
 
 	"feedproof/records"
 	"feedproof/records/signature"
+	"feedproof/schema"
 
 	"github.com/spf13/cobra"
 	"golang.org/x/crypto/ssh"
 )
 
 func (a *app) syncCommand() *cobra.Command {
-	var remember, aside, drafts bool
+	var remember, aside, drafts, replace bool
 	var adopt string
 	c := &cobra.Command{
 		Use: "sync [REMOTE]", Short: "exchange records with a stick, a folder or a server", Args: cobra.MaximumNArgs(1),
@@ -28,7 +29,8 @@ needed), ssh://, host:path, https:// or http://. What comes in is checked commit
 by commit; what is right is merged, what is not is set aside with its reason. It
 may be broken off at any moment and run again.
 
-The first remote is remembered; --remember changes it.`,
+For https with a user in the address, FEEDPROOF_PASSWORD is their password or
+token. The first remote is remembered; --remember changes it.`,
 		Example: "  feedproof sync /media/stick\n  feedproof sync git@office.example:shop.git --remember\n  feedproof sync --set-aside",
 		RunE: func(_ *cobra.Command, args []string) error {
 			s, err := a.open()
@@ -43,17 +45,18 @@ The first remote is remembered; --remember changes it.`,
 			case adopt != "":
 				return s.adopt(adopt)
 			}
-			return s.sync(args, remember)
+			return s.sync(args, remember, replace)
 		},
 	}
 	c.Flags().BoolVar(&remember, "remember", false, "go to this remote from now on when none is named")
 	c.Flags().BoolVar(&drafts, "drafts", false, "list what other machines have written and not committed")
 	c.Flags().StringVar(&adopt, "adopt", "", "take up the drafts of a machine that is gone, as they last came here")
+	c.Flags().BoolVar(&replace, "replace", false, "put our line in place of a branch that was spoiled; a lead does this")
 	c.Flags().BoolVar(&aside, "set-aside", false, "list what came in and was not taken, with the reason")
 	return c
 }
 
-func (s *session) sync(args []string, remember bool) error {
+func (s *session) sync(args []string, remember, replace bool) error {
 	d := s.shop.Device()
 	name := d.Remote
 	if len(args) > 0 {
@@ -70,7 +73,10 @@ func (s *session) sync(args []string, remember bool) error {
 		return s.key(me.Person)
 	}
 	reach := s.reach(keyPath(s.shop, d.Who))
-	reach.By, reach.Key = me.Person, key
+	reach.By, reach.Key, reach.Replace = me.Person, key, replace
+	if replace && !me.Has(schema.Lead) {
+		return &refused{what: "sync: only a lead puts the shop's line in place of another", fix: "feedproof sync --replace --as LEAD"}
+	}
 	report, err := s.shop.Sync(s.asking.Context(), name, reach)
 	if err != nil {
 		return err
@@ -181,6 +187,7 @@ func (s *session) listAside() error {
 		s.Head("%s from %s, %s", a.Commit[:12], a.Remote, a.When.Local().Format(time.RFC3339))
 		s.Say("  %s", a.Reason)
 	}
+	s.Say("where a branch was spoiled, the bays go on over lines of their own until a lead runs feedproof sync --replace")
 	s.Say("none of it is in the records; to look at it: git -C %s/aside.git log -p refs/set-aside/COMMIT", s.shop.Dir())
 	return nil
 }
