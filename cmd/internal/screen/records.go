@@ -8,40 +8,61 @@ import (
 )
 
 // Records writes rows as a table where their columns fit, all but the last,
-// which goes below; else each row as a paragraph that names its cells. In a
-// pipe it is a table.
+// which goes below each; else each row as a paragraph that names its cells. In
+// a pipe it is a table.
 func (s *Screen) Records(header []string, rows [][]string) {
-	used := 0
-	for _, w := range columnWidths(header, rows)[:len(header)-1] {
-		used += w + columnGap
-	}
-	if !s.terminal || used <= s.width {
+	if !s.terminal {
 		s.Table(header, rows)
 		return
 	}
+	last := len(header) - 1
+	widths := columnWidths(header, rows)
+	used := 0
+	for _, w := range widths[:last] {
+		used += w + columnGap
+	}
+	fits := used-columnGap <= s.width
+	if fits {
+		s.columns(s.Out, widths, header[:last], true)
+	}
 	for _, row := range rows {
-		var said []string
-		for i, cell := range row[:len(row)-1] {
-			if cell != "" {
-				said = append(said, strings.ToLower(header[i])+" "+cell)
-			}
+		if fits {
+			s.columns(s.Out, widths, row[:last], false)
+		} else {
+			fmt.Fprintln(s.Out, s.bold(row[0]))
+			s.parts(named(header[1:last], row[1:last]))
 		}
-		s.hanging(s.bold(said[0]), strings.Join(said[1:], " · "))
-		s.paragraph(s.Out, "    ", strings.ToLower(header[len(header)-1])+" "+row[len(row)-1])
+		s.paragraph(s.Out, "    ", strings.ToLower(header[last])+" "+row[last])
 	}
 }
 
-// hanging writes a head and what follows it, later lines indented.
-func (s *Screen) hanging(head, text string) {
-	lines := strings.Split(ansi.Wordwrap(s.ascii(text), s.width-4, ""), "\n")
-	if ansi.StringWidth(head)+2+ansi.StringWidth(lines[0]) <= s.width && len(lines) == 1 {
-		fmt.Fprintln(s.Out, head+"  "+lines[0])
-		return
+// named are cells with what they are called, blank ones left out.
+func named(header, cells []string) []string {
+	var said []string
+	for i, cell := range cells {
+		if cell != "" {
+			said = append(said, strings.ToLower(header[i])+" "+cell)
+		}
 	}
-	fmt.Fprintln(s.Out, head)
-	for _, line := range lines {
-		fmt.Fprintln(s.Out, "    "+line)
+	return said
+}
+
+// parts writes texts behind each other, each whole where it fits, so that a
+// date or a number is not broken.
+func (s *Screen) parts(texts []string) {
+	line := ""
+	for _, text := range texts {
+		next := text
+		if line != "" {
+			next = line + " · " + text
+		}
+		if line != "" && ansi.StringWidth(next) > s.width-4 {
+			s.paragraph(s.Out, "    ", line)
+			next = text
+		}
+		line = next
 	}
+	s.paragraph(s.Out, "    ", line)
 }
 
 // Columns is how wide a person's screen is.
