@@ -112,13 +112,22 @@ func lasts(c *car.Car, begins, test, ends string) bool {
 	return !over || schema.Order(ended.Entry, began) < 0
 }
 
+// Steps that count the plugs of open lines.
+const (
+	plugsIn  = "C4"
+	plugsOut = "F5"
+)
+
+// CountsPlugs reports that a step says how many plugs went in or came out.
+func CountsPlugs(step string) bool { return step == plugsIn || step == plugsOut }
+
 // plugs says how many plugs went into open lines and have not come out.
 func plugs(c *car.Car) string {
-	in, ok := lastStep(c, "C4")
+	in, ok := lastStep(c, plugsIn)
 	if !ok || in.Data.Count == "" {
 		return ""
 	}
-	if out, done := lastStep(c, "F5"); done && schema.Order(out.Entry, in.Entry) > 0 {
+	if out, done := lastStep(c, plugsOut); done && schema.Order(out.Entry, in.Entry) > 0 {
 		if out.Data.Count == in.Data.Count {
 			return ""
 		}

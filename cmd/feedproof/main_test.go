@@ -16,7 +16,21 @@ import (
 )
 
 func TestMain(m *testing.M) {
-	testscript.Main(m, map[string]func(){"feedproof": run})
+	testscript.Main(tidy{m}, map[string]func(){"feedproof": run})
+}
+
+// tidy takes away what the tests share, when all have run.
+type tidy struct{ *testing.M }
+
+var shared []string // folders
+
+func (t tidy) Run() int {
+	defer func() {
+		for _, dir := range shared {
+			_ = os.RemoveAll(dir)
+		}
+	}()
+	return t.M.Run()
 }
 
 // run is the program with a clock that a script may set: TEST_NOW, in

@@ -24,6 +24,7 @@ type seat struct {
 	cmd    *exec.Cmd
 	keys   *os.File
 	screen *vt.SafeEmulator
+	eye    sync.Mutex // the cells of the screen are looked at outside its own lock
 	raw    *recorder
 	gone   chan error
 }
@@ -74,7 +75,9 @@ func sit(t testing.TB, shop, now string, environment []string, args ...string) *
 		for {
 			n, err := f.Read(buffer)
 			s.raw.add(buffer[:n])
+			s.eye.Lock()
 			_, _ = s.screen.Write(buffer[:n])
+			s.eye.Unlock()
 			if err != nil {
 				s.gone <- s.cmd.Wait()
 				return
@@ -87,6 +90,8 @@ func sit(t testing.TB, shop, now string, environment []string, args ...string) *
 
 // shown is the screen as text.
 func (s *seat) shown() string {
+	s.eye.Lock()
+	defer s.eye.Unlock()
 	var b strings.Builder
 	for y := range rows {
 		for x := range columns {
@@ -209,10 +214,31 @@ func (s *seat) powerCut() {
 	}
 }
 
-// twoCars is an invented shop with two cars in it, made with the program.
+// twoCars is an invented shop with two cars in it, made with the program once
+// and copied for each journey.
 func twoCars(t testing.TB) string {
 	t.Helper()
+	original.once.Do(func() { original.shop = makeTwoCars(t) })
 	shop := filepath.Join(t.TempDir(), "shop")
+	if err := os.CopyFS(shop, os.DirFS(original.shop)); err != nil {
+		t.Fatal(err)
+	}
+	return shop
+}
+
+var original struct {
+	once sync.Once
+	shop string
+}
+
+func makeTwoCars(t testing.TB) string {
+	t.Helper()
+	dir, err := os.MkdirTemp("", "feedproof-journeys-")
+	if err != nil {
+		t.Fatal(err)
+	}
+	shared = append(shared, dir)
+	shop := filepath.Join(dir, "shop")
 	lines := inventedLines(shop)
 	lines = append(lines,
 		[]string{"gauge", "add", "M1", "--name", "multimeter", "--measures", "voltage and current", "--accuracy", "0.02 V", "--division", "0.01 V"},

@@ -24,19 +24,9 @@ type bench struct {
 	instruments []instrument
 }
 
-// vehicle reads the car's record and draft.
-func (b *bench) vehicle() (vehicle, error) {
-	r, err := b.shop.Record(schema.VehicleRecord, b.car)
-	if err != nil {
-		return vehicle{}, err
-	}
-	draft, err := b.shop.Draft(b.car)
-	return vehicle{ID: b.car, Data: identity(r), Record: r, Draft: draft}, err
-}
-
 // Stand is how the car stands now.
 func (b *bench) Stand() (work.Stand, error) {
-	v, err := b.vehicle()
+	v, err := b.vehicle(b.car)
 	if err != nil {
 		return work.Stand{}, err
 	}
@@ -51,7 +41,7 @@ func (b *bench) Stand() (work.Stand, error) {
 	}
 	return work.Stand{
 		Car: carOf(v), Bay: bay, Who: work.Person{ID: b.who.Person, Name: b.who.Name},
-		Point: st.Point, Red: st.Red, Amber: st.Amber, Held: st.Held, Assessment: a,
+		Point: st.Point, Red: st.Red, Amber: st.Amber, Held: st.Held, Assessment: a, ClockBehind: b.behind(v),
 	}, nil
 }
 
@@ -66,19 +56,28 @@ func (b *bench) Record(at time.Time, data schema.Data) (schema.Entry, error) {
 
 func (b *bench) recordOn(car string, at time.Time, data schema.Data) (schema.Entry, error) {
 	if err := b.may(b.who.Person, data.EntryKind()); err != nil {
-		return schema.Entry{}, err
+		return schema.Entry{}, b.mended(err)
 	}
 	e, err := b.entry(schema.VehicleRecord, car, b.who.Person, at, data)
-	if err != nil {
-		return e, err
+	if err == nil {
+		err = b.shop.Append(car, e)
 	}
-	return e, b.shop.Append(car, e)
+	return e, b.mended(err)
+}
+
+// mended is an error with what mends it, in a line.
+func (b *bench) mended(err error) error {
+	if err == nil {
+		return nil
+	}
+	t := b.explainFailure(err)
+	return errors.New(joinNonEmpty(t.Text, t.Fix))
 }
 
 // Move writes an entry into the record of the car it belongs to, and takes it
 // back here.
 func (b *bench) Move(e schema.Entry, to, why string) (schema.Entry, error) {
-	v, err := b.vehicle()
+	v, err := b.vehicle(b.car)
 	if err != nil {
 		return schema.Entry{}, err
 	}
@@ -97,7 +96,7 @@ func (b *bench) Move(e schema.Entry, to, why string) (schema.Entry, error) {
 
 // Refused lists what keeps a hold point from being closed.
 func (b *bench) Refused(point, second string) []schema.Finding {
-	v, err := b.vehicle()
+	v, err := b.vehicle(b.car)
 	if err == nil {
 		var a checklist.Assessment
 		if a, err = b.assess(v); err == nil {

@@ -5,6 +5,7 @@ import (
 
 	"feedproof/checklist"
 	"feedproof/checklist/audit"
+	"feedproof/cmd/internal/language"
 
 	"github.com/spf13/cobra"
 )
@@ -12,7 +13,7 @@ import (
 func (a *app) explainCommand() *cobra.Command {
 	return &cobra.Command{
 		Use: "explain [ID]", Short: "the page behind a finding, caution, step, point or reading", Args: cobra.ArbitraryArgs,
-		Example: "  feedproof explain L06\n  feedproof explain K01\n  feedproof explain leak-down",
+		Example: "  feedproof explain L06\n  feedproof explain K01\n  feedproof explain leak-down\n  feedproof explain emergency",
 		RunE:    func(_ *cobra.Command, args []string) error { return a.explain(strings.Join(args, " ")) },
 	}
 }
@@ -33,6 +34,9 @@ func (a *app) explain(id string) error {
 	if q, is := audit.Find(pages[i].ID); !ok && is {
 		text = q.Page()
 	}
+	if pages[i].ID == emergency {
+		text = language.In(language.Default).Say("card")
+	}
 	if a.flags.json {
 		return a.JSON(struct {
 			checklist.Page
@@ -42,9 +46,13 @@ func (a *app) explain(id string) error {
 	return a.Markdown(text)
 }
 
-// pages are those of the checklist and those of the auditor's questions.
+// emergency is the page that the guided screen has one key away.
+const emergency = "emergency"
+
+// pages are the emergency card, those of the checklist and those of the
+// auditor's questions.
 func pages() []checklist.Page {
-	all := checklist.Pages()
+	all := append([]checklist.Page{{ID: emergency, Title: "what to do: fire, spill, burn, eye, jet of fuel", Kind: "card"}}, checklist.Pages()...)
 	for _, q := range audit.All() {
 		all = append(all, checklist.Page{ID: q.ID, Title: q.Title, Kind: "question"})
 	}

@@ -121,14 +121,23 @@ const suspectClock = time.Hour
 // doubtClock says when this machine's clock is behind the record. Nothing is
 // refused: order is kept by counters.
 func (s *session) doubtClock(v vehicle) {
+	if latest, now := latestTyped(v), s.Now(); s.behind(v) {
+		s.Warn("clock suspect: this machine says %s, the record's latest entry was typed %s. The fact is kept in its order; set the clock before the next reading.",
+			now.UTC().Format(time.RFC3339), latest.UTC().Format(time.RFC3339))
+	}
+}
+
+// behind reports that this machine's clock is behind the record.
+func (s *session) behind(v vehicle) bool { return latestTyped(v).Sub(s.Now()) > suspectClock }
+
+// latestTyped is when the last entry of a car was typed, by the clock of its
+// machine.
+func latestTyped(v vehicle) time.Time {
 	var latest time.Time
 	for _, e := range v.whole().Entries {
 		if e.Entered.After(latest) {
 			latest = e.Entered
 		}
 	}
-	if now := s.Now(); latest.Sub(now) > suspectClock {
-		s.Warn("clock suspect: this machine says %s, the record's latest entry was typed %s. The fact is kept in its order; set the clock before the next reading.",
-			now.UTC().Format(time.RFC3339), latest.UTC().Format(time.RFC3339))
-	}
+	return latest
 }

@@ -51,15 +51,25 @@ func (s *session) work(carName, bay, paper string) error {
 		bay = s.shop.Device().Bay
 	}
 	b := &bench{session: s, car: v.ID, who: me, bay: bay}
-	if v.Draft == nil && v.Record.Entries == nil {
-		return failed("feedproof vehicle list", "%s: has no record", carName)
-	}
 	guide, err := work.New(b, s.Now, paper)
 	if err != nil {
 		return err
 	}
+	run := s.Lines
 	if s.Interactive(s.In) {
-		return s.Run(s.In, guide)
+		run = s.Run
 	}
-	return s.Lines(s.In, guide)
+	if err := run(s.In, guide); err != nil {
+		return err
+	}
+	return s.sayDraft(b)
+}
+
+// sayDraft says what is not in the record yet of the car that was worked on.
+func (s *session) sayDraft(b *bench) error {
+	v, err := s.vehicle(b.car)
+	if err == nil && len(v.Draft) > 0 {
+		s.Say("%s: %s on this machine alone; into the record with: feedproof commit %s", v.Data.Name, plural(len(v.Draft), "entry"), quoted(v.Data.Name))
+	}
+	return err
 }

@@ -1,6 +1,7 @@
 package work
 
 import (
+	"strconv"
 	"strings"
 
 	"feedproof/checklist"
@@ -19,6 +20,15 @@ func (w *Work) step(id string, d schema.StepData) {
 	switch {
 	case s.Opens != procedures.OpensNothing && d.Joint == "":
 		w.pickJoint(w.say("which.joint.opened"), func(joint string) { d.Joint = joint; w.step(id, d) })
+	case checklist.CountsPlugs(id) && d.Count == "":
+		w.ask(w.say("how.many"), func(text string) {
+			if _, err := strconv.ParseUint(text, 10, 16); err != nil {
+				w.problem = w.say("no.number", text)
+				return
+			}
+			d.Count = schema.Number(text)
+			w.step(id, d)
+		})
 	case s.Two && d.Second == "":
 		w.pickSecond(func(p string) { d.Second = p; w.record(d) }, func() { w.record(d) })
 	default:

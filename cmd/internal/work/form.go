@@ -380,9 +380,22 @@ func (f *form) elsewise(w *Work, a ask) menu {
 			f.accept(w, schema.Value{Name: a.name, State: schema.NotMeasured, Why: why})
 		}})
 	}
+	if len(f.given) > 0 {
+		m.items = append(m.items, item{w.say("else.back"), func() { f.back(w) }})
+	}
 	m.items = append(m.items,
 		item{w.say("else.unknown"), func() { w.to(f); f.accept(w, schema.Value{Name: a.name, State: schema.Unknown}) }},
 		item{w.say("else.again"), func() { w.read(f.test.Name) }},
 		item{w.say("else.leave"), w.home})
 	return m
+}
+
+// back takes the last value back, before the reading is recorded.
+func (f *form) back(w *Work) {
+	again := newForm(f.test, f.joints)
+	for _, v := range f.given[:len(f.given)-1] {
+		again.give(v)
+	}
+	w.to(again)
+	w.keepForm(again)
 }

@@ -17,10 +17,14 @@ func (w *Work) top() []screen.Line {
 	if w.paper != "" {
 		where += "  " + w.say("paper", w.paper)
 	}
-	return []screen.Line{
+	lines := []screen.Line{
 		{Spans: []screen.Span{{Text: " " + car, Tone: screen.Strong}}, Hang: 1},
 		screen.Text(" " + where),
 	}
+	if w.at.ClockBehind {
+		lines = append(lines, screen.Toned(" ▲ "+w.say("clock")+" ", screen.Careful))
+	}
+	return lines
 }
 
 // fuel is the state that everybody must see from across the bay, with the next

@@ -72,6 +72,8 @@ type Stand struct {
 	Red, Amber int    // findings not answered
 	Held       bool
 	Assessment checklist.Assessment
+	// ClockBehind says that the clock of this machine is behind the record.
+	ClockBehind bool
 }
 
 // Work is the guide.

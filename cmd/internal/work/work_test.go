@@ -312,3 +312,101 @@ func TestCardIsOneKeyAway(t *testing.T) {
 		t.Fatalf("only %d pages", pages)
 	}
 }
+
+// A step that counts plugs asks how many, and takes no word for it.
+func TestPlugsAreCounted(t *testing.T) {
+	s := newStage(t)
+	w := guide(t, s)
+	w.step("F5", schema.StepData{Step: "F5", State: schema.StepDone})
+	for _, key := range []string{"f", "o", "u", "r", "enter"} {
+		w.Key(key)
+	}
+	if text := shown(w); !strings.Contains(text, "How many plugs?") || !strings.Contains(text, "four is no number of things") || len(s.record.Entries) != 2 {
+		t.Fatal(text)
+	}
+	w.Key("4")
+	w.Key("enter")
+	d, err := schema.Into[schema.StepData](s.record.Entries[len(s.record.Entries)-1])
+	if err != nil || d.Step != "F5" || d.Count != "4" {
+		t.Errorf("%+v, %v", d, err)
+	}
+}
+
+// A value that was typed wrongly is taken back before the reading is recorded.
+func TestOneValueBack(t *testing.T) {
+	s := newStage(t)
+	w := guide(t, s)
+	w.read("leak-down")
+	for _, key := range []string{"9", "enter", "enter"} {
+		w.Key(key)
+	}
+	i := strings.Index(shown(w), "go back one value")
+	if i < 0 {
+		t.Fatal(shown(w))
+	}
+	number := strings.Fields(shown(w)[:i])
+	w.Key(number[len(number)-1])
+	for _, key := range []string{"3", "enter", "2", ".", "9", "enter", "3", "0", "0", "enter", "enter"} {
+		w.Key(key)
+	}
+	d, err := schema.Into[schema.ReadingData](s.record.Entries[len(s.record.Entries)-1])
+	if err != nil || len(d.Values) != 3 || d.Values[0].Value != "3" || d.Values[1].Value != "2.9" {
+		t.Errorf("%+v, %v", d, err)
+	}
+}
+
+// A series goes on until its first value is left out: the points of a slope.
+func TestSeries(t *testing.T) {
+	s := newStage(t)
+	w := guide(t, s)
+	w.read("slope")
+	for _, value := range []string{"100", "3.00", "200", "4.00", ""} {
+		for _, r := range value {
+			w.Key(string(r))
+		}
+		w.Key("enter")
+	}
+	d, err := schema.Into[schema.ReadingData](s.record.Entries[len(s.record.Entries)-1])
+	if err != nil {
+		t.Fatalf("%v: %s", err, shown(w))
+	}
+	got := ""
+	for _, v := range d.Values {
+		got += v.Name + " " + v.Value + " " + v.Unit + "; "
+	}
+	if want := "manifold 100 kPa abs; rail 3.00 bar; manifold 200 kPa abs; rail 4.00 bar; "; got != want {
+		t.Errorf("%s, want %s", got, want)
+	}
+}
+
+// Every joint that was opened is asked for in a leak test, and others can be
+// named.
+func TestLeakTestAsksForEveryJoint(t *testing.T) {
+	s := newStage(t)
+	w := guide(t, s)
+	w.recordAt(s.clock, schema.StepData{Step: "B12", State: schema.StepDone, Joint: "rail inlet"})
+	w.read("leak")
+	for _, key := range []string{"4", ".", "3", "enter", "enter", "1"} { // pressure, no time held, rail inlet dry
+		w.Key(key)
+	}
+	for _, r := range "hanger" {
+		w.Key(string(r))
+	}
+	for _, key := range []string{"enter", "2", "enter", "1"} { // damp, no more joints, seen by lead-1
+		w.Key(key)
+	}
+	d, err := schema.Into[schema.ReadingData](s.record.Entries[len(s.record.Entries)-1])
+	if err != nil {
+		t.Fatalf("%v: %s", err, shown(w))
+	}
+	got := ""
+	for _, v := range d.Values[1:] {
+		got += v.Name + " " + v.Seen + "; "
+	}
+	if want := "rail inlet dry; hanger damp; "; got != want || d.Second != "lead-1" {
+		t.Errorf("%s by %s, want %s", got, d.Second, want)
+	}
+	if text := shown(w); !strings.Contains(text, "NOT SAFE, STOP") {
+		t.Errorf("a damp joint is not said at once: %s", text)
+	}
+}
