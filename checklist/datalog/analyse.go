@@ -317,53 +317,6 @@ func (a *analysis) start() {
 	}
 }
 
-// follow keeps the pulls.
-func (a *analysis) follow(m *moment, state gateState, hoseOff bool) {
-	if a.g.pullOver {
-		a.endPull()
-	}
-	if a.g.newPull && !hoseOff {
-		a.beginPull(m.at)
-	}
-	if a.pull != nil {
-		a.pull.add(m, state, hoseOff)
-	}
-}
-
-func (a *analysis) beginPull(at float64) {
-	a.endPull()
-	a.pull, a.spare = a.spare.again(at), nil
-}
-
-func (a *analysis) endPull() {
-	p := a.pull
-	if p == nil {
-		return
-	}
-	a.pull = nil
-	if p.open < leastPull-timeSlack {
-		a.shortPulls++
-		a.spare = p
-		return
-	}
-	worst := p.close()
-	for i := range worst {
-		a.worst[i].merge(worst[i])
-	}
-	a.pullCount++
-	a.openTime += p.open
-	a.railSteps += float64(p.railSteps)
-	a.slopePull.merge(p.slope)
-	if len(a.pulls) < keptPulls {
-		a.pulls = append(a.pulls, p.public(worst))
-	}
-	if a.worstPull == nil || worst[xDrop].seen && (!a.worstDrop.seen || worst[xDrop].value > a.worstDrop.value) {
-		a.spare, a.worstPull, a.worstDrop = a.worstPull, p, worst[xDrop]
-	} else {
-		a.spare = p
-	}
-}
-
 // runningEngine feeds whatever is judged while the engine runs.
 func (a *analysis) runningEngine(m *moment, state gateState, hoseOff bool) {
 	a.highestRunning = larger(a.highestRunning, m.manifold)

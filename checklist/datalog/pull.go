@@ -156,6 +156,53 @@ func (p *pull) close() (worst [gatedCount]extreme) {
 	return worst
 }
 
+// follow keeps the pulls.
+func (a *analysis) follow(m *moment, state gateState, hoseOff bool) {
+	if a.g.pullOver {
+		a.endPull()
+	}
+	if a.g.newPull && !hoseOff {
+		a.beginPull(m.at)
+	}
+	if a.pull != nil {
+		a.pull.add(m, state, hoseOff)
+	}
+}
+
+func (a *analysis) beginPull(at float64) {
+	a.endPull()
+	a.pull, a.spare = a.spare.again(at), nil
+}
+
+func (a *analysis) endPull() {
+	p := a.pull
+	if p == nil {
+		return
+	}
+	a.pull = nil
+	if p.open < leastPull-timeSlack {
+		a.shortPulls++
+		a.spare = p
+		return
+	}
+	worst := p.close()
+	for i := range worst {
+		a.worst[i].merge(worst[i])
+	}
+	a.pullCount++
+	a.openTime += p.open
+	a.railSteps += float64(p.railSteps)
+	a.slopePull.merge(p.slope)
+	if len(a.pulls) < keptPulls {
+		a.pulls = append(a.pulls, p.public(worst))
+	}
+	if a.worstPull == nil || worst[xDrop].seen && (!a.worstDrop.seen || worst[xDrop].value > a.worstDrop.value) {
+		a.spare, a.worstPull, a.worstDrop = a.worstPull, p, worst[xDrop]
+	} else {
+		a.spare = p
+	}
+}
+
 // Pull is one loaded pull of a log.
 type Pull struct {
 	From, To   quantity.Duration // in the log's own time
