@@ -223,10 +223,11 @@ func (n snapshot) highestCounter(kind schema.RecordKind, id string) (int64, erro
 	if err != nil {
 		return 0, fmt.Errorf("%s: %w", p, err)
 	}
+	if last, ok := lastCounter(content); ok {
+		return last, nil
+	}
 	var r struct {
-		Entries []struct {
-			Counter int64 `json:"counter"`
-		} `json:"entries"`
+		Entries []counted `json:"entries"`
 	}
 	if err := json.Unmarshal(content, &r); err != nil {
 		return 0, fmt.Errorf("%s: %w", p, err)
@@ -236,4 +237,26 @@ func (n snapshot) highestCounter(kind schema.RecordKind, id string) (int64, erro
 		highest = max(highest, e.Counter)
 	}
 	return highest, nil
+}
+
+// counted is an entry of which only the counter is read.
+type counted struct {
+	Version int   `json:"version"`
+	Counter int64 `json:"counter"`
+}
+
+// lastCounter reads the counter of the last entry, which stands on a line of its own and is the highest, as entries stand in order of their
+// counters. False for a record of another form, such as a later version may have.
+func lastCounter(record []byte) (int64, bool) {
+	lines, ok := bytes.CutSuffix(record, []byte("\n]}\n"))
+	head, _, _ := bytes.Cut(record, []byte("\n"))
+	var envelope, last counted
+	if !ok || json.Unmarshal(append(bytes.Clone(head), "]}"...), &envelope) != nil || envelope.Version > schema.MaxVersion {
+		return 0, false
+	}
+	line := lines[bytes.LastIndexByte(lines, '\n')+1:]
+	if json.Unmarshal(line, &last) != nil || last.Counter == 0 {
+		return 0, false
+	}
+	return last.Counter, true
 }

@@ -122,3 +122,32 @@ func TestNamesThatAreNoVehicle(t *testing.T) {
 		}
 	}
 }
+
+// The counter of the last line is the highest of all; a record of another form is read whole.
+func TestHighestCounter(t *testing.T) {
+	w := newShop(t)
+	w.vehicle("car-1")
+	for _, n := range []int64{5, 3, 9, 9, 7} {
+		must(t, w.shop.Append("car-1", w.plainNote("car-1", n)))
+	}
+	done, err := w.commit("car-1")
+	must(t, err)
+	if last, ok := lastCounter(done.Record.Encode()); !ok || last != 9 || last != done.Record.MaxCounter() {
+		t.Errorf("last counter %d, %v, want 9", last, ok)
+	}
+	if next, err := w.shop.NextCounter(schema.VehicleRecord, "car-1"); err != nil || next != 10 {
+		t.Errorf("next counter %d, %v, want 10", next, err)
+	}
+	for name, text := range map[string]string{
+		"a later version": `{"record":"vehicle","version":99,"id":"x","entries":[` + "\n" + `{"counter":3}` + "\n]}\n",
+		"another form":    `{"record":"vehicle","version":1,"id":"x","entries":[{"counter":3},{"counter":1}]}`,
+		"no entries":      `{"record":"vehicle","version":1,"id":"x","entries":[` + "\n]}\n",
+	} {
+		if last, ok := lastCounter([]byte(text)); ok {
+			t.Errorf("%s: taken for counter %d", name, last)
+		}
+	}
+	if next, err := w.shop.NextCounter(schema.VehicleRecord, "new"); err != nil || next != 1 {
+		t.Errorf("next counter of a new car %d, %v, want 1", next, err)
+	}
+}
