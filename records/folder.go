@@ -161,13 +161,18 @@ func (r *folderRemote) fetch(context.Context, []plumbing.Hash, []plumbing.Hash) 
 }
 
 func (r *folderRemote) push(ctx context.Context, from storer.EncodedObjectStorer, objects []plumbing.Hash, moves []move, progress func(done, total int)) error {
+	err := r.pushLocked(ctx, from, objects, moves, progress)
+	if err == nil && r.base == gitDir && r.repo.Untidy() {
+		_, _ = r.repo.Tidy(ctx, progress) // nothing depends on it: the next one does it otherwise
+	}
+	return err
+}
+
+func (r *folderRemote) pushLocked(ctx context.Context, from storer.EncodedObjectStorer, objects []plumbing.Hash, moves []move, progress func(done, total int)) error {
 	if !r.repo.hasRepository() {
 		if err := r.repo.layOutRepository(); err != nil {
 			return err
 		}
-	}
-	if err := send(ctx, r.repo, from, objects, deltaWindow, progress); err != nil {
-		return err
 	}
 	release, err := r.repo.lock(ctx, r.base)
 	if errors.Is(err, ErrBusy) {
@@ -180,7 +185,10 @@ func (r *folderRemote) push(ctx context.Context, from storer.EncodedObjectStorer
 	if err := r.repo.recover(); err != nil && !r.isNew(err) {
 		return err
 	}
-	if err := r.repo.fresh.Sync(); err != nil {
+	if err := r.still(moves); err != nil {
+		return err
+	}
+	if err := send(ctx, r.repo, from, objects, deltaWindow, progress); err != nil {
 		return err
 	}
 	for _, m := range moves {
@@ -189,6 +197,17 @@ func (r *folderRemote) push(ctx context.Context, from storer.EncodedObjectStorer
 		}
 	}
 	return nil
+}
+
+// still reports with errMoved that a reference is not where it was read: nothing needs to be copied then.
+func (r *folderRemote) still(moves []move) error {
+	all, err := readRefs(r.repo.git)
+	for _, m := range moves {
+		if err == nil && all[m.ref] != m.old {
+			err = errMoved
+		}
+	}
+	return err
 }
 
 // isNew reports that the branch is not made yet.

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"errors"
+	"fmt"
 	"math/rand/v2"
 	"path"
 	"slices"
@@ -300,7 +301,7 @@ func (x *exchange) giveOut(ctx context.Context, theirs refs, bad map[plumbing.Ha
 		return nil
 	}
 	if err := x.remote.push(ctx, x.store, objects, moves, x.progress("sending object")); err != nil {
-		return err
+		return x.unsent(ctx, err)
 	}
 	if !drafts.IsZero() && theirs[plumbing.ReferenceName(draftRefs+x.device.Name)] != drafts {
 		if err := x.countDrafts(); err != nil {
@@ -311,6 +312,17 @@ func (x *exchange) giveOut(ctx context.Context, theirs refs, bad map[plumbing.Ha
 		return nil
 	}
 	return x.countWent(have)
+}
+
+// unsent says that only the way out is closed.
+func (x *exchange) unsent(ctx context.Context, err error) error {
+	if known := (*RemoteError)(nil); errors.Is(err, errMoved) || errors.As(err, &known) || ctx.Err() != nil {
+		return err
+	}
+	return &RemoteError{
+		Remote: x.report.Remote, Reason: fmt.Errorf("what it had is in the shop now, and nothing could be written to it: %w", err),
+		Fix: "make room there, or make it writable, and sync again: nothing was lost",
+	}
 }
 
 // countWent adds up the entries that no line of the remote had.

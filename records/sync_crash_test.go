@@ -2,6 +2,7 @@ package records
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"math/rand/v2"
 	"os"
@@ -152,4 +153,51 @@ func TestSyncBreakingAtEveryChange(t *testing.T) {
 			})
 		}
 	}
+}
+
+// A stick that is full or write-protected still gives what it has; what it cannot take is said.
+func TestAStickThatTakesNothing(t *testing.T) {
+	t.Parallel()
+	meet := meetings(t)
+	for name, mode := range map[string]gitfstest.Mode{"full": gitfstest.Full, "write-protected": gitfstest.ReadOnly} {
+		t.Run(name, func(t *testing.T) {
+			m := meet()
+			m.t = t
+			m.open(m.bay)
+			exchangeOn(t, m.world, gitfstest.NewFaulty(m.stick, mode, 1), func(_ testing.TB, err error) {
+				var fault *RemoteError
+				if !errors.As(err, &fault) || fault.Fix == "" {
+					t.Errorf("the exchange says %v", err)
+				}
+			})
+			if got := m.committed("car-1"); !slices.Contains(got, "theirs") {
+				t.Errorf("the bay has %v", got)
+			}
+			if err := m.check(t, m.bay, m.stick); err != nil {
+				t.Error(err)
+			}
+		})
+	}
+}
+
+// A remote that gets many small packs is tidied by whoever pushes.
+func TestARemoteStaysTidy(t *testing.T) {
+	t.Parallel()
+	one, two, stick := bays(t)
+	one.synced(stick)
+	for i := range manyPacks {
+		one.vehicle(fmt.Sprintf("new-%d", i))
+		one.vehicle(fmt.Sprintf("more-%d", i))
+		one.synced(stick)
+	}
+	left, err := filepath.Glob(filepath.Join(stick, gitDir, packDir, "*.pack"))
+	must(t, err)
+	if len(left) == 0 || len(left) >= manyPacks {
+		t.Errorf("the stick has %d packs", len(left))
+	}
+	two.synced(stick)
+	if one.tree() != two.tree() {
+		t.Error("the bays differ")
+	}
+	fsck(t, filepath.Join(stick, gitDir))
 }

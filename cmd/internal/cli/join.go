@@ -59,7 +59,7 @@ func (a *app) join(remote, dir string, o joinOptions) error {
 		if err != nil {
 			return err
 		}
-		return wrong("have a lead read the fingerprint to you; if it is the same: feedproof shop join "+remote+" "+dir+" --fingerprint "+begins.Fingerprint,
+		return wrong("have a lead read the first key to you, as feedproof verify shows it there; then type that: feedproof shop join REMOTE DIR --fingerprint SHA256:...",
 			"%s: the shop there begins with key %s of %s (%s); nothing was made", remote, begins.Fingerprint, begins.Person, begins.Name)
 	}
 	s := &session{app: a}
