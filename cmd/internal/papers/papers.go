@@ -210,7 +210,7 @@ func unitOf(quantity string) string {
 }
 
 // textColumns is how wide a chart is in text.
-const textColumns = 76
+const textColumns = 72
 
 // Markdown is the document as CommonMark with tables; charts are drawn in text.
 func (d *Document) Markdown() string {
