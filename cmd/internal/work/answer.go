@@ -116,6 +116,9 @@ func (f *form) finish(w *Work) {
 			d.Values = append(d.Values, v)
 		}
 	}
+	if f.others(w) {
+		d.Note = "begun by " + f.by
+	}
 	if len(d.Values) == 0 {
 		w.problem = w.say("nothing.typed")
 		f.given = nil
@@ -155,6 +158,7 @@ func (f *form) elsewise(w *Work, a ask) menu {
 // back takes the last value back, before the reading is recorded.
 func (f *form) back(w *Work) {
 	again := newForm(f.test, f.joints)
+	again.by = f.by
 	for _, v := range f.given[:len(f.given)-1] {
 		again.give(v)
 	}

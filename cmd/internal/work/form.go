@@ -16,6 +16,7 @@ type form struct {
 	joints []string
 	asks   []ask
 	given  []schema.Value // one for each ask answered; without content: left out
+	by     string         // who began it
 }
 
 // ask is one value that the form asks for.
@@ -85,6 +86,7 @@ func resumed(w *Work, p Place) (*form, bool) {
 		return nil, false
 	}
 	f := newForm(t, p.Joints)
+	f.by = p.By
 	for _, v := range p.Given {
 		if _, open := f.now(); open {
 			f.give(v)
@@ -94,7 +96,10 @@ func resumed(w *Work, p Place) (*form, bool) {
 }
 
 func (w *Work) keepForm(f *form) {
-	w.keep(Place{Task: w.chosen, Test: f.test.Name, Joints: f.joints, Given: f.given})
+	if f.by == "" {
+		f.by = w.at.Who.ID
+	}
+	w.keep(Place{Task: w.chosen, Test: f.test.Name, Joints: f.joints, Given: f.given, By: f.by})
 }
 
 // joints are the joints that a leak test looks at: those opened in this visit
@@ -177,6 +182,9 @@ func (f *form) middle(w *Work) []screen.Line {
 	if c, ok := occasions[f.test.Name]; ok {
 		lines = append(lines, screen.Toned("   "+w.say("occasion", sheet.Conditions(c)), screen.Faint))
 	}
+	if f.others(w) {
+		lines = append(lines, screen.Toned(" ▲ "+w.say("begun.by", f.by)+" ", screen.Careful))
+	}
 	for _, l := range w.limits(f.test.Name) {
 		lines = append(lines, screen.Line{Spans: []screen.Span{{Text: "   " + l}}, Hang: 5})
 	}
@@ -244,3 +252,6 @@ func (f *form) keys(w *Work) []screen.Line {
 	}
 	return []screen.Line{screen.Text(" " + w.say(how)), screen.Text(" " + w.say("form.keys"))}
 }
+
+// others reports that somebody else began this reading.
+func (f *form) others(w *Work) bool { return f.by != "" && f.by != w.at.Who.ID && len(f.given) > 0 }

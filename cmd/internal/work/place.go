@@ -13,6 +13,7 @@ type Place struct {
 	Test   string         `json:"test,omitempty"`
 	Joints []string       `json:"joints,omitempty"`
 	Given  []schema.Value `json:"given,omitempty"`
+	By     string         `json:"by,omitempty"`   // who typed them
 	Slip   string         `json:"slip,omitempty"` // the entry that can be taken back at once
 	Until  time.Time      `json:"until,omitzero"`
 }

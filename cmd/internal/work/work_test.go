@@ -410,3 +410,27 @@ func TestLeakTestAsksForEveryJoint(t *testing.T) {
 		t.Errorf("a damp joint is not said at once: %s", text)
 	}
 }
+
+// Whoever goes on with a reading that another began is told so, and so is the
+// record.
+func TestReadingBegunByAnother(t *testing.T) {
+	s := newStage(t)
+	w := guide(t, s)
+	w.read("leak-down")
+	for _, key := range []string{"3", "enter"} {
+		w.Key(key)
+	}
+	s.who = "lead-1"
+	w = guide(t, s)
+	if text := shown(w); !strings.Contains(text, "begun by tech-1") {
+		t.Fatal(text)
+	}
+	for _, key := range []string{"2", ".", "9", "enter", "3", "0", "0", "enter", "enter"} {
+		w.Key(key)
+	}
+	e := s.record.Entries[len(s.record.Entries)-1]
+	d, err := schema.Into[schema.ReadingData](e)
+	if err != nil || e.By != "lead-1" || d.Note != "begun by tech-1" {
+		t.Errorf("%+v by %s, %v", d, e.By, err)
+	}
+}
