@@ -13,12 +13,15 @@ import (
 	"os/exec"
 	"os/user"
 	"path/filepath"
+	"slices"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
 	"feedproof/records/signature"
 
+	"github.com/google/go-cmp/cmp"
 	"golang.org/x/crypto/ssh"
 )
 
@@ -209,5 +212,73 @@ func TestServerThatHangs(t *testing.T) {
 			}
 			web.CloseClientConnections()
 		})
+	}
+}
+
+// Bays that push to one server at once find it moved, and try again: nothing is lost.
+func TestBaysAtOnceOverAServer(t *testing.T) {
+	for _, kind := range []struct {
+		name  string
+		start func(testing.TB) server
+	}{{"ssh", sshServer}, {"http", httpServer}} {
+		t.Run(kind.name, func(t *testing.T) {
+			host := kind.start(t)
+			one, _, _ := bays(t)
+			_, err := one.over(host)
+			must(t, err)
+			var all sync.WaitGroup
+			var machines []*world
+			var want []string
+			for i := range 3 {
+				w := one.clone()
+				w.shop.device.Name = fmt.Sprintf("bay-%d", i)
+				machines = append(machines, w)
+				all.Go(func() {
+					for n := range 4 {
+						w.add("car-1", fmt.Sprintf("bay %d, note %d", i, n))
+						if _, err := w.over(host); err != nil {
+							t.Errorf("bay %d: %v", i, err)
+						}
+					}
+				})
+				for n := range 4 {
+					want = append(want, fmt.Sprintf("bay %d, note %d", i, n))
+				}
+			}
+			all.Wait()
+			for _, w := range machines {
+				_, err := w.over(host)
+				must(t, err)
+				got := w.committed("car-1")
+				slices.Sort(got)
+				slices.Sort(want)
+				if diff := cmp.Diff(want, got); diff != "" {
+					t.Error(diff)
+				}
+			}
+			fsck(t, host.repository)
+		})
+	}
+}
+
+// A server that does not know the key, and one whose own key is not known here.
+func TestStrangersOverSSH(t *testing.T) {
+	host := sshServer(t)
+	one, _, _ := bays(t)
+	var fault *RemoteError
+	stranger := host
+	stranger.login = newKey(t)
+	if _, err := one.over(stranger); !errors.As(err, &fault) || !strings.Contains(fault.Fix, "public keys") {
+		t.Errorf("a server that does not know the key: %v", err)
+	}
+	empty := filepath.Join(t.TempDir(), "known_hosts")
+	must(t, os.WriteFile(empty, nil, 0o600))
+	t.Setenv("SSH_KNOWN_HOSTS", empty)
+	if _, err := one.over(host); !errors.As(err, &fault) || !strings.Contains(fault.Fix, "compare the fingerprint") {
+		t.Errorf("a server that is not known here: %v, %s", err, fault.Fix)
+	}
+	must(t, os.WriteFile(empty, fmt.Appendf(nil, "[127.0.0.1]:%s %s", strings.Split(strings.Split(host.address, ":")[2], "/")[0], ssh.MarshalAuthorizedKey(newKey(t).PublicKey())), 0o600))
+	if _, err := one.over(host); !errors.As(err, &fault) || !strings.Contains(fault.Fix, "do not go on") {
+		t.Errorf("a server with another key: %v, %s", err, fault.Fix)
 	}
 }
