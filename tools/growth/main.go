@@ -5,6 +5,7 @@
 package main
 
 import (
+	"cmp"
 	"errors"
 	"flag"
 	"fmt"
@@ -51,9 +52,9 @@ func run(dir, sizes string, visits int, program string) error {
 	var columns [][]string
 	head := []string{"", "records, packed and loose (MB)", "cache (MB)"}
 	for _, m := range measures {
-		head = append(head, m.name+", first (s)", m.name+", later (s)")
+		head = append(head, m.name+", first", m.name+", later")
 	}
-	columns = append(columns, append(head, "waivers by git archive | tar | jq (s)", "times as long as ours, first", "times as long as ours, later", "most memory, first (MB)"))
+	columns = append(columns, append(head, "waivers by git archive | tar | jq", "  that over ours, first", "  that over ours, later", "most memory, first (MB)"))
 	for size := range strings.SplitSeq(sizes, ",") {
 		shop := filepath.Join(dir, "cars-"+size)
 		if err := makeShop(shop, size, visits); err != nil {
@@ -68,11 +69,11 @@ func run(dir, sizes string, visits int, program string) error {
 	for i := range columns[0] {
 		fmt.Printf("%-42s", columns[0][i])
 		for _, c := range columns[1:] {
-			fmt.Printf("%12s", c[i])
+			fmt.Printf("%18s", c[i])
 		}
 		fmt.Println()
 	}
-	fmt.Printf("%s, %d processors; each later time is the median of five\n", runtime.GOARCH, runtime.NumCPU())
+	fmt.Printf("seconds of whole processes, and in brackets of processor time, which others' work on the machine changes less;\n%s, %d processors; each later time is the median of five\n", runtime.GOARCH, runtime.NumCPU())
 	return nil
 }
 
@@ -88,65 +89,86 @@ func makeShop(shop, size string, visits int) error {
 
 func measure(shop, size, program string) ([]string, error) {
 	column := []string{size + " cars", megabytes(filepath.Join(shop, "shop.git")), ""}
-	var waivers [2]time.Duration
+	var waivers [2]cost
 	var memory int64
 	for _, m := range measures {
 		if err := os.RemoveAll(filepath.Join(shop, "cache")); err != nil {
 			return nil, err
 		}
-		first, rss, err := timed(program, shop, m.line)
+		first, err := timed(program, shop, m.line)
 		if err != nil {
 			return nil, err
 		}
-		var later []time.Duration
+		var later []cost
 		for range 5 {
-			d, _, err := timed(program, shop, m.line)
+			c, err := timed(program, shop, m.line)
 			if err != nil {
 				return nil, err
 			}
-			later = append(later, d)
+			later = append(later, c)
 		}
-		slices.Sort(later)
-		if memory = max(memory, rss); m.name == "question: waivers" {
-			waivers = [2]time.Duration{first, later[2]}
+		slices.SortFunc(later, func(a, b cost) int { return cmp.Compare(a.wall, b.wall) })
+		if memory = max(memory, first.memory); m.name == "question: waivers" {
+			waivers = [2]cost{first, later[2]}
 		}
-		column = append(column, seconds(first), seconds(later[2]))
+		column = append(column, first.String(), later[2].String())
 	}
 	column[2] = megabytes(filepath.Join(shop, "cache"))
 	theirs, err := byJQ(shop)
 	if err != nil {
 		return append(column, err.Error(), "", "", strconv.FormatInt(memory>>20, 10)), nil
 	}
-	return append(column, seconds(theirs), fmt.Sprintf("%.1f", float64(theirs)/float64(waivers[0])), fmt.Sprintf("%.0f", float64(theirs)/float64(waivers[1])), strconv.FormatInt(memory>>20, 10)), nil
+	return append(column, theirs.String(), theirs.over(waivers[0]), theirs.over(waivers[1]), strconv.FormatInt(memory>>20, 10)), nil
 }
 
-// timed runs the program once: how long it took and the most memory it had.
-func timed(program, shop, line string) (time.Duration, int64, error) {
+// cost is what running something took.
+type cost struct {
+	wall, processor time.Duration
+	memory          int64 // most at once, bytes
+}
+
+func (c cost) String() string {
+	return fmt.Sprintf("%.3f (%.3f)", c.wall.Seconds(), c.processor.Seconds())
+}
+
+// over is how many times as much this is as another, by both clocks.
+func (c cost) over(other cost) string {
+	return fmt.Sprintf("%.1f (%.1f)", float64(c.wall)/float64(other.wall), float64(c.processor)/float64(other.processor))
+}
+
+// timed runs the program once.
+func timed(program, shop, line string) (cost, error) {
 	c := exec.Command(program, append([]string{"--shop", shop}, strings.Fields(line)...)...)
 	c.Stderr = os.Stderr
+	return spent(c, func([]byte) error { return nil })
+}
+
+func spent(c *exec.Cmd, check func([]byte) error) (cost, error) {
 	began := time.Now()
-	_, err := c.Output()
-	return time.Since(began), peak(c.ProcessState), err
+	out, err := c.Output()
+	took := cost{wall: time.Since(began), processor: c.ProcessState.UserTime() + c.ProcessState.SystemTime(), memory: peak(c.ProcessState)}
+	if err == nil {
+		err = check(out)
+	}
+	return took, err
 }
 
 // byJQ asks for the waivers of every car with git, tar and jq.
-func byJQ(shop string) (time.Duration, error) {
+func byJQ(shop string) (cost, error) {
 	for _, program := range []string{"git", "tar", "jq"} {
 		if _, err := exec.LookPath(program); err != nil {
-			return 0, fmt.Errorf("no %s", program)
+			return cost{}, fmt.Errorf("no %s", program)
 		}
 	}
 	c := exec.Command("sh", "-c", `git --git-dir "$1/shop.git" archive HEAD vehicles | tar -xOf - | jq -c '.id as $r | .entries[] | select(.kind == "waive") | [$r, .id, .by, .data.finding, .data.expires]'`, "sh", shop)
 	c.Stderr = os.Stderr
-	began := time.Now()
-	out, err := c.Output()
-	if err == nil && len(out) == 0 {
-		err = errors.New("jq found no waiver")
-	}
-	return time.Since(began), err
+	return spent(c, func(out []byte) error {
+		if len(out) == 0 {
+			return errors.New("jq found no waiver")
+		}
+		return nil
+	})
 }
-
-func seconds(d time.Duration) string { return fmt.Sprintf("%.3f", d.Seconds()) }
 
 func megabytes(dir string) string {
 	var sum int64

@@ -7,6 +7,8 @@ import (
 	"slices"
 
 	"feedproof/records"
+
+	"github.com/klauspost/compress/s2"
 )
 
 // Keys: facts of a record by the hash of its bytes, and a table of a folder by
@@ -20,21 +22,26 @@ func folderKey(table string, f records.Folder) string {
 // tables are the facts of one record, by table.
 type tables map[string][]byte
 
-// encode writes the tables as fields, name and facts in turn.
+// encode writes the tables as fields, name and facts in turn, compressed: they
+// are read again only when another record of their folder changes.
 func (t tables) encode() []byte {
 	var out []byte
 	for _, name := range slices.Sorted(maps.Keys(t)) {
 		out = field(field(out, []byte(name)), t[name])
 	}
-	return out
+	return s2.Encode(nil, out)
 }
 
 func decodeTables(b []byte) (tables, bool) {
 	if b == nil {
 		return nil, false
 	}
+	plain, err := s2.Decode(nil, b)
+	if err != nil {
+		return nil, false
+	}
 	t := tables{}
-	err := rows(b, func(r Row) error { t[r.ID] = r.Facts; return nil })
+	err = rows(plain, func(r Row) error { t[r.ID] = r.Facts; return nil })
 	return t, err == nil
 }
 
