@@ -20,8 +20,8 @@ func (a *app) vehicleClose() *cobra.Command {
 		Use: "close CAR", Short: "end the shop's care for a car: sold on, scrapped, taken elsewhere", Args: takes("CAR"),
 		Long: `Say that the shop cares for a car no longer, and until when its record is kept:
 ten years on, unless another date is given (shop policy; local law comes first).
-Nothing is deleted: the record stays, and the car is no longer reminded of. A new
-visit takes the car back. The next owner gets what is technical:
+Nothing is deleted: the record stays, and the car is no longer reminded of. A
+new visit takes the car back. The next owner gets what is technical:
 feedproof export DIR --car CAR --for new-owner.`,
 		Example: `  feedproof vehicle close kestrel --why "sold on"`,
 		RunE: func(_ *cobra.Command, args []string) error {
