@@ -83,7 +83,7 @@ type constantRail struct {
 
 func (c *constantRail) add(at, rail, manifold float64) {
 	if !c.seen || rail != c.rail {
-		*c = constantRail{rail, at, manifold, manifold, true, c.span, c.at}
+		c.rail, c.from, c.low, c.high, c.seen = rail, at, manifold, manifold, true
 		return
 	}
 	c.low, c.high = min(c.low, manifold), max(c.high, manifold)

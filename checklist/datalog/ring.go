@@ -1,11 +1,11 @@
 package datalog
 
 // ring holds the samples of the last 0.3 s, or of another window, for a rate
-// of change. Rates above 1 kHz are thinned and at most 512 samples are held,
-// so that a window longer than half a second has coarser samples.
+// of change. At most 128 samples are held, few enough to stay in the nearest
+// memory: what comes faster is thinned, from 427 Hz on in 0.3 s.
 type ring struct {
 	window  float64 // s; 0 is [medianWindow]
-	at, v   [512]float64
+	at, v   [128]float64
 	head, n int
 }
 
