@@ -67,7 +67,8 @@ func lookedAt(c *car.Car, p procedures.Point) bool {
 // What was shown before an opening cannot be shown again.
 func (p *Point) rejudge(c *car.Car, template procedures.Point, a Assessment) {
 	again, why := PointReopened, lacks(c, template, a)
-	if template.Guards == procedures.ActOpening {
+	_, cut := firstOfLastRun(c, procedures.ActCut)
+	if template.Guards == procedures.ActOpening || template.Guards == procedures.ActCut && cut {
 		again, why = PointNotProven, nil
 		for _, f := range unsatisfied(template, a) {
 			why = append(why, said(f))
