@@ -79,7 +79,7 @@ func (s *Shop) addedBy(c *object.Commit, p string, blobs map[plumbing.Hash]plumb
 	if err != nil {
 		return nil, err
 	}
-	old := map[string]bool{}
+	var old schema.Record
 	for _, parent := range c.ParentHashes {
 		if blobs[parent].IsZero() {
 			continue
@@ -88,17 +88,9 @@ func (s *Shop) addedBy(c *object.Commit, p string, blobs map[plumbing.Hash]plumb
 		if err != nil {
 			return nil, err
 		}
-		for _, e := range before.Entries {
-			old[e.ID] = true
-		}
+		old = old.With(before.Entries...)
 	}
-	var added []schema.Entry
-	for _, e := range after.Entries {
-		if !old[e.ID] {
-			added = append(added, e)
-		}
-	}
-	return added, nil
+	return beyond(old, after), nil
 }
 
 func describe(c *object.Commit, entries []schema.Entry, roster signature.Roster) Change {

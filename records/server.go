@@ -46,7 +46,7 @@ type serverRemote struct {
 	patience time.Duration
 	session  transport.UploadPackSession // from the listing of references until the fetch
 	caps     *capability.List
-	staged   string // folder below the shop's
+	staged   *Shop // where what came in waits
 }
 
 // openServer prepares a connection; the first use makes it.
@@ -218,11 +218,11 @@ func (r *serverRemote) stage() (*Shop, error) {
 		return nil, err
 	}
 	r.unstage()
-	r.staged = path.Join(incomingDir, fmt.Sprintf("%d-%d", os.Getpid(), time.Now().UnixNano()))
-	staged, err := attachTo(r.shop.dir, r.shop.disk, r.staged)
+	staged, err := attachTo(r.shop.dir, r.shop.disk, path.Join(incomingDir, fmt.Sprintf("%d-%d", os.Getpid(), time.Now().UnixNano())))
 	if err != nil {
 		return nil, err
 	}
+	r.staged = staged
 	return staged, staged.git.MkdirAll(packDir, 0)
 }
 
@@ -327,9 +327,10 @@ func (r *serverRemote) drop() {
 
 // unstage removes what came in: what was good has been copied.
 func (r *serverRemote) unstage() {
-	if r.staged != "" {
-		_ = os.RemoveAll(path.Join(r.shop.dir, r.staged)) // swept later otherwise
-		r.staged = ""
+	if r.staged != nil {
+		_ = r.staged.store.packs.Close()                             // it was only read
+		_ = os.RemoveAll(path.Join(r.shop.dir, r.staged.git.Root())) // swept later otherwise
+		r.staged = nil
 	}
 }
 

@@ -9,6 +9,8 @@ import (
 	"strings"
 	"time"
 
+	"feedproof/schema"
+
 	"github.com/go-git/go-git/v5/plumbing"
 	"github.com/go-git/go-git/v5/plumbing/storer"
 	"golang.org/x/crypto/ssh"
@@ -60,6 +62,9 @@ const maxTries = 100
 //
 // Errors: *RemoteError, *RoleError when nobody who may merge is at this machine, ErrBusy.
 func (s *Shop) Sync(ctx context.Context, name string, o SyncOptions) (SyncReport, error) {
+	if !schema.ValidID(s.device.Name) {
+		return SyncReport{Remote: name}, fmt.Errorf("%s: names no machine: write a name into it, {\"name\": \"bay-2\"}", deviceFile)
+	}
 	x := exchange{Shop: s, SyncOptions: o, report: SyncReport{Remote: name, Aside: []Aside{}, Drafts: []string{}}}
 	var err error
 	if x.remote, err = s.openRemote(name, o); err != nil {

@@ -101,9 +101,6 @@ func (m *meeting) check(t *testing.T, bay, stick *gitfstest.Memory) error {
 	return nil
 }
 
-// longEnv has the long variants of tests run.
-const longEnv = "FEEDPROOF_LONG"
-
 // An exchange may be cut off at any change to either disk, by a failure, a kill or a power cut: nothing is lost, and the next one finishes it.
 func TestSyncBreakingAtEveryChange(t *testing.T) {
 	t.Parallel()
@@ -121,7 +118,7 @@ func TestSyncBreakingAtEveryChange(t *testing.T) {
 			t.Run(side+" "+way.name, func(t *testing.T) {
 				t.Parallel()
 				step := 1
-				if os.Getenv(longEnv) == "" {
+				if !long() {
 					step = 8 // other changes in each run of the test: their number differs a little
 				}
 				for n := 1 + rand.IntN(step); ; n += step {

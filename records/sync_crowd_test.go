@@ -3,7 +3,6 @@ package records
 import (
 	"context"
 	"fmt"
-	"os"
 	"path/filepath"
 	"slices"
 	"sync"
@@ -15,7 +14,7 @@ import (
 // Several bays commit and exchange at once over one folder: nothing is lost, and git finds nothing wrong.
 func TestBaysAtOnce(t *testing.T) {
 	t.Parallel()
-	if os.Getenv(longEnv) == "" {
+	if !long() {
 		baysAtOnce(t, 4, 12)
 		return
 	}
