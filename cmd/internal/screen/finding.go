@@ -17,10 +17,11 @@ type mark struct {
 }
 
 // Safety colours: green safe condition, yellow caution, red prohibition and
-// fire, blue information.
+// fire, blue information. Yellow stands under black letters, as on a sign: as
+// ink it does not read on a light terminal.
 const (
 	green  = "32"
-	yellow = "33"
+	yellow = "30;43"
 	red    = "31"
 	inRed  = "97;41" // white on red, as on a stop sign
 	blue   = "34"
