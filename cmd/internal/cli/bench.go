@@ -108,7 +108,7 @@ func (b *bench) Refused(point, second string) []schema.Finding {
 
 // Cars lists the cars with an open visit.
 func (b *bench) Cars() ([]work.Car, error) {
-	all, err := b.cars()
+	all, err := b.present()
 	if err != nil {
 		return nil, err
 	}
