@@ -94,27 +94,33 @@ func Redacted(name string) string {
 // refs lists the references. The connection stays open for the fetch.
 func (r *serverRemote) refs(ctx context.Context) (refs, error) {
 	r.drop()
-	all := refs{}
+	var session transport.UploadPackSession
+	var offered *packp.AdvRefs
 	err := r.within(ctx, func(ctx context.Context, _ func()) error {
-		session, err := r.client.NewUploadPackSession(r.at, r.auth)
+		s, err := r.client.NewUploadPackSession(r.at, r.auth)
 		if err != nil {
 			return err
 		}
-		r.session = session
-		offered, err := session.AdvertisedReferencesContext(ctx)
-		if errors.Is(err, transport.ErrEmptyRemoteRepository) {
-			return nil
-		}
+		o, err := s.AdvertisedReferencesContext(ctx)
 		if err != nil {
+			_ = s.Close() // the first error counts
 			return err
 		}
-		r.caps = offered.Capabilities
-		for name, hash := range offered.References {
-			all[plumbing.ReferenceName(name)] = hash
-		}
+		session, offered = s, o
 		return nil
 	})
-	return all, r.plain(err)
+	all := refs{}
+	if errors.Is(err, transport.ErrEmptyRemoteRepository) {
+		return all, nil
+	}
+	if err != nil {
+		return nil, r.plain(err)
+	}
+	r.session, r.caps = session, offered.Capabilities
+	for name, hash := range offered.References {
+		all[plumbing.ReferenceName(name)] = hash
+	}
+	return all, nil
 }
 
 // fetch receives a pack of what the shop does not have into a folder of its own, and refuses one that would burst before unpacking it.
@@ -132,15 +138,16 @@ func (r *serverRemote) fetch(ctx context.Context, want, have []plumbing.Hash) (s
 	if err != nil {
 		return nil, err
 	}
+	session := r.session
+	r.session = nil // its stream is read to the end
 	err = r.within(ctx, func(ctx context.Context, alive func()) error {
-		answer, err := r.session.UploadPack(ctx, req)
+		answer, err := session.UploadPack(ctx, req)
 		if err != nil {
 			return err
 		}
 		defer answer.Close()
 		return receivePack(staged, &watched{demuxed(req.Capabilities, answer), alive})
 	})
-	r.session = nil // its stream is read to the end
 	if err != nil {
 		return nil, r.plain(err)
 	}

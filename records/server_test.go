@@ -191,6 +191,16 @@ func TestServerSaysWhatIsWrong(t *testing.T) {
 
 func TestServerThatHangs(t *testing.T) {
 	one, _, _ := bays(t)
+	known := filepath.Join(t.TempDir(), "known_hosts")
+	must(t, os.WriteFile(known, nil, 0o600))
+	t.Setenv("SSH_KNOWN_HOSTS", known)
+	mute, err := net.Listen("tcp", "127.0.0.1:0")
+	must(t, err)
+	defer mute.Close()
+	if _, err := one.shop.Sync(context.Background(), "ssh://"+mute.Addr().String()+"/shop.git", SyncOptions{Patience: 200 * time.Millisecond}); err == nil ||
+		!strings.Contains(err.Error(), "does not answer") {
+		t.Errorf("over ssh sync says %v", err)
+	}
 	for _, silent := range []struct {
 		name   string
 		answer http.HandlerFunc
