@@ -22,7 +22,12 @@ type bench struct {
 	bay         string
 	who         signature.Member
 	instruments []instrument
+	read        time.Time // when the instruments were
 }
+
+// freshGauges is how long what was read of the instruments holds: a bump test
+// that was just recorded in another window counts.
+const freshGauges = time.Second
 
 // Stand is how the car stands now.
 func (b *bench) Stand() (work.Stand, error) {
@@ -167,12 +172,12 @@ func (b *bench) Hand(id string) error {
 
 // Gauges lists the instruments that read a value, the best sort first.
 func (b *bench) Gauges(v schema.TestValue) ([]work.Gauge, error) {
-	if b.instruments == nil {
+	if b.read.IsZero() || b.Now().Sub(b.read) > freshGauges {
 		all, err := b.gauges()
 		if err != nil {
 			return nil, err
 		}
-		b.instruments = all
+		b.instruments, b.read = all, b.Now()
 	}
 	var out []work.Gauge
 	for _, g := range fitting(b.instruments, v) {
