@@ -152,8 +152,8 @@ func noise(w, h int) *image.NRGBA {
 
 func TestWorkingCopyIsSmall(t *testing.T) {
 	for name, encode := range map[string]func(*bytes.Buffer) error{
-		"jpeg": func(out *bytes.Buffer) error { return jpeg.Encode(out, noise(4032, 3024), &jpeg.Options{Quality: 90}) },
-		"png":  func(out *bytes.Buffer) error { return png.Encode(out, noise(1200, 2400)) },
+		"jpeg": func(out *bytes.Buffer) error { return jpeg.Encode(out, noise(2400, 1800), &jpeg.Options{Quality: 90}) },
+		"png":  func(out *bytes.Buffer) error { return png.Encode(out, noise(700, 2100)) },
 	} {
 		var in bytes.Buffer
 		if err := encode(&in); err != nil {
@@ -188,12 +188,10 @@ func TestShrinkingTakesTheMean(t *testing.T) {
 }
 
 func TestTransparentPhotoLiesOnWhite(t *testing.T) {
-	img := noise(1800, 1800)
-	for i := 3; i < len(img.Pix); i += 4 {
-		img.Pix[i] = 0
-	}
-	for i := range 900 * 1800 { // the lower half stays noise, so that PNG is too large
-		img.Pix[4*(900*1800+i)+3] = 255
+	const side = 1000
+	img := noise(side, side)
+	for i := range side * side / 2 { // the lower half stays noise, so that PNG is too large
+		img.Pix[4*i+3] = 0
 	}
 	var in bytes.Buffer
 	if err := png.Encode(&in, img); err != nil {
