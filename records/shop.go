@@ -1,8 +1,9 @@
 // Package records keeps a shop's records in a bare git repository, and each machine's drafts beside it.
 //
-// Start with Create or Open. Facts go into a vehicle's draft with Append, durable when it returns, and from there into the record with
+// Start with Create, Join or Open. Facts go into a vehicle's draft with Append, durable when it returns, and from there into the record with
 // Commit, which asks a Gate first; shop, gauge and part records take theirs with Put. Entries are only ever added: Verify proves it for the
-// whole history. Every commit is signed by a person in the shop's roster.
+// whole history. Every commit is signed by a person in the shop's roster. Sync exchanges commits and drafts with a folder or a git server;
+// what comes in is judged before it is merged, and merged by union.
 //
 // Writing goes through git's plumbing under one lock, so its cost does not grow with the number of vehicles, and real git can read, clone
 // and check the repository at any moment. Judgement is deliberately absent: what a gate says is the caller's.
