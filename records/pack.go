@@ -4,9 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io"
 	"io/fs"
-	"os"
 	"path"
 	"slices"
 
@@ -14,8 +12,6 @@ import (
 	"feedproof/records/internal/packs"
 
 	"github.com/go-git/go-git/v5/plumbing"
-	"github.com/go-git/go-git/v5/plumbing/format/idxfile"
-	"github.com/go-git/go-git/v5/plumbing/format/packfile"
 	"github.com/go-git/go-git/v5/plumbing/object"
 	"github.com/go-git/go-git/v5/plumbing/storer"
 )
@@ -111,50 +107,6 @@ func removeStray(at gitfs.FS, name string) error {
 		return err
 	}
 	return nil
-}
-
-// installPack indexes a finished file of objects and puts both in place. The index comes first: go-git takes a pack for whole as soon as it is
-// there, git when both are.
-func installPack(at gitfs.FS, temp string, name plumbing.Hash) error {
-	in, err := at.Open(temp)
-	if err != nil {
-		return err
-	}
-	index, err := indexPack(in)
-	if closed := in.Close(); err == nil {
-		err = closed
-	}
-	if err != nil {
-		return err
-	}
-	base := path.Join(packDir, "pack-"+name.String())
-	if _, err := at.Stat(base + ".pack"); err == nil {
-		return at.Remove(temp) // the very same objects are there
-	}
-	out, err := at.OpenFile(base+".idx", os.O_WRONLY|os.O_CREATE|os.O_TRUNC, 0o644)
-	if err != nil {
-		return err
-	}
-	_, err = idxfile.NewEncoder(out).Encode(index)
-	if closed := out.Close(); err == nil {
-		err = closed
-	}
-	if err != nil {
-		return err
-	}
-	return at.Rename(temp, base+".pack")
-}
-
-func indexPack(in io.Reader) (*idxfile.MemoryIndex, error) {
-	w := new(idxfile.Writer)
-	p, err := packfile.NewParser(packfile.NewScanner(in), w)
-	if err != nil {
-		return nil, err
-	}
-	if _, err := p.Parse(); err != nil {
-		return nil, err
-	}
-	return w.Index()
 }
 
 // checked is a store whose objects are what their names say, or are not handed out.

@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"feedproof/records/internal/gitfs"
+	"feedproof/records/internal/packs"
 
 	"github.com/go-git/go-git/v5/plumbing"
 	"github.com/go-git/go-git/v5/plumbing/format/packfile"
@@ -260,7 +261,7 @@ func receivePack(staged *Shop, in io.Reader) error {
 	if err != nil {
 		return err
 	}
-	return installPack(staged.git, temp.Name(), plumbing.NewHash(strings.Repeat("1", 40)))
+	return packs.Place(staged.git, temp.Name())
 }
 
 // push sends the objects as one pack and has the server move its references.

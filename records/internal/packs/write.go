@@ -120,10 +120,27 @@ func install(git gitfs.FS, objects []plumbing.Hash, write func(io.Writer) error)
 }
 
 func place(git gitfs.FS, temp string, objects []plumbing.Hash) (name string, err error) {
-	index, err := readBack(git, temp, objects)
+	index, err := readBack(git, temp)
 	if err != nil {
 		return "", err
 	}
+	if err := holds(index, objects); err != nil {
+		return "", err
+	}
+	return placeIndexed(git, temp, index)
+}
+
+// Place indexes a pack that came from elsewhere, unpacking every object, and puts both in place.
+func Place(git gitfs.FS, temp string) error {
+	index, err := readBack(git, temp)
+	if err != nil {
+		return err
+	}
+	_, err = placeIndexed(git, temp, index)
+	return err
+}
+
+func placeIndexed(git gitfs.FS, temp string, index *idxfile.MemoryIndex) (name string, err error) {
 	name = fmt.Sprintf("pack-%x", index.PackfileChecksum)
 	out, err := git.OpenFile(file(name, ".idx"), os.O_WRONLY|os.O_CREATE|os.O_TRUNC, 0o644)
 	if err != nil {
@@ -142,8 +159,8 @@ func place(git gitfs.FS, temp string, objects []plumbing.Hash) (name string, err
 	return name, git.Rename(temp, file(name, ".pack"))
 }
 
-// readBack unpacks every object of a written pack, and holds what is there to what should be.
-func readBack(git gitfs.FS, temp string, objects []plumbing.Hash) (*idxfile.MemoryIndex, error) {
+// readBack unpacks every object of a written pack.
+func readBack(git gitfs.FS, temp string) (*idxfile.MemoryIndex, error) {
 	in, err := git.Open(temp)
 	if err != nil {
 		return nil, err
@@ -157,19 +174,20 @@ func readBack(git gitfs.FS, temp string, objects []plumbing.Hash) (*idxfile.Memo
 	if _, err := p.Parse(); err != nil {
 		return nil, fmt.Errorf("pack: cannot be read back: %w", err)
 	}
-	index, err := w.Index()
-	if err != nil {
-		return nil, err
-	}
+	return w.Index()
+}
+
+// holds demands that these objects and no others are in a pack.
+func holds(index *idxfile.MemoryIndex, objects []plumbing.Hash) error {
 	if n, err := index.Count(); err != nil || n != int64(len(objects)) {
-		return nil, fmt.Errorf("pack: reads back as %d objects of %d: %w", n, len(objects), err)
+		return fmt.Errorf("pack: reads back as %d objects of %d: %w", n, len(objects), err)
 	}
 	for _, h := range objects {
 		if there, err := index.Contains(h); err != nil || !there {
-			return nil, fmt.Errorf("pack: object %s does not read back", h)
+			return fmt.Errorf("pack: object %s does not read back", h)
 		}
 	}
-	return index, nil
+	return nil
 }
 
 // Remove removes packs and what git keeps beside them. The pack itself goes first: without it nothing takes the rest for one.
