@@ -21,7 +21,7 @@ const packDir = "objects/pack"
 // fewObjects is up to how many are written one file each. More go into a pack: a stick takes 32 KB for the smallest file.
 const fewObjects = 8
 
-// noDeltas packs what stays here as it comes, in a fraction of the time; Tidy packs it tighter.
+// noDeltas packs what stays here as it comes, in a fraction of the time; Tidy packs it tighter while it is small.
 const noDeltas = 0
 
 // packBatch is how many objects go into one pack. A transfer that was cut off goes on after the last whole one.

@@ -30,6 +30,7 @@ const (
 	tidyFrom  = 27      // files in one of 256 folders of objects, from which it is time: about 6,900 in all
 	manyPacks = 40      // packs from which it is time
 	packLoose = 1 << 20 // bytes of an object's file from which it stays one: a pack would not make it smaller
+	packAnew  = 8 << 20 // bytes of packs up to which merging them packs their objects anew
 	largePack = 1 << 30 // bytes of a pack from which it is not merged any more
 )
 
@@ -248,9 +249,16 @@ func (t *tidying) merge() error {
 			old = append(old, name)
 		}
 	}
-	merged := take[0]
+	return t.replace(take, old, slices.Collect(maps.Keys(held)))
+}
+
+// replace puts the objects of some packs into new ones, reads those through, and removes the packs and those that held nothing else. Few bytes
+// are packed anew, as what came from another machine is packed in haste; many are copied as they are.
+func (t *tidying) replace(take, old []string, objects []plumbing.Hash) error {
+	fresh := map[string][]plumbing.Hash{take[0]: objects}
 	if len(take) > 1 {
-		if merged, err = packs.Merge(t.fresh, take); err != nil {
+		var err error
+		if fresh, err = t.join(take, objects); err != nil {
 			return err
 		}
 		old = append(old, take...)
@@ -258,22 +266,49 @@ func (t *tidying) merge() error {
 	if err := t.fresh.Sync(); err != nil {
 		return err
 	}
-	return t.replace(merged, old, slices.Collect(maps.Keys(held)))
-}
-
-// replace removes packs after one that holds all their objects has been read through.
-func (t *tidying) replace(merged string, old []string, objects []plumbing.Hash) error {
-	one := packs.Only(t.git, merged, streamed)
-	if err := errors.Join(one.Check(objects), one.Close()); err != nil {
-		return err
+	for name, held := range fresh {
+		one := packs.Only(t.git, name, streamed)
+		if err := errors.Join(one.Check(held), one.Close()); err != nil {
+			return err
+		}
 	}
 	if err := t.store.packs.Close(); err != nil {
 		return err
 	}
+	old = slices.DeleteFunc(old, func(name string) bool { return fresh[name] != nil })
 	if err := packs.Remove(t.fresh, old...); err != nil {
 		return err
 	}
 	return t.fresh.Sync()
+}
+
+// join writes the new packs, and says what is in each.
+func (t *tidying) join(take []string, objects []plumbing.Hash) (map[string][]plumbing.Hash, error) {
+	var size int64
+	for _, name := range take {
+		n, err := packs.Bytes(t.git, name)
+		if err != nil {
+			return nil, err
+		}
+		size += n
+	}
+	if size > packAnew {
+		name, err := packs.Merge(t.fresh, take)
+		return map[string][]plumbing.Hash{name: objects}, err
+	}
+	todo, err := batches(t.store, objects)
+	if err != nil {
+		return nil, err
+	}
+	fresh := map[string][]plumbing.Hash{}
+	for _, b := range todo {
+		name, err := packs.Write(t.fresh, checked{t.store}, b.objects, b.window)
+		if err != nil {
+			return nil, err
+		}
+		fresh[name] = b.objects
+	}
+	return fresh, nil
 }
 
 // small lists the packs to merge, the largest first.

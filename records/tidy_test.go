@@ -125,6 +125,31 @@ func TestTidyMergesSmallPacks(t *testing.T) {
 	}
 }
 
+// What came packed in haste, each object whole, is packed tighter when it is merged; what is large is copied as it is. Either way every
+// object stays.
+func TestTidyPacksTighter(t *testing.T) {
+	w := newShop(t)
+	busyShop(w, 2, 40)
+	w.git("repack", "-adfq", "--window=0")
+	whole, err := packs.Names(w.shop.git)
+	must(t, err)
+	loosely, err := packs.Bytes(w.shop.git, whole[0])
+	must(t, err)
+	w.work(2, 60)
+	w.git("repack", "-dfq", "--window=0")
+	before := w.objectNames()
+	report, err := w.shop.Tidy(context.Background(), nil)
+	must(t, err)
+	t.Logf("%d bytes in the first pack alone; %+v", loosely, report)
+	if report.After >= report.Before*9/10 {
+		t.Errorf("tidied as %+v: not tighter", report)
+	}
+	if after := w.objectNames(); after != before {
+		t.Error("the objects are others")
+	}
+	fsck(t, filepath.Join(w.dir, gitDir))
+}
+
 // What git itself packed, with its own indexes beside, is merged too; a pack that somebody asked git to keep is not.
 func TestTidyTakesGitsPacks(t *testing.T) {
 	w := newShop(t)
