@@ -101,7 +101,7 @@ func (a *app) board() error {
 		rows = append(rows, st.row())
 	}
 	if len(rows) > 0 {
-		s.Table([]string{"CAR", "FUEL", "JOBS", "NEXT", "RED", "AMBER", "NEXT THING"}, rows)
+		s.Records([]string{"CAR", "FUEL", "JOBS", "NEXT", "RED", "AMBER", "NEXT THING"}, rows)
 	}
 	m, err := s.morning(cars)
 	if err != nil {

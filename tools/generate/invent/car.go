@@ -21,6 +21,7 @@ type life struct {
 	ethanol  float64 // most, %
 	base     float64 // regulator as it is set, bar
 	drift    float64 // of it in a visit
+	tank     string  // its tag
 	visit    int
 	pump     lot
 	pumpFrom time.Time
@@ -75,13 +76,14 @@ func (c *life) describe(i int, at time.Time) {
 	if c.rare(30) {
 		c.drift = 0.03
 	}
+	c.tank = fmt.Sprintf("T-%05d", i+1)
 	d := schema.VehicleData{
 		Name:  fmt.Sprintf("%s-%04d", birds[i%len(birds)], i+1),
 		Plate: fmt.Sprintf("%c%c %04d", 'A'+i%26, 'A'+i/26%26, i%10000), VIN: fmt.Sprintf("XFPZZ%03dZ%08d", c.chance.IntN(1000), i+1),
 		Description: colours[c.chance.IntN(len(colours))] + " " + bodies[c.chance.IntN(len(bodies))],
 		Engine:      "2.0 L turbo", Cylinders: 4, Displacement: q[quantity.Volume](2, "L", 1), Induction: "turbo", FuelSystem: "port injection",
 		RoadUse: schema.Yes, EmissionControlled: schema.No, TankEverFuelled: schema.Yes, TankVolume: q[quantity.Volume](50, "L", 0),
-		Tank: fmt.Sprintf("T-%05d", i+1), HighVoltage: schema.No, Owner: fmt.Sprintf("owner-%05d", i*7%100000),
+		Tank: c.tank, HighVoltage: schema.No, Owner: fmt.Sprintf("owner-%05d", i*7%100000),
 	}
 	c.add(at, "lead-1", d)
 }
@@ -223,9 +225,12 @@ func (c *life) fit(at time.Time, position string, kind schema.PartKind) {
 
 // cut is a tank that is sawn, with its certificate and gas reading.
 func (c *life) cut(tick func() time.Time) {
-	at := tick()
+	at, tank := tick(), c.tank
+	if c.rare(20) { // the paper of another one
+		tank = "T-99999"
+	}
 	c.add(at, "tech-4", schema.CautionData{Caution: "K09", State: schema.CautionMet, Proof: "certificate, photo of the tag",
-		Certificate: &schema.Certificate{By: "Harbour Tank Cleaning", Method: "steam", Tank: "T-tag", At: at.Add(-3 * time.Hour).UTC().Format(time.RFC3339)}})
+		Certificate: &schema.Certificate{By: "Harbour Tank Cleaning", Method: "steam", Tank: tank, At: at.Add(-3 * time.Hour).UTC().Format(time.RFC3339)}})
 	read := tick()
 	g := c.snapshotOf("G1", read)
 	c.reading3(read, "tech-4", schema.ReadingData{Test: "gas", Second: c.second(), Values: []schema.Value{

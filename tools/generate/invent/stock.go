@@ -118,7 +118,7 @@ func (m *maker) part(l lot, name string, i int) error {
 		}
 		d.Pump = &schema.PumpData{Curve: pumpCurve(l.flow), Source: "maker sheet", Relief: q[quantity.Difference](9, "bar", 0), CheckValve: schema.Yes, Class: "injection"}
 	case schema.PartInjector:
-		d.Injector = &schema.InjectorData{StaticFlow: q[quantity.Flow](1050, "cc/min", 0), Pressure: q[quantity.Difference](3, "bar", 0), Fluid: "n-heptane"}
+		d.Injector = &schema.InjectorData{StaticFlow: q[quantity.Flow](1050, "cc/min", 0), Pressure: q[quantity.Difference](3, "bar", 0), Fluid: "n-heptane", DeadTime: deadTimes(), MaxPressure: q[quantity.Difference](8, "bar", 0)}
 	case schema.PartHose:
 		d.Hose = &schema.HoseData{Size: "-8", Bore: q[quantity.Length](11, "mm", 0), WorkingPressure: q[quantity.Gauge](20, "bar", 0), DateCode: fmt.Sprintf("%dQ %d", 1+chance.IntN(4), l.from.Year()-chance.IntN(3))}
 		if i%9 == 2 {
@@ -136,6 +136,15 @@ func (m *maker) part(l lot, name string, i int) error {
 	m.lots = append(m.lots, l)
 	m.made.Parts++
 	return w.put("lead-1")
+}
+
+// deadTimes are those of an invented injector: shorter as the volts rise.
+func deadTimes() []schema.DeadTime {
+	var out []schema.DeadTime
+	for _, v := range []float64{8, 10, 12, 14, 16} {
+		out = append(out, schema.DeadTime{Voltage: q[quantity.Voltage](v, "V", 0), Time: q[quantity.Duration](180/v/v, "ms", 2)})
+	}
+	return out
 }
 
 // pumpCurve falls evenly from 2 to 8 bar and is flow at 4 bar and 13.5 V.
