@@ -54,7 +54,7 @@ func (p predictor) models() []model {
 				}
 				return text
 			},
-			next: "split the volts lost, source to pump and pump to ground, at load (V-11); jump-feed the pump (D03)"})
+			next: "split the volts lost, source to pump and pump to ground, at load (V-11); jump-feed the pump (DT03)"})
 	}
 	out = append(out,
 		model{name: "pump gives less", from: leastPump, to: 1, fault: pumping,
@@ -66,25 +66,25 @@ func (p predictor) models() []model {
 			text: func(x float64) string {
 				return "no flow beyond " + bar(quantity.Difference(x)) + " at the pump"
 			},
-			next: "measure the static stall pressure; compare it with the relief's rating (D01)"},
+			next: "measure the static stall pressure; compare it with the relief's rating (DT01)"},
 	)
 	if p.s.Regulator.Kind == fuel.Referenced {
 		out = append(out,
 			model{name: "reference leak", from: ratioLeast, to: 1, fault: leaking,
 				text: func(x float64) string { return fmt.Sprintf("rail follows boost with a slope of %.2f", x) },
-				next: "slope with a hand pump on the regulator (V-07) (D08)"},
+				next: "slope with a hand pump on the regulator (V-07) (DT08)"},
 			model{name: "no reference", fault: vented, text: func(float64) string { return "rail does not follow the manifold" },
-				next: "reference hose off and on at idle (V-08): hose off or blocked, or the wrong regulator (D09)"})
+				next: "reference hose off and on at idle (V-08): hose off or blocked, or the wrong regulator (DT09)"})
 	}
 	out = append(out,
 		model{name: "offset", from: -offsetMost, to: offsetMost, fault: offset,
 			text: func(x float64) string { return bar(quantity.Difference(x)) + " off the planned base everywhere" },
-			next: "zero of the sensor, second gauge, base pressure with the hose off (D06)"},
+			next: "zero of the sensor, second gauge, base pressure with the hose off (DT06)"},
 		model{name: "restriction to the injectors", to: lossMost, fault: p.restricted,
 			text: func(x float64) string {
 				return bar(quantity.Difference(x)) + " lost between the regulated point and the injectors at the planned flow"
 			},
-			next: "gauge at both ends of the feed at full flow (D02)"})
+			next: "gauge at both ends of the feed at full flow (DT02)"})
 	if p.s.Return != nil {
 		out = append(out, model{name: "blocked upstream", to: blockedMost, fault: p.blocked,
 			text: func(x float64) string {

@@ -243,7 +243,7 @@ func highestDrop(points []Point) float64 {
 // referenceSlope, S05: rail follows the manifold in a straight line that is
 // too flat. A plateau, and a fall that flow explains better, are not this. Of a
 // rail that does not follow at all no line explains anything; what it lacks is
-// then a straight line (D09).
+// then a straight line (DT09).
 func (a *analysis) referenceSlope(r *Result) outcome {
 	if !r.Slope.Known {
 		return cannot("needs a span of manifold pressure of 100 kPa")

@@ -169,8 +169,21 @@ func (a *app) explainFailure(err error) screen.Trouble {
 		t.Fix = "df -h the folder: what was acknowledged before is safe, this was not recorded; free some space, then type it again"
 	case strings.HasPrefix(t.Text, "unknown command"):
 		t.Fix, t.Exit = "feedproof --help", exitUsage
+	case strings.HasPrefix(t.Text, notTogether):
+		t.Text, t.Fix, t.Exit = eitherOr(t.Text), a.asking.CommandPath()+" --help", exitUsage
 	}
 	return t
+}
+
+// notTogether begins cobra's own words for flags that exclude each other.
+const notTogether = "if any flags in the group ["
+
+// eitherOr says in plain words which flags exclude each other: cobra ends with
+// "; [na seen] were all set".
+func eitherOr(text string) string {
+	_, given, _ := strings.Cut(text, "; [")
+	given, _, _ = strings.Cut(given, "]")
+	return "--" + strings.ReplaceAll(given, " ", " and --") + ": only one of them can be given"
 }
 
 // plainProblems takes the id of an entry that was never written out of what is

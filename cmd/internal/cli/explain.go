@@ -11,11 +11,35 @@ import (
 )
 
 func (a *app) explainCommand() *cobra.Command {
-	return &cobra.Command{
+	var lint bool
+	c := &cobra.Command{
 		Use: "explain [ID]", Short: "the page behind a finding, caution, step, point or reading", Args: cobra.ArbitraryArgs,
 		Example: "  feedproof explain L06\n  feedproof explain K01\n  feedproof explain leak-down\n  feedproof explain emergency",
-		RunE:    func(_ *cobra.Command, args []string) error { return a.explain(strings.Join(args, " ")) },
+		RunE: func(_ *cobra.Command, args []string) error {
+			if lint {
+				return a.lint()
+			}
+			return a.explain(strings.Join(args, " "))
+		},
 	}
+	c.Flags().BoolVar(&lint, "lint", false, "prove that the shipped procedures, cautions, points and faults fit together and name only rules that there are")
+	return c
+}
+
+// lint says what is wrong with the shipped checklists.
+func (a *app) lint() error {
+	faults, err := checklist.Lint()
+	if err != nil {
+		return err
+	}
+	for _, f := range faults {
+		a.Say("%s", f)
+	}
+	if len(faults) > 0 {
+		return failed("mend the files of checklist/procedures/data", "checklists: %s", plural(len(faults), "fault"))
+	}
+	a.Say("checklists: every id exists, every condition names a known field, every hold point can be reached, every caution has its proof and its waiver rule")
+	return nil
 }
 
 func (a *app) explain(id string) error {

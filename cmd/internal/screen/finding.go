@@ -2,6 +2,7 @@ package screen
 
 import (
 	"fmt"
+	"strings"
 	"unicode"
 	"unicode/utf8"
 
@@ -83,8 +84,16 @@ func (s *Screen) finding(f schema.Finding) {
 	s.paragraph(s.Out, "", title)
 	s.paragraph(s.Out, "    ", sentence(f))
 	if f.Next != "" && stands(f) {
-		s.paragraph(s.Out, "    ", "Next: "+f.Next+".")
+		s.paragraph(s.Out, "    ", "Next: "+ended(f.Next))
 	}
+}
+
+// ended is a sentence with its full stop, unless it ends as a question.
+func ended(text string) string {
+	if strings.HasSuffix(text, "?") {
+		return text
+	}
+	return text + "."
 }
 
 // stands reports that the finding asks for something: what is in order or
