@@ -82,14 +82,17 @@ func (x *Index) joined(table string, folders []records.Folder) (map[string][]byt
 	if len(missing) == 0 {
 		return have, nil
 	}
+	var saving sync.WaitGroup // while the next records are read
 	err := x.gather(missing, func(made map[string][]byte) {
 		for _, k := range keys {
 			if v, there := made[k]; there {
 				have[k] = v
 			}
 		}
-		x.keep(made)
+		saving.Wait()
+		saving.Go(func() { x.keep(made) })
 	})
+	saving.Wait()
 	if err != nil {
 		return nil, err
 	}
@@ -137,10 +140,11 @@ func (x *Index) gather(folders []records.Folder, done func(map[string][]byte)) e
 		}
 		total += len(files[i])
 	}
+	kept := x.kept(files)
 	for from := 0; from < len(folders); from += foldersAtOnce {
 		to := min(from+foldersAtOnce, len(folders))
 		batch := slices.Concat(files[from:to]...)
-		facts, made, err := x.facts(batch, func() {
+		facts, made, err := x.facts(batch, kept, func() {
 			if read++; x.o.Progress != nil {
 				x.o.Progress(read, total)
 			}
@@ -156,18 +160,22 @@ func (x *Index) gather(folders []records.Folder, done func(map[string][]byte)) e
 	return nil
 }
 
+// kept are the facts of those records that are there, by key.
+func (x *Index) kept(files [][]records.File) map[string][]byte {
+	var keys []string
+	for _, f := range slices.Concat(files...) {
+		keys = append(keys, fileKey(f))
+	}
+	return x.get(keys)
+}
+
 // facts are the facts of records by hash: kept ones, else gathered now. Those
 // come a second time, as they are to be kept.
-func (x *Index) facts(files []records.File, read func()) (all map[string]tables, made map[string][]byte, err error) {
-	keys := make([]string, len(files))
-	for i, f := range files {
-		keys[i] = fileKey(f)
-	}
+func (x *Index) facts(files []records.File, kept map[string][]byte, read func()) (all map[string]tables, made map[string][]byte, err error) {
 	all, made = map[string]tables{}, map[string][]byte{}
 	var missing []records.File
-	kept := x.get(keys)
-	for i, f := range files {
-		if t, ok := decodeTables(kept[keys[i]]); ok {
+	for _, f := range files {
+		if t, ok := decodeTables(kept[fileKey(f)]); ok {
 			all[f.Hash] = t
 			read()
 		} else {
