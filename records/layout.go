@@ -27,8 +27,8 @@ const (
 	jsonExt        = ".json"
 )
 
-// attributes keep an ordinary clone from converting line ends, which would change the bytes of entries.
-const attributes = "*.json -text\n"
+// attributes keep an ordinary clone from converting line ends, which would change the bytes of entries and of evidence.
+const attributes = "* -text\n"
 
 // folders holds the records of each kind but the shop's own. Sharded ones have 256 folders below, so that a commit rebuilds small trees.
 var folders = map[schema.RecordKind]struct {

@@ -42,7 +42,7 @@ func stands(v vehicle, a checklist.Assessment) standing {
 			st.Amber++
 		}
 	}
-	st.Point = nextPoint(a.Points)
+	st.Point = nextPoint(a)
 	return st
 }
 
@@ -54,9 +54,10 @@ func jobs(kinds []schema.JobKind) string {
 	return strings.Join(out, ",")
 }
 
-func nextPoint(points []checklist.Point) string {
-	for _, p := range points {
-		if !p.Release && p.State != checklist.PointClosed {
+// nextPoint is the next lock on the work, or what a visit of no job is for.
+func nextPoint(a checklist.Assessment) string {
+	for _, p := range a.Points {
+		if (!p.Release || a.Car.Looking()) && p.State != checklist.PointClosed {
 			return p.ID
 		}
 	}
