@@ -144,6 +144,7 @@ func (r *serverRemote) fetch(ctx context.Context, want, have []plumbing.Hash) (s
 	err = r.within(ctx, func(ctx context.Context, alive func()) error {
 		answer, err := session.UploadPack(ctx, req)
 		if err != nil {
+			_ = session.Close() // the first error counts
 			return err
 		}
 		defer answer.Close()

@@ -86,6 +86,7 @@ func sshServer(t testing.TB) server {
 	daemon := exec.Command(program, "-D", "-e", "-f", config)
 	var said bytes.Buffer
 	daemon.Stderr = &said
+	daemon.WaitDelay = time.Second // its sessions hold the same stream
 	must(t, daemon.Start())
 	t.Cleanup(func() {
 		_ = daemon.Process.Kill()
