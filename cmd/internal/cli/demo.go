@@ -27,6 +27,8 @@ func (a *app) demoCommand() *cobra.Command {
 
 // demo runs the story. A line that ends otherwise than it should is a failure.
 func (a *app) demo(dir string, tour bool) error {
+	a.World.Reader = true
+	a.look()
 	if dir == "" {
 		temporary, err := os.MkdirTemp("", "feedproof-demo-")
 		if err != nil {
@@ -79,7 +81,7 @@ func (a *app) demoLine(line, dir string, clock *demoClock) error {
 	}
 	world := a.World
 	world.Now, world.Dir, world.Getenv = clock.Now, dir, a.demoEnvironment
-	world.Err, world.Reader = world.Out, true // in order and laid out, also in a pipe
+	world.Err = world.Out // in order, also in a pipe
 	if strings.HasPrefix(line, "vehicle add") {
 		if err := demoFiles(dir); err != nil {
 			return err
