@@ -134,6 +134,7 @@ func (f *planFlags) addEnvelope(set *pflag.FlagSet) {
 	measure(set, &f.fuel.RVP, "rvp", "Reid vapour pressure")
 	measure(set, &f.fuel.Temperature, "fuel-temp", "highest fuel temperature")
 	set.StringVar(&f.data.Note, "note", f.data.Note, "in words")
+	set.StringVar(&f.data.Map, "calibration", f.data.Map, "the engine calibration that the car leaves with: its file, version or hash")
 }
 
 func (f *planFlags) addSystem(set *pflag.FlagSet) {
