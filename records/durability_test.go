@@ -20,7 +20,8 @@ package records
 //	empty ref file          EmptyBranchIsNotReadAsAnOlderOne
 //	clock jumps             ClockJumps, ClockSetBackChangesNoOrder
 //
-// make durable (FEEDPROOF_LONG=1) kills 1,000 times each.
+// make durable (FEEDPROOF_LONG=1) kills 1,000 times each. KilledInSync kills
+// exchanges with a folder.
 
 import (
 	"bufio"

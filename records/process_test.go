@@ -17,6 +17,8 @@ import (
 
 	"feedproof/records/signature"
 	"feedproof/schema"
+
+	"golang.org/x/crypto/ssh"
 )
 
 // childEnv tells the test binary to be a writer in another process: the shop's folder, the key file and the name of its notes.
@@ -82,9 +84,19 @@ func writeUntilKilled(job []string) error {
 			}
 			fmt.Println("tidied", text)
 		}
+		if stick := os.Getenv(stickEnv); stick != "" {
+			o := SyncOptions{By: "tech-1", Key: func() (ssh.Signer, error) { return key, nil }}
+			if _, err := shop.Sync(context.Background(), stick, o); err != nil {
+				return err
+			}
+			fmt.Println("synced", text)
+		}
 	}
 	return nil
 }
+
+// stickEnv names the folder with which a writer exchanges after each commit.
+const stickEnv = "FEEDPROOF_TEST_STICK"
 
 // tidies begins the names of writers that tidy after each commit.
 const tidies = "tidy"
