@@ -11,7 +11,7 @@ package records
 //	power cut: nothing,     PowerCutAtEveryChange        EvidencePowerCut     TidyPowerCutAtEveryChange     the same
 //	 some or all unsynced
 //	 changes survive
-//	kill -9                 KilledInCommit               its commits          KilledInTidy                  -
+//	kill -9                 KilledInCommit               its commits          KilledInTidy                  KilledInSync
 //	kill -9, then a cut     PowerCutAfterAKill           -                    PowerCut (tear)               -
 //	processes at once       TwoProcessesAtOnce           -                    TidyBesideWritersAndReaders   BaysAtOnce
 //	read-only folder        ReadOnlyDiskCanBeRead, and testdata/script through the program
@@ -20,8 +20,7 @@ package records
 //	empty ref file          EmptyBranchIsNotReadAsAnOlderOne
 //	clock jumps             ClockJumps, ClockSetBackChangesNoOrder
 //
-// make durable (FEEDPROOF_LONG=1) kills 1,000 times each. KilledInSync kills
-// exchanges with a folder.
+// make durable (FEEDPROOF_LONG=1) kills 1,000 times each.
 
 import (
 	"bufio"
