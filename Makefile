@@ -15,16 +15,19 @@ CACHE     ?= $(or $(XDG_CACHE_HOME),$(HOME)/.cache)/feedproof
 LINT      := $(CACHE)/golangci-lint-$(GOLANGCI_LINT_VERSION)/golangci-lint
 
 .NOTPARALLEL:
-.PHONY: demo test ci durable bench growth shop questions bench-datalog confusion lint fuzz crosscheck gofmt tidy vet generated platforms fuzz-short formats
+.PHONY: programs demo test ci durable bench growth shop questions bench-datalog confusion lint fuzz crosscheck gofmt tidy vet generated platforms fuzz-short formats
 
 demo: ## an invented shop, one car from intake to sign-off
 	$(GO) run ./cmd/feedproof demo
 
-test: ## everything, with the race detector
+test: programs ## everything, with the race detector
 	$(GO) test -race -timeout 30m ./...
 
+programs: ## what the tests hold ours against: git, OpenSSH, Chromium ...
+	@tools/programs.sh
+
 # Cheap checks first; the tests last, so that their summary ends the output.
-ci: gofmt tidy vet lint generated platforms formats fuzz-short test
+ci: programs gofmt tidy vet lint generated platforms formats fuzz-short test
 
 durable: ## kill, cut off and fill up the store, 1,000 times each
 	FEEDPROOF_LONG=1 $(GO) test -count=1 -timeout 4h -v -run 'Killed|Breaking|PowerCut|Lock|Clock|Full|ReadOnly|AtOnce|Beside' ./records/...

@@ -48,7 +48,7 @@ func httpServer(t testing.TB) server {
 	must(t, err)
 	program := filepath.Join(strings.TrimSpace(string(where)), "git-http-backend")
 	if _, err := os.Stat(program); err != nil {
-		t.Skip("git-http-backend is not installed: it comes with git")
+		t.Fatal("git-http-backend is not installed: it comes with git")
 	}
 	repository := emptyRepository(t)
 	web := httptest.NewServer(&cgi.Handler{Path: program, Env: []string{"GIT_PROJECT_ROOT=" + filepath.Dir(repository), "GIT_HTTP_EXPORT_ALL=1"}})
@@ -61,7 +61,7 @@ func sshServer(t testing.TB) server {
 	t.Helper()
 	program := "/usr/sbin/sshd"
 	if _, err := os.Stat(program); err != nil {
-		t.Skip("sshd is not installed: apt-get install openssh-server")
+		t.Fatal("sshd is not installed: apt-get install openssh-server")
 	}
 	me, err := user.Current()
 	must(t, err)

@@ -206,7 +206,7 @@ func TestPersonalIsSeparate(t *testing.T) {
 func TestSums(t *testing.T) {
 	program, err := exec.LookPath("sha256sum")
 	if err != nil {
-		t.Skip("sha256sum is not installed (Debian: coreutils)")
+		t.Fatal("sha256sum is not installed: apt-get install coreutils")
 	}
 	dir := frozen(t, Options{Personal: true, Notes: true})
 	check := func() error {

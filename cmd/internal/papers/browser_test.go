@@ -19,8 +19,7 @@ import (
 	"github.com/chromedp/chromedp"
 )
 
-// browser starts a headless Chromium. Without one the test is skipped, and says
-// how to get it.
+// browser starts a headless Chromium, which make test brings.
 func browser(t *testing.T) context.Context {
 	t.Helper()
 	var found string
@@ -31,7 +30,7 @@ func browser(t *testing.T) context.Context {
 		}
 	}
 	if found == "" {
-		t.Skip("no Chromium: apt-get install chromium, and the sheets are looked at in it")
+		t.Fatal("Chromium is not installed: apt-get install chromium")
 	}
 	options := append(chromedp.DefaultExecAllocatorOptions[:], chromedp.ExecPath(found), chromedp.NoSandbox, chromedp.Flag("disable-dev-shm-usage", true))
 	ctx, stop := chromedp.NewExecAllocator(t.Context(), options...)

@@ -85,7 +85,7 @@ func TestReferenceIsWhole(t *testing.T) {
 func TestManualPagesAreRead(t *testing.T) {
 	lexgrog, err := exec.LookPath("lexgrog")
 	if err != nil {
-		t.Skip("no lexgrog: apt-get install man-db, and the pages are read by it")
+		t.Fatal("lexgrog is not installed: apt-get install man-db")
 	}
 	found, err := filepath.Glob(filepath.Join(written(t), "man", "*.1"))
 	if err != nil || len(found) == 0 {
