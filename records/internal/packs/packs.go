@@ -123,18 +123,24 @@ func (s *Store) list(again bool) (packs []*pack, changed bool, err error) {
 	return fresh, changed, nil
 }
 
-// Names lists the packs that are whole, without their ending: those with an index.
-func Names(git gitfs.FS) ([]string, error) {
+// list reads the folder of the packs; one that is not made yet is empty.
+func list(git gitfs.FS) ([]fs.FileInfo, map[string]bool, error) {
 	files, err := git.ReadDir(Dir)
-	if errors.Is(err, fs.ErrNotExist) {
-		return nil, nil
-	}
-	if err != nil {
-		return nil, err
+	if err != nil && !errors.Is(err, fs.ErrNotExist) {
+		return nil, nil, err
 	}
 	there := map[string]bool{}
 	for _, f := range files {
 		there[f.Name()] = true
+	}
+	return files, there, nil
+}
+
+// Names lists the packs that are whole, without their ending: those with an index.
+func Names(git gitfs.FS) ([]string, error) {
+	files, there, err := list(git)
+	if err != nil {
+		return nil, err
 	}
 	var names []string
 	for _, f := range files {

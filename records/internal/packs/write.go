@@ -295,16 +295,9 @@ func (p *pack) close() error {
 
 // Strays lists what writers that died left among the packs: files not in place yet, and indexes without a pack.
 func Strays(git gitfs.FS) ([]string, error) {
-	files, err := git.ReadDir(Dir)
-	if errors.Is(err, fs.ErrNotExist) {
-		return nil, nil
-	}
+	files, there, err := list(git)
 	if err != nil {
 		return nil, err
-	}
-	there := map[string]bool{}
-	for _, f := range files {
-		there[f.Name()] = true
 	}
 	var strays []string
 	for _, f := range files {
