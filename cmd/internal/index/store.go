@@ -34,27 +34,32 @@ const (
 
 var castagnoli = crc32.MakeTable(crc32.Castagnoli)
 
-// get is the values of those keys that are there and whole.
-func (s store) get(keys []string) map[string][]byte {
-	have := map[string][]byte{}
-	err := guarded(func() error {
+// read looks at what this program gathered; where there is nothing, it does not.
+func (s store) read(look func(*bolt.Bucket)) error {
+	return guarded(func() error {
 		db, err := bolt.Open(s.file, 0o644, &bolt.Options{ReadOnly: true, Timeout: readWait})
 		if err != nil {
 			return err
 		}
 		defer db.Close()
 		return db.View(func(tx *bolt.Tx) error {
-			b := tx.Bucket([]byte(s.program))
-			if b == nil {
-				return nil
-			}
-			for _, k := range keys {
-				if v, ok := unseal(k, b.Get([]byte(k))); ok {
-					have[k] = v
-				}
+			if b := tx.Bucket([]byte(s.program)); b != nil {
+				look(b)
 			}
 			return nil
 		})
+	})
+}
+
+// get is the values of those keys that are there and whole.
+func (s store) get(keys []string) map[string][]byte {
+	have := map[string][]byte{}
+	err := s.read(func(b *bolt.Bucket) {
+		for _, k := range keys {
+			if v, ok := unseal(k, b.Get([]byte(k))); ok {
+				have[k] = v
+			}
+		}
 	})
 	if damaged(err) {
 		_ = os.Remove(s.file)
@@ -164,27 +169,15 @@ func (s store) prune(v records.View, kind schema.RecordKind) {
 // that many folders has.
 func (s store) crowded(folders int) bool {
 	n := 0
-	_ = guarded(func() error {
-		db, err := bolt.Open(s.file, 0o644, &bolt.Options{ReadOnly: true, Timeout: readWait})
-		if err != nil {
-			return err
+	_ = s.read(func(b *bolt.Bucket) {
+		names := map[string]bool{}
+		c := b.Cursor()
+		prefix := []byte("folder ")
+		for k, _ := c.Seek(prefix); bytes.HasPrefix(k, prefix); k, _ = c.Next() {
+			n++
+			names[string(k[:bytes.LastIndexByte(k, ' ')])] = true
 		}
-		defer db.Close()
-		return db.View(func(tx *bolt.Tx) error {
-			b := tx.Bucket([]byte(s.program))
-			if b == nil {
-				return nil
-			}
-			names := map[string]bool{}
-			c := b.Cursor()
-			prefix := []byte("folder ")
-			for k, _ := c.Seek(prefix); bytes.HasPrefix(k, prefix); k, _ = c.Next() {
-				n++
-				names[string(k[:bytes.LastIndexByte(k, ' ')])] = true
-			}
-			n /= max(1, len(names))
-			return nil
-		})
+		n /= max(1, len(names))
 	})
 	return n > stale*(folders+1)
 }
