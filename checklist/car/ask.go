@@ -167,3 +167,15 @@ func (c *Car) Base() (quantity.Difference, bool) {
 func (c *Car) MayReference() bool {
 	return c.Plan == nil || c.Plan.Regulator == nil || c.Plan.Regulator.Kind == schema.Referenced
 }
+
+// BoostRatio is how many times the boost the plan's regulator adds to its base:
+// 1, unless the plan declares a rising rate. Below the barometer it is always 1.
+func (c *Car) BoostRatio() float64 {
+	if c.Plan == nil || c.Plan.Regulator == nil {
+		return 1
+	}
+	if declared := c.Plan.Regulator.Ratio.Or(0); declared > 0 {
+		return float64(declared)
+	}
+	return 1
+}

@@ -221,7 +221,8 @@ func (c *Car) receivedAs(part string) (state string) {
 }
 
 // HighestRail is base plus the highest manifold gauge pressure of the plan at
-// sea level, for a regulator that follows the manifold; else base.
+// sea level times the declared ratio, for a regulator that follows the manifold;
+// else base.
 func (c *Car) HighestRail() (quantity.Gauge, bool) {
 	base, ok := c.Base()
 	if !ok {
@@ -231,7 +232,8 @@ func (c *Car) HighestRail() (quantity.Gauge, bool) {
 	if err != nil || !c.MayReference() {
 		return quantity.Gauge(base), true
 	}
-	return quantity.Gauge(base) + max(0, manifold.Over(StandardBarometer)), true
+	boost := max(0, float64(manifold.Over(StandardBarometer)))
+	return quantity.Gauge(float64(base) + c.BoostRatio()*boost), true
 }
 
 // StandardBarometer stands in where no barometer was recorded: sea level.

@@ -18,8 +18,9 @@ const (
 
 var _ = register(Rule{
 	ID: "L05", Title: "rail pressure follows the manifold 1:1",
-	What:    "Least-squares slope of rail pressure against manifold pressure, from the static test with regulated air, or from idle and full load; and as the last loaded log shows it. It needs a span of 100 kPa or more. It does not apply to a regulator that has no reference.",
-	Formula: "slope = sum (m - m0)(p - p0) / sum (m - m0)^2; U = hypot(U_rail, U_manifold) / sqrt(sum (m - m0)^2)",
+	What: "Least-squares slope of rail pressure against manifold pressure, from the static test with regulated air, or from idle and full load; and as the last loaded log shows it. It needs a span of 100 kPa or more. It does not apply to a regulator that has no reference. " +
+		"Of a rising-rate regulator whose ratio the plan declares, the static test is judged against that ratio, which counts above the barometer.",
+	Formula: "slope = sum (m - m0)(p - p0) / sum (m - m0)^2, with barometer + ratio (m - barometer) for m above the barometer; U = hypot(U_rail, ratio U_manifold) / sqrt(sum (m - m0)^2)",
 	Limits:  "OK 1.00 +- 0.03, FLAG to +- 0.06, HOLD beyond, BLOCK below 0.80",
 	Source:  "common practice",
 	Means:   "The pressure difference at the injectors falls as boost rises: a split or shared reference hose, a wrong port, a sticking diaphragm. Above 1.06: a rising-rate regulator or a wrong sensor scale.",
@@ -32,7 +33,7 @@ var _ = register(Rule{
 // slopeInLog judges the slope over the last loaded log.
 func slopeInLog(c *car.Car) []schema.Finding {
 	l, ok := lastPull(c, loadChanges...)
-	if !ok || !referenced(c) {
+	if !ok || !referenced(c) || c.BoostRatio() != 1 {
 		return nil
 	}
 	slope, _, ok1 := logged[quantity.Fraction](l, logSlope)
@@ -71,6 +72,7 @@ func slopeMeans(slope float64) (means, next string) {
 type slopePoint struct {
 	rail     measured[quantity.Gauge]
 	manifold measured[quantity.Absolute]
+	rise     float64 // that the regulator should give for it, over the barometer
 	entry    schema.Entry
 }
 
@@ -83,8 +85,12 @@ func judgeSlope(c *car.Car) []schema.Finding {
 	if len(points) < 2 {
 		return missing("L05", "regulator slope", limit, "regulated air on the reference, 0 to 200 kPa in steps, or idle and full load: feedproof read CAR slope manifold=... rail=... manifold=... rail=...")
 	}
-	slope, u, span := fitSlope(points)
+	ratio := c.BoostRatio()
+	slope, u, span := fitSlope(points, ratio)
 	f := schema.Finding{Rule: "L05", About: "regulator slope", Measured: slopeText(slope, span), Limit: limit}
+	if ratio != 1 {
+		f.Limit += fmt.Sprintf(" of the declared %.2f:1", ratio)
+	}
 	f.Means, f.Next = slopeMeans(slope)
 	trouble := ""
 	for _, p := range points {
@@ -138,26 +144,34 @@ func pairs(c *car.Car, r car.Reading) []slopePoint {
 		p, ok1 := take[quantity.Gauge](c, r, rails[i])
 		m, ok2 := manifold(c, r, manifolds[i])
 		if ok1 && ok2 {
-			points = append(points, slopePoint{p, m, r.Entry})
+			points = append(points, slopePoint{p, m, rise(float64(m.value.Over(barometer(r))), c.BoostRatio()), r.Entry})
 		}
 	}
 	return points
 }
 
-func fitSlope(points []slopePoint) (slope, u float64, span quantity.Absolute) {
+// rise is what a regulator adds to its base at a manifold gauge pressure.
+func rise(manifold, ratio float64) float64 {
+	if manifold > 0 {
+		return ratio * manifold
+	}
+	return manifold
+}
+
+func fitSlope(points []slopePoint, ratio float64) (slope, u float64, span quantity.Absolute) {
 	low, high := points[0].manifold.value, points[0].manifold.value
 	var m0, p0 float64
 	for _, p := range points {
-		m0 += float64(p.manifold.value) / float64(len(points))
+		m0 += p.rise / float64(len(points))
 		p0 += float64(p.rail.value) / float64(len(points))
 		low, high = min(low, p.manifold.value), max(high, p.manifold.value)
 	}
 	var sxy, sxx, ur, um float64
 	for _, p := range points {
-		dm := float64(p.manifold.value) - m0
+		dm := p.rise - m0
 		sxy += dm * (float64(p.rail.value) - p0)
 		sxx += dm * dm
-		ur, um = math.Max(ur, float64(p.rail.diff)), math.Max(um, float64(p.manifold.diff))
+		ur, um = math.Max(ur, float64(p.rail.diff)), math.Max(um, ratio*float64(p.manifold.diff))
 	}
 	return sxy / sxx, math.Hypot(ur, um) / math.Sqrt(sxx), high - low
 }
