@@ -3,6 +3,8 @@ package schema
 import (
 	"bytes"
 	"encoding/json"
+
+	jsonv2 "github.com/go-json-experiment/json"
 )
 
 // ReadCommitted is [DecodeRecord] for a record that a shop holds, several times
@@ -38,7 +40,7 @@ func readLines(b []byte) (Record, bool) {
 	for line := range bytes.Lines(bytes.TrimSuffix(rest, lastLine)) {
 		line = bytes.TrimSuffix(bytes.TrimSuffix(line, []byte("\n")), []byte(","))
 		var j entryJSON
-		if json.Unmarshal(line, &j) != nil {
+		if jsonv2.Unmarshal(line, &j, strictly) != nil {
 			return Record{}, false
 		}
 		e, err := j.entry(line)

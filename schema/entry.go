@@ -25,6 +25,7 @@ import (
 	"regexp"
 	"time"
 
+	jsonv2 "github.com/go-json-experiment/json"
 	"github.com/gowebpki/jcs"
 	"github.com/oklog/ulid/v2"
 )
@@ -214,6 +215,10 @@ func moment(text string) (time.Time, error) {
 	return t, nil
 }
 
+// strictly takes no fields but a struct's own. Names count to the letter, and
+// each once, without saying so.
+var strictly = jsonv2.RejectUnknownMembers(true)
+
 // Into decodes the entry's data into its type. Data of a kind that this
 // version knows always fits, because it was validated when it came in.
 func Into[T Data](e Entry) (T, error) {
@@ -221,9 +226,7 @@ func Into[T Data](e Entry) (T, error) {
 	if e.Kind != data.EntryKind() {
 		return data, fmt.Errorf("entry %s: is a %s, not a %s", e.ID, e.Kind, data.EntryKind())
 	}
-	dec := json.NewDecoder(bytes.NewReader(e.Data))
-	dec.DisallowUnknownFields()
-	if err := dec.Decode(&data); err != nil {
+	if err := jsonv2.Unmarshal(e.Data, &data, strictly); err != nil {
 		return data, fmt.Errorf("entry %s: data: %w", e.ID, err)
 	}
 	return data, nil

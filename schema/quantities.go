@@ -6,6 +6,9 @@ import (
 	"fmt"
 
 	"feedproof/schema/quantity"
+
+	jsonv2 "github.com/go-json-experiment/json"
+	"github.com/go-json-experiment/json/jsontext"
 )
 
 // States a value can be in when there is no number. They differ from one
@@ -45,6 +48,19 @@ func (q *Q[T]) UnmarshalJSON(b []byte) error {
 	if err := json.Unmarshal(b, &j); err != nil {
 		return err
 	}
+	return q.take(j)
+}
+
+// UnmarshalJSONFrom is UnmarshalJSON for the faster reader.
+func (q *Q[T]) UnmarshalJSONFrom(dec *jsontext.Decoder) error {
+	var j qJSON
+	if err := jsonv2.UnmarshalDecode(dec, &j); err != nil {
+		return err
+	}
+	return q.take(j)
+}
+
+func (q *Q[T]) take(j qJSON) error {
 	*q = Q[T]{Written: quantity.Written{Value: j.Value, Unit: j.Unit}, State: j.State, Why: j.Why}
 	if q.State != "" {
 		return nil
