@@ -2,6 +2,7 @@ package checklist
 
 import (
 	"slices"
+	"strings"
 	"time"
 
 	"feedproof/checklist/car"
@@ -66,15 +67,19 @@ func lookedAt(c *car.Car, p procedures.Point) bool {
 // reading taken back, a gauge found bad, a rule that is no longer satisfied.
 // What was shown before an opening cannot be shown again.
 func (p *Point) rejudge(c *car.Car, template procedures.Point, a Assessment) {
-	again, why := PointReopened, lacks(c, template, a)
+	closing, _ := lastClosing(c, p.ID)
+	left, spoiled := standing(a, template, closing)
+	again, why := PointReopened, lacks(left.Car, template, left)
 	_, cut := firstOfLastRun(c, procedures.ActCut)
 	if template.Guards == procedures.ActOpening || template.Guards == procedures.ActCut && cut {
 		again, why = PointNotProven, nil
-		for _, f := range unsatisfied(template, a) {
+		for _, f := range unsatisfied(template, left) {
 			why = append(why, said(f))
 		}
 	}
-	closing, _ := lastClosing(c, p.ID)
+	if len(why) > 0 && !strings.Contains(why[0], spoiled) {
+		why[0] += "; " + spoiled
+	}
 	if test := closedWithout(c, template, closing); test != "" && template.NeverLate {
 		again, why = PointNotProven, []string{"it was closed without a reading: " + test}
 	}

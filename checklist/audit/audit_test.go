@@ -79,10 +79,16 @@ func TestGauges(t *testing.T) {
 		on(4*day).read("leak", "P1", "2026-03-10", leak...).
 		on(4*day+time.Hour).read("leak", "P2", "2027-03-02", leak...). // in order: the point does not rest on the other alone
 		add(schema.HoldPointData{Point: "HP5", Action: schema.ClosePoint, Second: "tech-2"})
+	kite := s.car("kite", "K4").open("1", 1).
+		on(4*day).read("leak", "P1", "2026-03-10", leak...)
+	named := kite.last
+	kite.on(4*day+time.Hour).read("leak", "P2", "2027-03-02", leak...). // in order, and the closing does not name it
+										add(schema.HoldPointData{Point: "HP5", Action: schema.ClosePoint, Second: "tech-2", Rests: []string{named}})
 	s.car("swift", "S3").open("1", 1).on(2*day).read("base", "P1", "2026-03-10", "rail=3 bar") // before the good check
 	same(t, s.ask(20*day, "gauges"),
 		"finch|F1|1|leak|2026-03-06T08:00:00Z|P1|found bad: comparison bad 2026-03-07|HP5|2026-03-12",
 		"heron|H2|1|leak|2026-03-06T08:00:00Z|P1|found bad: comparison bad 2026-03-07",
+		"kite|K4|1|leak|2026-03-06T08:00:00Z|P1|found bad: comparison bad 2026-03-07|HP5",
 		"finch|F1|1|base|2026-03-11T08:00:00Z|P1|due 2026-03-10||2026-03-12")
 	same(t, s.ask(20*day, "gauges", "p2"))
 	q, _ := Find("gauges")

@@ -16,8 +16,8 @@ var _ = register(Question{
 	Args: []Arg{{Name: "GAUGE", What: "one gauge; all of them without it", Optional: true}},
 	How: "A reading counts as lapsed when it was taken after the due date that was copied with it, or with no due date at all; the due date itself is in date. " +
 		"It counts as found bad when the next check or calibration of the gauge after it, bump tests aside, is a check that found it bad. " +
-		"A hold point rests on a reading when its closing names it, or when the point asks for that test and was closed after it in the same visit. " +
-		"It rests on it alone when no other reading of that test before the closing, in that visit, was made with a gauge in order.",
+		"A hold point rests on the readings that its closing names; one that was closed before closings named any, on those before it, in that visit, of the tests that it asks for. " +
+		"It rests on one alone when none of the others of that test was made with a gauge in order.",
 	Needs: "A reading that names no gauge is not listed: the rules treat it as not proven. A gauge that was bad and never checked does not show.",
 }, askGauges)
 
@@ -206,16 +206,26 @@ func restsAlone(book procedures.Book, v proofFact, bad int, histories map[string
 	reading := v.Readings[bad]
 	for _, p := range v.Closings {
 		template, _ := book.Point(p.Point)
-		if !slices.Contains(p.Rests, reading.Entry) && (!slices.Contains(template.Tests, reading.Test) || bad >= p.After) {
+		if !p.restsOn(reading, bad) || len(p.Rests) == 0 && !slices.Contains(template.Tests, reading.Test) {
 			continue
 		}
-		sound := slices.ContainsFunc(v.Readings[:p.After], func(r readFact) bool {
+		sound := false
+		for i, r := range v.Readings {
 			_, why := badGauge(r, histories)
-			return r.Test == reading.Test && why == ""
-		})
+			sound = sound || r.Test == reading.Test && p.restsOn(r, i) && why == ""
+		}
 		if !sound {
 			points, closings = append(points, p.Point), append(closings, p.Entry)
 		}
 	}
 	return points, closings
+}
+
+// restsOn reports that a closing rests on a reading of the visit, the i-th: it
+// names it, or names none and came after it.
+func (p closingFact) restsOn(r readFact, i int) bool {
+	if len(p.Rests) > 0 {
+		return slices.Contains(p.Rests, r.Entry)
+	}
+	return i < p.After
 }

@@ -121,6 +121,20 @@ func gaugeTrouble(c *car.Car, r car.Reading, g schema.GaugeSnapshot) string {
 	return foundBad(c, r, g.Gauge)
 }
 
+// FoundBad says which gauge of a reading was found bad after it; empty when none
+// was.
+func FoundBad(c *car.Car, r car.Reading) string {
+	for _, v := range r.Data.Values {
+		if v.Gauge == nil {
+			continue
+		}
+		if why := foundBad(c, r, v.Gauge.Gauge); why != "" {
+			return why
+		}
+	}
+	return ""
+}
+
 // foundBad looks for a check that found the gauge bad after the reading, with
 // no good check or calibration between.
 func foundBad(c *car.Car, r car.Reading, gauge string) string {

@@ -89,6 +89,7 @@ func (s *session) closePoint(carName, point string, d schema.HoldPointData, dela
 	if found := checklist.CanClose(a, d.Point, me.Person, d.Second); len(found) > 0 {
 		return &refused{what: d.Point + " stays locked: " + plural(len(found), "thing") + " missing; nothing was changed", found: named(found, v.Data.Name), fix: "feedproof explain " + d.Point}
 	}
+	d.Rests = checklist.Rests(a, d.Point)
 	when, err := s.moment(at)
 	if err != nil {
 		return err

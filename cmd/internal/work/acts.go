@@ -106,7 +106,7 @@ func (w *Work) closePoint(id string) {
 			w.told, w.found = w.say("stays.locked", id), found
 			return
 		}
-		w.record(schema.HoldPointData{Point: id, Action: schema.ClosePoint, Second: second, Late: w.late()})
+		w.record(schema.HoldPointData{Point: id, Action: schema.ClosePoint, Second: second, Rests: checklist.Rests(w.at.Assessment, id), Late: w.late()})
 	}
 	if p.Two {
 		w.pickSecond(do, func() { do("") })
