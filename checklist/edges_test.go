@@ -148,10 +148,10 @@ func lost(x float64) []edit { return []edit{change("supply", "source", 13.4+x, "
 func pumpVolts(x float64) []edit { return []edit{change("supply", "source", x+0.4, "pump", x)} }
 
 var pressureEdges = []edge{
-	{"L05", "slope", [3]float64{1.029, 1.03, 1.031}, [3]schema.Severity{ok, ok, flag}, slopeOf, nil},
-	{"L05", "slope", [3]float64{1.059, 1.06, 1.061}, [3]schema.Severity{flag, flag, hold}, slopeOf, nil},
-	{"L05", "slope", [3]float64{0.971, 0.97, 0.969}, [3]schema.Severity{ok, ok, flag}, slopeOf, nil},
-	{"L05", "slope", [3]float64{0.941, 0.94, 0.939}, [3]schema.Severity{flag, flag, hold}, slopeOf, nil},
+	{"L05", "slope", [3]float64{1.0299, 1.03, 1.0301}, [3]schema.Severity{ok, ok, flag}, slopeOf, nil},
+	{"L05", "slope", [3]float64{1.0599, 1.06, 1.0601}, [3]schema.Severity{flag, flag, hold}, slopeOf, nil},
+	{"L05", "slope", [3]float64{0.9701, 0.97, 0.9699}, [3]schema.Severity{ok, ok, flag}, slopeOf, nil},
+	{"L05", "slope", [3]float64{0.9401, 0.94, 0.9399}, [3]schema.Severity{flag, flag, hold}, slopeOf, nil},
 	{"L05", "slope", [3]float64{0.801, 0.80, 0.799}, [3]schema.Severity{hold, hold, block}, slopeOf, nil},
 	{"L05", "kPa of span", [3]float64{100.1, 100, 99.9}, [3]schema.Severity{ok, ok, unproven}, func(x float64) []edit { return slopes(100, x, 1) }, nil},
 	{"L06", "bar over", [3]float64{0.069, 0.07, 0.071}, [3]schema.Severity{ok, ok, flag}, func(x float64) []edit { return one("base", "rail")(3 + x) }, nil},
@@ -161,22 +161,22 @@ var pressureEdges = []edge{
 	{"L07", "bar fallen", [3]float64{0.349, 0.35, 0.351}, [3]schema.Severity{ok, ok, flag}, func(x float64) []edit { return one("leak-down", "end")(3 - x) }, nil},
 	{"L07", "bar fallen", [3]float64{0.699, 0.70, 0.701}, [3]schema.Severity{flag, flag, hold}, func(x float64) []edit { return one("leak-down", "end")(3 - x) }, nil},
 	{"L07", "min", [3]float64{5.01, 5, 4.99}, [3]schema.Severity{ok, ok, unproven}, one("leak-down", "time"), nil},
-	{"L26", "bar too far", [3]float64{0.049, 0.05, 0.051}, [3]schema.Severity{ok, ok, flag}, hose, nil},
+	{"L26", "bar too far", [3]float64{0.0499, 0.05, 0.0501}, [3]schema.Severity{ok, ok, flag}, hose, nil},
 	{"L26", "bar too far", [3]float64{0.099, 0.10, 0.101}, [3]schema.Severity{flag, flag, hold}, hose, nil},
-	{"L26", "bar too far", [3]float64{-0.049, -0.05, -0.051}, [3]schema.Severity{ok, ok, flag}, hose, nil},
+	{"L26", "bar too far", [3]float64{-0.0499, -0.05, -0.0501}, [3]schema.Severity{ok, ok, flag}, hose, nil},
 	{"L26", "bar too far", [3]float64{-0.099, -0.10, -0.101}, [3]schema.Severity{flag, flag, hold}, hose, nil},
 	{"L26", "bar too far", [3]float64{-0.649, -0.65, -0.66}, [3]schema.Severity{hold, block, block}, hose, nil},
 	{"V-06", "bar", [3]float64{4.201, 4.2, 4.199}, [3]schema.Severity{ok, ok, unproven}, one("last leak", "pressure"), nil},
 }
 
 var electricalEdges = []edge{
-	{"L10", "V", [3]float64{0.49, 0.5, 0.51}, [3]schema.Severity{ok, ok, flag}, lost, nil},
+	{"L10", "V", [3]float64{0.499, 0.5, 0.501}, [3]schema.Severity{ok, ok, flag}, lost, nil},
 	{"L10", "V", [3]float64{0.99, 1.0, 1.01}, [3]schema.Severity{flag, flag, hold}, lost, nil},
 	{"L10", "V", [3]float64{1.49, 1.5, 1.51}, [3]schema.Severity{hold, hold, block}, lost, nil},
 	{"L10b", "V", [3]float64{13.01, 13, 12.99}, [3]schema.Severity{ok, ok, flag}, pumpVolts, lessThanTheFlowTest},
 	{"L10b", "V", [3]float64{12.51, 12.5, 12.49}, [3]schema.Severity{flag, flag, hold}, pumpVolts, lessThanTheFlowTest},
-	{"L11", "V", [3]float64{0.19, 0.2, 0.21}, [3]schema.Severity{ok, ok, flag}, one("supply", "ground"), nil},
-	{"L11", "V", [3]float64{0.29, 0.3, 0.31}, [3]schema.Severity{flag, flag, hold}, one("supply", "ground"), nil},
+	{"L11", "V", [3]float64{0.199, 0.2, 0.201}, [3]schema.Severity{ok, ok, flag}, one("supply", "ground"), nil},
+	{"L11", "V", [3]float64{0.299, 0.3, 0.301}, [3]schema.Severity{flag, flag, hold}, one("supply", "ground"), nil},
 	{"L12", "x the current", [3]float64{1.251, 1.25, 1.249}, [3]schema.Severity{ok, ok, flag}, fuseOver, nil},
 	{"L12", "x the current", [3]float64{1.101, 1.1, 1.099}, [3]schema.Severity{flag, flag, hold}, fuseOver, nil},
 	{"L12", "x the current", [3]float64{1.599, 1.6, 1.601}, [3]schema.Severity{ok, ok, flag}, fuseOver, nil},
@@ -239,17 +239,17 @@ var cautionEdges = []edge{
 var otherEdges = []edge{
 	{"L08", "s", [3]float64{2.9, 3, 3.1}, [3]schema.Severity{ok, ok, flag}, one("prime", "time"), nil},
 	{"L08", "s", [3]float64{4.9, 5, 5.1}, [3]schema.Severity{flag, flag, hold}, one("prime", "time"), nil},
-	{"L15", "bar", [3]float64{0.19, 0.2, 0.21}, [3]schema.Severity{ok, ok, flag}, one("return", "pressure"), nil},
-	{"L15", "bar", [3]float64{0.49, 0.5, 0.51}, [3]schema.Severity{flag, flag, hold}, one("return", "pressure"), nil},
-	{"L16", "bar", [3]float64{0.19, 0.2, 0.21}, [3]schema.Severity{ok, ok, flag}, one("filter", "drop"), nil},
-	{"L16", "bar", [3]float64{0.34, 0.35, 0.36}, [3]schema.Severity{flag, flag, hold}, one("filter", "drop"), nil},
+	{"L15", "bar", [3]float64{0.199, 0.2, 0.201}, [3]schema.Severity{ok, ok, flag}, one("return", "pressure"), nil},
+	{"L15", "bar", [3]float64{0.499, 0.5, 0.501}, [3]schema.Severity{flag, flag, hold}, one("return", "pressure"), nil},
+	{"L16", "bar", [3]float64{0.199, 0.2, 0.201}, [3]schema.Severity{ok, ok, flag}, one("filter", "drop"), nil},
+	{"L16", "bar", [3]float64{0.349, 0.35, 0.351}, [3]schema.Severity{flag, flag, hold}, one("filter", "drop"), nil},
 	{"L20", "ohm", [3]float64{9.9, 10, 10.1}, [3]schema.Severity{ok, ok, flag}, one("bond again", "resistance"), nil},
 	{"L20", "ohm", [3]float64{99, 100, 101}, [3]schema.Severity{flag, flag, hold}, one("bond again", "resistance"), nil},
 	{"L20", "ohm", [3]float64{999_999, 1_000_000, 1_000_001}, [3]schema.Severity{hold, stop, stop}, one("bond again", "resistance"), nil},
 	{"L25", "s", [3]float64{1.9, 2, 2.1}, [3]schema.Severity{ok, ok, flag}, one("stop", "time"), nil},
 	{"L25", "s", [3]float64{4.9, 5, 5.1}, [3]schema.Severity{flag, flag, hold}, one("stop", "time"), nil},
-	{"L29", "%", [3]float64{1.9, 2, 2.1}, [3]schema.Severity{ok, ok, flag}, one("spread", "spread"), nil},
-	{"L29", "%", [3]float64{3.9, 4, 4.1}, [3]schema.Severity{flag, flag, hold}, one("spread", "spread"), nil},
+	{"L29", "%", [3]float64{1.99, 2, 2.01}, [3]schema.Severity{ok, ok, flag}, one("spread", "spread"), nil},
+	{"L29", "%", [3]float64{3.99, 4, 4.01}, [3]schema.Severity{flag, flag, hold}, one("spread", "spread"), nil},
 	{"L30", "kPa of vacuum", [3]float64{0.99, 1, 1.01}, [3]schema.Severity{ok, ok, flag}, func(x float64) []edit { return one("vent", "tank")(-x) }, nil},
 	{"L30", "kPa of vacuum", [3]float64{1.99, 2, 2.01}, [3]schema.Severity{flag, flag, hold}, func(x float64) []edit { return one("vent", "tank")(-x) }, nil},
 }
@@ -281,16 +281,16 @@ func tankTest(start, loss, minutes float64) []edit {
 }
 
 var tankEdges = []edge{
-	{"L09", "kPa lost", [3]float64{0.24, 0.25, 0.26}, [3]schema.Severity{ok, ok, flag}, func(x float64) []edit { return tankTest(7, x, 10) }, nil},
-	{"L09", "kPa lost", [3]float64{0.49, 0.5, 0.51}, [3]schema.Severity{flag, flag, hold}, func(x float64) []edit { return tankTest(7, x, 10) }, nil},
+	{"L09", "kPa lost", [3]float64{0.249, 0.25, 0.251}, [3]schema.Severity{ok, ok, flag}, func(x float64) []edit { return tankTest(7, x, 10) }, nil},
+	{"L09", "kPa lost", [3]float64{0.499, 0.5, 0.501}, [3]schema.Severity{flag, flag, hold}, func(x float64) []edit { return tankTest(7, x, 10) }, nil},
 	{"L09", "kPa at the start", [3]float64{9.9, 10, 10.1}, [3]schema.Severity{ok, ok, stop}, func(x float64) []edit { return tankTest(x, 0, 10) }, nil},
 	{"L09", "min", [3]float64{10.1, 10, 9.9}, [3]schema.Severity{ok, ok, unproven}, func(x float64) []edit { return tankTest(7, 0, x) }, nil},
 }
 
 var carburettorEdges = []edge{
 	{"L31", "bar", [3]float64{0.281, 0.28, 0.279}, [3]schema.Severity{ok, ok, hold}, one("load", "rail"), nil},
-	{"L15c", "kPa", [3]float64{2.9, 3, 3.1}, [3]schema.Severity{ok, ok, flag}, one("return", "pressure"), nil},
-	{"L15c", "kPa", [3]float64{4.9, 5, 5.1}, [3]schema.Severity{flag, flag, hold}, one("return", "pressure"), nil},
+	{"L15c", "kPa", [3]float64{2.99, 3, 3.01}, [3]schema.Severity{ok, ok, flag}, one("return", "pressure"), nil},
+	{"L15c", "kPa", [3]float64{4.99, 5, 5.01}, [3]schema.Severity{flag, flag, hold}, one("return", "pressure"), nil},
 	{"L17", "bar of vacuum", [3]float64{0.069, 0.07, 0.071}, [3]schema.Severity{ok, ok, flag}, func(x float64) []edit { return one("suction", "inlet")(-x) }, nil},
 	{"L17", "bar of vacuum", [3]float64{0.139, 0.14, 0.141}, [3]schema.Severity{flag, flag, hold}, func(x float64) []edit { return one("suction", "inlet")(-x) }, nil},
 }
