@@ -3,6 +3,7 @@ package audit
 import (
 	"encoding/json"
 	"slices"
+	"strings"
 	"time"
 
 	"feedproof/checklist/car"
@@ -270,6 +271,7 @@ type waiverFact struct {
 	Measured string        `json:"m,omitempty"`
 	Expires  string        `json:"x"`
 	Informed schema.Answer `json:"i"`
+	Why      string        `json:"y,omitempty"` // in small letters, single spaces
 	Visit    string        `json:"v"`
 	Left     *stamp        `json:"l,omitempty"` // the sign-off under which the car left with it
 }
@@ -278,7 +280,7 @@ func waiverFacts(c *car.Car, visits []past.Visit) []waiverFact {
 	var out []waiverFact
 	for _, w := range c.Waivers {
 		v, _ := past.VisitAt(visits, w.Entry)
-		f := waiverFact{stamp: *stampOf(w.Entry), Finding: w.Data.Finding, Measured: w.Data.Measured, Expires: w.Data.Expires, Informed: w.Data.Informed, Visit: v.Number}
+		f := waiverFact{stamp: *stampOf(w.Entry), Finding: w.Data.Finding, Measured: w.Data.Measured, Expires: w.Data.Expires, Informed: w.Data.Informed, Why: strings.ToLower(strings.Join(strings.Fields(w.Data.Why), " ")), Visit: v.Number}
 		if v.Release != nil && schema.Order(w.Entry, v.Release.Entry) < 0 {
 			f.Left = stampOf(v.Release.Entry)
 		}

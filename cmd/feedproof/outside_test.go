@@ -28,7 +28,7 @@ var outside = []struct {
 }{
 	{"lot", []string{"position", "part", "fitted", "removed"}},
 	{"gauges", []string{"visit", "test", "gauge", "alone"}},
-	{"waivers", []string{"expires", "state", "left", "repeats"}},
+	{"waivers", []string{"expires", "state", "left", "repeats", "copied"}},
 	{"rechecks", []string{"what", "due", "days_late"}},
 	{"own-work", []string{"visit", "by", "workers"}},
 	{"beyond-envelope", []string{"visit", "what"}},

@@ -174,6 +174,15 @@ for rid, vs in stays.items():
             row("gauges", rid, [e["entry"], *closings], v.no, e["data"]["test"], gauge, " ".join(alone))
 
 # Q04: waivers.
+def reason(e):
+    return " ".join(e["data"]["why"].split()).lower()
+
+
+copied = collections.defaultdict(set)
+for rid, es in cars.items():
+    for e in es:
+        if e["kind"] == "waive":
+            copied[reason(e)].add(rid)
 repeats = collections.Counter((e["by"], e["data"]["finding"].split()[0]) for es in cars.values() for e in es if e["kind"] == "waive")
 for rid, vs in stays.items():
     for v in vs:
@@ -182,7 +191,7 @@ for rid, vs in stays.items():
                 left = v.release if v.release and order(e) < order(v.release) else None
                 active = NOW <= day(e["data"]["expires"]) + dt.timedelta(days=1)
                 row("waivers", rid, [e["entry"], left and left["entry"]], e["data"]["expires"], "active" if active else "expired",
-                    left["at"][:10] if left else "", repeats[e["by"], e["data"]["finding"].split()[0]])
+                    left["at"][:10] if left else "", repeats[e["by"], e["data"]["finding"].split()[0]], len(copied[reason(e)]))
 
 # Q05: re-checks due within 14 days, overdue, or driven too far; ethanol readings.
 for rid, vs in stays.items():
