@@ -107,6 +107,7 @@ var restEdges = []edge{
 	{"L04a", "bar of the log", [3]float64{0.099, 0.10, 0.101}, [3]schema.Severity{ok, ok, flag}, pullOf("shortfall", "bar"), nil},
 	{"L04a", "bar of the log", [3]float64{0.199, 0.20, 0.201}, [3]schema.Severity{flag, flag, hold}, pullOf("shortfall", "bar"), nil},
 	{"L04a", "bar of the log", [3]float64{0.299, 0.30, 0.301}, [3]schema.Severity{hold, hold, block}, pullOf("shortfall", "bar"), nil},
+	{"L04a", "kPa of an engine without reference", [3]float64{104.9, 105, 105.1}, [3]schema.Severity{block, block, ok}, noReference, []string{"L02"}},
 	{"L04a", "bar by hand", [3]float64{0.099, 0.10, 0.101}, [3]schema.Severity{ok, ok, flag}, func(x float64) []edit { return one("load", "rail")(4.2 - x) }, nil},
 	{"L04a", "bar by hand", [3]float64{0.299, 0.30, 0.301}, [3]schema.Severity{hold, hold, block}, func(x float64) []edit { return one("load", "rail")(4.2 - x) }, nil},
 	{"L04b", "bar", [3]float64{0.099, 0.10, 0.101}, [3]schema.Severity{ok, ok, flag}, pullOf("fall", "bar"), nil},
@@ -176,6 +177,12 @@ var restEdges = []edge{
 // commanded takes the timed flow away and leaves the pump's command.
 func commanded(x float64) []edit {
 	return append([]edit{{Entry: "flow", Remove: true}}, pullOf("pump command", "%")(x)...)
+}
+
+// noReference is a regulator open to the air at a manifold pressure, and a rail
+// that falls by 1 bar under load.
+func noReference(x float64) []edit {
+	return vented(edit{Entry: "plan", Set: map[string]any{"/envelope/manifold/value": num(x)}}, change("load", "rail", 2.0, "manifold", 101.3))
 }
 
 // loggedSlope is a log with that slope over so many kPa.

@@ -237,6 +237,7 @@ var cautionEdges = []edge{
 }
 
 var otherEdges = []edge{
+	{"L08", "bar at 10.4 A", [3]float64{0.0501, 0.05, 0.0499}, [3]schema.Severity{ok, stop, stop}, one("prime", "rail"), nil},
 	{"L08", "s", [3]float64{2.9, 3, 3.1}, [3]schema.Severity{ok, ok, flag}, one("prime", "time"), nil},
 	{"L08", "s", [3]float64{4.9, 5, 5.1}, [3]schema.Severity{flag, flag, hold}, one("prime", "time"), nil},
 	{"L15", "bar", [3]float64{0.199, 0.2, 0.201}, [3]schema.Severity{ok, ok, flag}, one("return", "pressure"), nil},

@@ -125,7 +125,8 @@ func (c *Car) chargerField() (string, bool) {
 	return "", false
 }
 
-func (c *Car) pump() (schema.PumpData, bool) {
+// Pump is what is known of the fitted pump.
+func (c *Car) Pump() (schema.PumpData, bool) {
 	f, ok := c.Fitted["pump"]
 	if !ok || f.Part == nil || f.Part.Pump == nil {
 		return schema.PumpData{}, false
@@ -134,7 +135,7 @@ func (c *Car) pump() (schema.PumpData, bool) {
 }
 
 func (c *Car) checkValveField() (string, bool) {
-	pump, ok := c.pump()
+	pump, ok := c.Pump()
 	if !ok {
 		return "", false
 	}
@@ -142,7 +143,7 @@ func (c *Car) checkValveField() (string, bool) {
 }
 
 func (c *Car) pumpClassField() (string, bool) {
-	pump, ok := c.pump()
+	pump, ok := c.Pump()
 	return string(pump.Class), ok && pump.Class != ""
 }
 

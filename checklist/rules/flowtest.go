@@ -26,6 +26,8 @@ const (
 	flowVoltsOff = quantity.Voltage(0.2)               // like conditions
 )
 
+// lastFlow is the last timed flow; without one it is a test that was at no
+// pressure and proves nothing.
 func lastFlow(c *car.Car) (flowTest, bool) {
 	r, ok := c.Last("flow")
 	if !ok || c.Visit == nil {

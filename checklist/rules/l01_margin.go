@@ -3,6 +3,7 @@ package rules
 import (
 	"errors"
 	"fmt"
+	"strconv"
 
 	"feedproof/checklist/car"
 	"feedproof/checklist/fuel"
@@ -24,13 +25,10 @@ var _ = register(Rule{
 	Source:  "common practice; ageing 0.95 and hot fuel 0.95 are shop policy",
 	Means:   "Below 1.00 the engine runs lean at the top of a pull, and a lean engine under boost breaks.",
 	Next:    "Fit a bigger pump, find lost volts, or lower the envelope until the margin is honest. A shortage is never waived.",
-	Judge:   func(c *car.Car) []schema.Finding { return judgeMargin(c, "L01", false, marginScale) },
+	Judge:   inVisit(func(c *car.Car) []schema.Finding { return judgeMargin(c, "L01", false, marginScale) }),
 })
 
 func judgeMargin(c *car.Car, rule string, ethanol bool, s floorScale) []schema.Finding {
-	if c.Visit == nil {
-		return nil
-	}
 	s, limit := shopFloor[quantity.Fraction](c, rule, fmt.Sprintf("at least %.2f", s[0].above), s)
 	if c.Plan == nil {
 		if ethanol {
@@ -61,14 +59,12 @@ func marginText(r fuel.Result) string {
 // margin prints with two decimals, or with more where two would round it up
 // over a limit that it does not reach.
 func margin(m float64) string {
-	for decimals := 2; decimals < 6; decimals++ {
-		text := fmt.Sprintf("%.*f", decimals, m)
-		var shown float64
-		if _, err := fmt.Sscan(text, &shown); err == nil && marginScale.grade(shown) == marginScale.grade(m) {
+	for decimals := 2; ; decimals++ {
+		text := strconv.FormatFloat(m, 'f', decimals, 64)
+		if shown, _ := strconv.ParseFloat(text, 64); marginScale.grade(shown) == marginScale.grade(m) {
 			return text
 		}
 	}
-	return fmt.Sprintf("%v", m)
 }
 
 // uncomputed is the finding when the calculation cannot be made. Operation

@@ -20,11 +20,11 @@ var _ = register(Rule{
 	Source:  "common practice: opening and closing time, the bend near fully open, pressure and voltage tolerance. Orifice law: any fluid-mechanics text",
 	Means:   "Near 100 % an injector no longer closes and the engine gets what flows, not what it needs.",
 	Next:    "Bigger injectors, a higher base pressure if pump and injectors allow it, or a lower envelope.",
-	Judge:   judgeDuty,
+	Judge:   inVisit(judgeDuty),
 })
 
 func judgeDuty(c *car.Car) []schema.Finding {
-	if c.Visit == nil || c.Plan == nil || c.Plan.Injectors == nil {
+	if c.Plan == nil || c.Plan.Injectors == nil {
 		return nil
 	}
 	limit := "at most 80 %"

@@ -14,7 +14,7 @@ var _ = register(Rule{
 	Source:  "common practice",
 	Means:   "Near 100 % an injector stays open and more pulse gives no more fuel.",
 	Next:    "Bigger injectors, more pressure across them, or a lower envelope. Compare with the plan: duty far above it means low pressure, more ethanol or more power than was said.",
-	Judge:   judgeCommanded,
+	Judge:   inVisit(judgeCommanded),
 })
 
 var commanded = fromLog[quantity.Fraction]{
@@ -25,7 +25,7 @@ var commanded = fromLog[quantity.Fraction]{
 func judgeCommanded(c *car.Car) []schema.Finding {
 	found := commanded.judge(c)
 	l, logged := lastPull(c, loadChanges...)
-	if len(found) > 0 || !logged || c.Visit == nil || !injected(c) {
+	if len(found) > 0 || !logged || !injected(c) {
 		return found
 	}
 	return []schema.Finding{{

@@ -19,30 +19,20 @@ var _ = register(Rule{
 	Source:  "common practice",
 	Means:   "Relief valve, worn pump, lost volts, split reference hose, wrong base or a restriction before the rail: one number cannot say which.",
 	Next:    "Follow it along manifold pressure and flow: flat offset means base or sensor, a slope means the reference, a knee at the top means the supply has run out.",
-	Judge:   judgeShortfall,
+	Judge:   inVisit(judgeShortfall),
 })
 
 var shortfallLog = fromLog[quantity.Difference]{
-	rule: "L04a", about: "shortfall under load", limit: "at most " + bar(quantity.Difference(0.10*quantity.Bar)), value: logShortfall,
+	rule: "L04a", about: "shortfall under load, log", limit: "at most " + bar(quantity.Difference(shortfallScale[0].above)), value: logShortfall,
 	scale: shortfallScale, print: bar[quantity.Difference], needed: "it holds no base, reference hose off, on the same sensor",
 	means: "the injectors get less pressure than the map reckons with", next: "look along manifold pressure and flow: offset, slope or knee?",
 }
 
 func judgeShortfall(c *car.Car) []schema.Finding {
-	if c.Visit == nil || !injected(c) || unreferencedBoost(c) {
+	if !injected(c) || unreferencedBoost(c) {
 		return nil
 	}
-	found, byHand := shortfallLog.judge(c), shortfallByHand(c)
-	switch {
-	case byHand == nil:
-		return found
-	case len(found) == 0 || found[0].Severity == schema.Unproven:
-		return byHand
-	case byHand[0].Severity >= schema.Flag && byHand[0].Severity != schema.Unproven:
-		byHand[0].About += ", by hand"
-		return append(found, byHand...)
-	}
-	return found
+	return beside(shortfallLog.judge(c), shortfallByHand(c), true)
 }
 
 // unreferencedBoost reports a boosted engine whose regulator is known not to
@@ -74,12 +64,9 @@ func shortfallByHand(c *car.Car) []schema.Finding {
 		return nil
 	}
 	across := rail.value.Minus(m.value.Over(barometer(load)))
-	shortfall, u := quantity.Difference(base.value)-across, math.Hypot(float64(rail.diff), float64(m.u))
-	if base.gauge != rail.gauge {
-		u = math.Hypot(math.Hypot(float64(rail.u), float64(base.u)), float64(m.u))
-	}
+	shortfall, u := quantity.Difference(base.value)-across, math.Hypot(apart(rail, base), float64(m.u))
 	f := schema.Finding{
-		Rule: "L04a", Severity: shortfallScale.decide(math.Max(0, float64(shortfall)), u), About: shortfallLog.about, Limit: shortfallLog.limit,
+		Rule: "L04a", Severity: shortfallScale.decide(max(0, float64(shortfall)), u), About: "shortfall under load", Limit: shortfallLog.limit,
 		Measured: bar(shortfall) + ": base " + bar(base.value) + ", under load " + bar(across), Entries: ids(by.Entry, load.Entry),
 		Means: shortfallLog.means, Next: shortfallLog.next,
 	}

@@ -14,16 +14,16 @@ var _ = register(Rule{
 	Source:  "common practice",
 	Means:   "Fuel runs short as flow or boost rises.",
 	Next:    "Fits flow squared: a restriction between the regulated point and the injectors. A knee at the top: the pump. With the volts: the wire. With manifold pressure: the reference hose.",
-	Judge: func(c *car.Car) []schema.Finding {
+	Judge: inVisit(func(c *car.Car) []schema.Finding {
 		if !injected(c) {
 			return nil
 		}
 		return fallInLog.judge(c)
-	},
+	}),
 })
 
 var fallInLog = fromLog[quantity.Difference]{
-	rule: "L04b", about: "fall within the log", limit: "at most " + bar(quantity.Difference(0.10*quantity.Bar)), value: logFall,
+	rule: "L04b", about: "fall within the log", limit: "at most " + bar(quantity.Difference(shortfallScale[0].above)), value: logFall,
 	scale: shortfallScale, print: bar[quantity.Difference], needed: "it holds no light load, manifold 60 to 160 kPa abs, to compare with",
 	means: "pressure across the injectors falls as load rises", next: "compare it with flow, pump volts and manifold pressure: which one does it follow?",
 }

@@ -18,11 +18,11 @@ var _ = register(Rule{
 	Source:  "common practice",
 	Means:   "Nobody knows how near the end of its supply the engine runs: a pump a quarter down can look healthy.",
 	Next:    "Timed flow into a bonded container at base + boost, V-12, or the return flow under load.",
-	Judge:   judgeReserve,
+	Judge:   inVisit(judgeReserve),
 })
 
 func judgeReserve(c *car.Car) []schema.Finding {
-	if c.Visit == nil || !injected(c) || !pulled(c) {
+	if !injected(c) || !pulled(c) {
 		return nil
 	}
 	r, err := planning.Compute(c)
@@ -80,8 +80,8 @@ func reserveByReturn(c *car.Car, demand quantity.Flow) (reserve, bool) {
 }
 
 func reserveByFlow(c *car.Car, demand quantity.Flow) (reserve, bool) {
-	t, ok := lastFlow(c)
-	if !ok || t.trouble() != "" || t.atFullLoad(c) != "" {
+	t, _ := lastFlow(c)
+	if t.trouble() != "" || t.atFullLoad(c) != "" {
 		return reserve{}, false
 	}
 	share := quantity.Fraction(t.flow/demand) - 1

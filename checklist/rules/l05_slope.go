@@ -104,13 +104,7 @@ func judgeSlope(c *car.Car) []schema.Finding {
 	if exceeds(slopeBlock, slope+u) {
 		f.Severity = schema.Block
 	}
-	if trouble == "" && f.Severity == schema.Unproven {
-		trouble = fmt.Sprintf("its uncertainty is %.3f", u)
-	}
-	if trouble != "" {
-		return []schema.Finding{unproven(f, trouble)}
-	}
-	return []schema.Finding{f}
+	return decided(f, trouble)
 }
 
 // slopePoints gathers pairs since the regulator was last changed: of the static
@@ -171,7 +165,7 @@ func fitSlope(points []slopePoint, ratio float64) (slope, u float64, span quanti
 		dm := p.rise - m0
 		sxy += dm * (float64(p.rail.value) - p0)
 		sxx += dm * dm
-		ur, um = math.Max(ur, float64(p.rail.diff)), math.Max(um, ratio*float64(p.manifold.diff))
+		ur, um = max(ur, apart(p.rail, points[0].rail)), max(um, ratio*apart(p.manifold, points[0].manifold))
 	}
 	return sxy / sxx, math.Hypot(ur, um) / math.Sqrt(sxx), high - low
 }

@@ -18,18 +18,18 @@ var _ = register(Rule{
 	Source:  "limits: common practice. Decision: guard band of JCGM 106:2012 and ILAC-G8:09/2019, from memory",
 	Means:   "Injector flow goes with the root of the pressure difference: 0.3 bar low of 3.0 is 5 % less fuel everywhere.",
 	Next:    "Check the gauge's zero, set the regulator, read again; if it cannot be set, measure return back-pressure.",
-	Judge:   judgeBase,
+	Judge:   inVisit(judgeBase),
 })
 
 func judgeBase(c *car.Car) []schema.Finding {
-	if c.Visit == nil || c.Plan == nil || c.Vehicle.FuelSystem == "carburettor" {
+	if c.Plan == nil || c.Vehicle.FuelSystem == "carburettor" {
 		return nil
 	}
 	target, ok := c.Base()
 	if !ok {
 		return missing("L06", "base pressure", "a target in the plan", "plan the base pressure")
 	}
-	s, limit := shopScale[quantity.Difference](c, "L06", bar(target)+" +- "+bar(quantity.Difference(0.07*quantity.Bar)), baseScale)
+	s, limit := shopScale[quantity.Difference](c, "L06", bar(target)+" +- "+bar(quantity.Difference(baseScale[0].above)), baseScale)
 	r, ok := c.Last("base")
 	if !ok {
 		return missing("L06", "base pressure", limit, "pump on, reference hose off and vented: feedproof read CAR base 3.00 bar")

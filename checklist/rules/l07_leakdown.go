@@ -13,19 +13,19 @@ const leakDownTime = quantity.Duration(5 * quantity.Minute)
 var _ = register(Rule{
 	ID: "L07", Title: "leak-down after the pump stops",
 	What:    "The fall of rail pressure in 5 minutes after the pump stops, cold, with a check valve in the pump. Without a check valve it falls in seconds by design and this test does not apply. A rise after a hot stop is not scored.",
-	Formula: "fall = start - end, read on one gauge, U = 0.3 U(gauge) + half a division",
+	Formula: "fall = start - end; U = 0.3 U(gauge) + half a division where one gauge read both, else hypot of both",
 	Limits:  "OK to 0.35 bar (5.1 psi), FLAG to 0.70 bar, HOLD beyond",
 	Source:  "common practice",
 	Means:   "Fuel goes back through the check valve or the regulator, or out through an injector.",
 	Next:    "Clamp the return: holds, it is the regulator. Clamp the feed: holds, it is the check valve. Neither: injectors.",
-	Judge:   judgeLeakDown,
+	Judge:   inVisit(judgeLeakDown),
 })
 
 func judgeLeakDown(c *car.Car) []schema.Finding {
-	if c.Visit == nil || c.Vehicle.FuelSystem == "carburettor" || noCheckValve(c) {
+	if c.Vehicle.FuelSystem == "carburettor" || noCheckValve(c) {
 		return nil
 	}
-	limit := "falls at most " + bar(quantity.Difference(0.35*quantity.Bar)) + " in 5 min"
+	limit := "falls at most " + bar(quantity.Difference(leakDownScale[0].above)) + " in 5 min"
 	r, ok, found := coldLeakDown(c)
 	if !ok {
 		return append(found, missing("L07", "leak-down", limit, "stop the pump, read at once and after 5 min: feedproof read CAR leak-down start=... end=... time=5min")...)
@@ -39,8 +39,8 @@ func coldLeakDown(c *car.Car) (cold car.Reading, ok bool, hot []schema.Finding) 
 	all := c.All("leak-down")
 	for i := len(all) - 1; i >= 0; i-- {
 		start, ok1 := read[quantity.Gauge](c, all[i], "start")
-		end, ok2 := read[quantity.Gauge](c, all[i], "end")
-		if !ok1 || !ok2 || !exceeds(float64(end.value), float64(start.value+start.diff)) {
+		end, _ := read[quantity.Gauge](c, all[i], "end")
+		if !ok1 || !exceeds(float64(end.value), float64(start.value+start.diff)) {
 			return all[i], true, hot
 		}
 		hot = append(hot, schema.Finding{
@@ -63,7 +63,7 @@ func leakDownFinding(c *car.Car, r car.Reading, limit string) []schema.Finding {
 	if !ok1 || !ok2 || err != nil {
 		return missing("L07", "leak-down", limit, "read start, end and time")
 	}
-	fall, u := start.value.Minus(end.value), float64(start.diff)
+	fall, u := start.value.Minus(end.value), apart(start, end)
 	f := schema.Finding{
 		Rule: "L07", Severity: s.decide(max(0, float64(fall)), u), About: "leak-down",
 		Measured: "fell " + bar(fall) + " in " + quantity.Format(time, "min", 1), Limit: limit, Entries: ids(r.Entry),
@@ -85,6 +85,6 @@ func (m measured[Q]) troubleUnless(said string) string {
 
 // noCheckValve reports that the fitted pump is known to have no check valve.
 func noCheckValve(c *car.Car) bool {
-	f, ok := c.Fitted["pump"]
-	return ok && f.Part != nil && f.Part.Pump != nil && f.Part.Pump.CheckValve == schema.No
+	pump, _ := c.Pump()
+	return pump.CheckValve == schema.No
 }

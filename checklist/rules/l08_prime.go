@@ -6,6 +6,8 @@ import (
 	"feedproof/schema/quantity"
 )
 
+const noPressure = quantity.Gauge(0.05 * quantity.Bar)
+
 var primeScale = scale{{3, schema.Flag}, {5, schema.Hold}}
 
 var _ = register(Rule{
@@ -15,12 +17,12 @@ var _ = register(Rule{
 	Source: "common practice",
 	Means:  "Air, a check valve that lets go, a weak pump, or a leak. Current without pressure: a dead head, a dry pump or fuel going somewhere else.",
 	Next:   "Stop, look under the car, then repeat; leak-down with clamps shows the check valve.",
-	Judge:  judgePrime,
+	Judge:  inVisit(judgePrime),
 })
 
 func judgePrime(c *car.Car) []schema.Finding {
 	r, ok := c.Last("prime")
-	if !ok || c.Visit == nil {
+	if !ok {
 		return nil
 	}
 	f := schema.Finding{Rule: "L08", About: "prime", Limit: "at most 3 s", Means: "pressure comes up slowly", Next: "look for leaks, then leak-down with clamps", Entries: ids(r.Entry)}
@@ -28,8 +30,8 @@ func judgePrime(c *car.Car) []schema.Finding {
 		return missing("L08", "prime", f.Limit, why+": do it again")
 	}
 	rail, hasRail := timed[quantity.Gauge](r, "rail")
-	current, hasCurrent := timed[quantity.Current](r, "current")
-	if hasRail && hasCurrent && float64(rail) <= 0.05*quantity.Bar && current > 0 {
+	current, _ := timed[quantity.Current](r, "current")
+	if hasRail && !exceeds(float64(rail), float64(noPressure)) && current > 0 {
 		f.Severity, f.Measured = schema.Stop, bar(rail)+" at "+amps(current)
 		f.Means, f.Next = "the pump runs and no pressure comes", "switch off, look for fuel under the car"
 		return []schema.Finding{f}

@@ -2,6 +2,7 @@ package rules
 
 import (
 	"fmt"
+	"math"
 
 	"feedproof/checklist/car"
 	"feedproof/schema"
@@ -17,18 +18,18 @@ const (
 
 var _ = register(Rule{
 	ID: "L09", Title: "tank air test, corrected for temperature", Never: true,
-	What:    "The fall of a dry tank's pressure in 10 minutes, at 7 kPa (1 psi) or less, corrected for the change of air temperature. Without both temperatures it proves nothing: 1 K is worth more than the limit.",
-	Formula: "loss = p1 - p2 (T1 / T2), absolute pressures and temperatures",
+	What:    "The fall of a dry tank's pressure in 10 minutes, at 7 kPa (1 psi) or less, corrected for the change of air temperature. Without both temperatures, or by a thermometer too coarse, it proves nothing: 1 K is worth more than the limit. What the pressures alone show is lost stays a HOLD.",
+	Formula: "loss = p1 - p2 (T1 / T2), absolute pressures and temperatures; U of the pressures' difference for a fail, and for a pass its hypot with p2 / T2 x U of the temperatures' difference",
 	Limits:  "OK to 0.25 kPa (1.0 inH2O), FLAG to 0.50 kPa, HOLD beyond; a bubble at a joint or more than 10 kPa (1.5 psi): STOP",
 	Source:  "gas law; limits: common practice",
 	Means:   "A leak hides behind warming air, and cooling air looks like a leak.",
 	Next:    "Soap on seams, flange, sender and vent stub. Never shop air: a flat tank bulges at 14 to 20 kPa (2 to 3 psi). Never on a tank that holds vapour.",
-	Judge:   judgeTank,
+	Judge:   inVisit(judgeTank),
 })
 
 func judgeTank(c *car.Car) []schema.Finding {
 	r, ok := c.Last("tank air")
-	if !ok || c.Visit == nil {
+	if !ok {
 		return nil
 	}
 	f := schema.Finding{Rule: "L09", About: "tank air test", Limit: "loses at most 0.25 kPa (1.0 inH2O) in 10 min", Entries: ids(r.Entry),
@@ -38,7 +39,7 @@ func judgeTank(c *car.Car) []schema.Finding {
 	}
 	start, ok1 := read[quantity.Gauge](c, r, "start")
 	end, ok2 := read[quantity.Gauge](c, r, "end")
-	if bubble, seen := r.Value("bubble"); seen && bubble.Seen == "bubble" {
+	if bubble, _ := r.Value("bubble"); bubble.Seen == "bubble" {
 		return stopTank(f, "a bubble at a joint", "the joint leaks")
 	}
 	if !ok1 || !ok2 {
@@ -47,7 +48,7 @@ func judgeTank(c *car.Car) []schema.Finding {
 	if exceeds(float64(start.value), float64(tankPressure)) {
 		return stopTank(f, bar(start.value), "the pressure can burst a flat tank")
 	}
-	return tankLoss(r, f, start, end)
+	return tankLoss(c, r, f, start, end)
 }
 
 func stopTank(f schema.Finding, measured, means string) []schema.Finding {
@@ -55,22 +56,27 @@ func stopTank(f schema.Finding, measured, means string) []schema.Finding {
 	return []schema.Finding{f}
 }
 
-func tankLoss(r car.Reading, f schema.Finding, start, end measured[quantity.Gauge]) []schema.Finding {
-	t1, ok1 := timed[quantity.Temperature](r, "temperature start")
-	t2, ok2 := timed[quantity.Temperature](r, "temperature end")
-	time, ok3 := timed[quantity.Duration](r, "time")
+func tankLoss(c *car.Car, r car.Reading, f schema.Finding, start, end measured[quantity.Gauge]) []schema.Finding {
+	t1, ok1 := read[quantity.Temperature](c, r, "temperature start")
+	t2, ok2 := read[quantity.Temperature](c, r, "temperature end")
+	time, _ := timed[quantity.Duration](r, "time")
 	f.Measured = fmt.Sprintf("%s to %s", kilopascals(start.value), kilopascals(end.value))
 	switch {
 	case !ok1 || !ok2:
 		return []schema.Finding{unproven(f, "the air temperature was not read at both ends")}
-	case !ok3 || exceeds(float64(tankTime), float64(time)):
+	case exceeds(float64(tankTime), float64(time)):
 		return []schema.Finding{unproven(f, "it was shorter than 10 min")}
 	}
 	p1, p2 := start.value.Above(barometer(r)), end.value.Above(barometer(r))
-	loss := quantity.Difference(float64(p1) - float64(p2)*float64(t1)/float64(t2))
+	loss := quantity.Difference(float64(p1) - float64(p2)*float64(t1.value)/float64(t2.value))
+	u := apart(start, end)
+	withTemperature := math.Hypot(u, float64(p2)/float64(t2.value)*apart(t1, t2))
 	f.Measured = fmt.Sprintf("lost %s, corrected", quantity.Format(loss, "kPa", 2))
-	f.Severity = tankScale.decide(max(0, float64(loss)), float64(start.diff))
-	return decided(f, start.trouble+end.troubleUnless(start.trouble))
+	lost := max(0, float64(loss))
+	f.Severity = max(tankScale.decide(lost, u), tankScale.decide(lost, withTemperature))
+	trouble := start.trouble + end.troubleUnless(start.trouble)
+	trouble += t1.troubleUnless(trouble)
+	return decided(f, trouble+t2.troubleUnless(trouble))
 }
 
 func kilopascals(p quantity.Gauge) string { return quantity.Format(p, "kPa", 2) }

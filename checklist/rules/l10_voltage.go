@@ -1,8 +1,6 @@
 package rules
 
 import (
-	"math"
-
 	"feedproof/checklist/car"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
@@ -43,10 +41,10 @@ func judgeVoltsLost(c *car.Car) []schema.Finding {
 	if !ok {
 		return missing("L10", "voltage lost to the pump", "at most 0.5 V", "read volts at the source and at the pump together")
 	}
-	lost := math.Max(0, float64(source.value-pump.value))
+	lost := max(0, float64(source.value-pump.value))
 	s, limit := shopScale[quantity.Voltage](c, "L10", "at most 0.5 V", voltsLostScale)
 	f := schema.Finding{
-		Rule: "L10", Severity: s.decide(lost, float64(source.diff)), About: "voltage lost to the pump",
+		Rule: "L10", Severity: s.decide(lost, apart(source, pump)), About: "voltage lost to the pump",
 		Measured: quantity.Format(quantity.Voltage(lost), "V", 2), Limit: limit, Entries: ids(r.Entry),
 		Means: "the supply eats what the pump needs", Next: "measure the ground side first, then fuse, relay and feed wire",
 	}

@@ -49,7 +49,7 @@ func judgeHose(c *car.Car) []schema.Finding {
 func hoseFinding(c *car.Car, r car.Reading, off, on measured[quantity.Gauge], m measured[quantity.Absolute], limit string) []schema.Finding {
 	s, limit := shopScale[quantity.Difference](c, "L26", limit, hoseScale)
 	fall, vacuum := off.value.Minus(on.value), quantity.Difference(barometer(r)-m.value)
-	u := math.Hypot(float64(off.diff), float64(m.u))
+	u := math.Hypot(apart(off, on), float64(m.u))
 	f := schema.Finding{
 		Rule: "L26", Severity: s.decide(math.Abs(float64(fall-vacuum)), u), About: "idle hose off and on", Entries: ids(r.Entry),
 		Measured: "rail fell " + bar(fall) + ", vacuum " + bar(vacuum), Limit: limit,

@@ -164,6 +164,15 @@ func foundBad(c *car.Car, r car.Reading, gauge string) string {
 	return ""
 }
 
+// apart is the half-width of a difference of two values: that of a difference
+// where one gauge read both, else of both together.
+func apart[Q quantity.Quantity](a, b measured[Q]) float64 {
+	if a.gauge == b.gauge {
+		return float64(max(a.diff, b.diff))
+	}
+	return math.Hypot(float64(a.u), float64(b.u))
+}
+
 // barometer is the barometer of a reading: as recorded with it, else the
 // plan's altitude is not guessed and sea level stands in.
 func barometer(r car.Reading) quantity.Absolute {

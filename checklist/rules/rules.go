@@ -32,6 +32,16 @@ type Rule struct {
 	Judge   func(*car.Car) []schema.Finding
 }
 
+// inVisit asks a rule only when a visit was opened.
+func inVisit(judge func(*car.Car) []schema.Finding) func(*car.Car) []schema.Finding {
+	return func(c *car.Car) []schema.Finding {
+		if c.Visit == nil {
+			return nil
+		}
+		return judge(c)
+	}
+}
+
 var registry []Rule // by id
 
 // register enters a rule into the list; each rule file calls it once.

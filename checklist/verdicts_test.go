@@ -1,0 +1,136 @@
+package checklist_test
+
+import (
+	"testing"
+
+	"feedproof/checklist"
+	"feedproof/schema"
+)
+
+// verdict is what one rule must say of a base with edits; all others stay under
+// FLAG but those that the same edits trip. Source: common practice, the trade's
+// table of limits, unless beside it.
+type verdict struct {
+	rule, what string
+	want       schema.Severity
+	edits      []edit
+	also       []string
+}
+
+func (v verdict) situation(t *testing.T, base string) *situation {
+	s := loadBase(t, base)
+	s.apply(t, v.edits...)
+	return s
+}
+
+// TestVerdicts holds what is neither a limit nor worth a scenario of its own:
+// a value that was not read, a part changed afterwards, two gauges instead of
+// one.
+func TestVerdicts(t *testing.T) {
+	for _, v := range verdicts {
+		t.Run(v.rule+"/"+v.what, func(t *testing.T) {
+			t.Parallel()
+			s := v.situation(t, "clean")
+			b := s.build(t)
+			if err := b.validate(s); err != nil {
+				t.Fatal(err)
+			}
+			judgedAs(t, v.rule, v.want, v.also, checklist.Evaluate(b.record, b.shop, b.moment))
+		})
+	}
+}
+
+// unread says of a value that nobody knows it.
+func unread(entry, value string) edit {
+	return edit{Entry: entry, Set: map[string]any{"/values/" + value: map[string]any{"name": value, "state": "unknown"}}}
+}
+
+func taken(entry string) edit { return edit{Entry: entry, Remove: true} }
+
+// other is a second gauge of that accuracy.
+func other(id, accuracy, unit string) []edit {
+	q := func(value string) map[string]any { return map[string]any{"value": value, "unit": unit} }
+	return []edit{
+		{Gauge: id, Add: &compact{Name: "gauge", Kind: "gauge", By: "lead-1", At: "-30d", Data: map[string]any{
+			"name": "second gauge", "measures": "other", "accuracy": q(accuracy), "resolution": q("0.01")}}},
+		{Gauge: id, Add: &compact{Name: "calibration", Kind: "calibration", By: "lead-1", At: "-30d", Data: map[string]any{"date": "2026-01-15", "due": "2026-07-15"}}},
+	}
+}
+
+// by has a value read on another gauge.
+func by(gauge, entry, value string) edit {
+	return edit{Entry: entry, Set: map[string]any{"/values/" + value + "/gauge": gauge}}
+}
+
+func changed(position string) edit {
+	return late("fitted", "fit", "tech-1", map[string]any{"position": position, "why_none": "kept from the car"})
+}
+
+func under(entry, condition, value string) edit {
+	return edit{Entry: entry, Set: map[string]any{"/conditions/" + condition: value}}
+}
+
+func joined(lists ...[]edit) (out []edit) {
+	for _, l := range lists {
+		out = append(out, l...)
+	}
+	return out
+}
+
+// vented is a regulator open to the air under 1.2 bar of boost, with injectors
+// that are large enough for the pressure that is left.
+func vented(edits ...edit) []edit {
+	return append([]edit{
+		{Entry: "plan", Set: map[string]any{"/regulator/kind": "vented"}},
+		{Part: "injectors-1", Set: map[string]any{"/injector/static_flow/value": "1700"}},
+		change("load", "rail", 3.0),
+	}, edits...)
+}
+
+// returning takes the timed flow away and reads so much going back.
+func returning(engine string) []edit {
+	data := map[string]any{"test": "return", "values": []any{
+		map[string]any{"name": "pressure", "value": "0.10", "unit": "bar", "gauge": "PG1"}, map[string]any{"name": "flow", "value": "26.3", "unit": "L/h"}}}
+	if engine != "" {
+		data["conditions"] = map[string]any{"engine": engine}
+	}
+	return []edit{taken("flow"), {Add: &compact{Name: "going back", Kind: "reading", By: "tuner-1", At: "+1453m", Data: data}, After: "load"}}
+}
+
+var verdicts = []verdict{
+	{"L04a", "a regulator open to the air, under boost", ok, vented(), nil},
+	{"L04a", "no manifold pressure under load", unproven, []edit{unread("load", "manifold")}, nil},
+	{"L04a", "no rail pressure under load", unproven, []edit{unread("load", "rail")}, nil},
+	{"L04a", "0.15 bar by hand, 0.02 by the log", flag, append(pull(loggedValue("shortfall", "0.02", "bar")), change("load", "rail", 4.05)), nil},
+	// Differences on one gauge cancel: sensor of 0.05 bar, U 0.02 bar. Source:
+	// the trade's arithmetic of uncertainty, after JCGM 106, from memory.
+	{"L04a", "a sensor of 0.05 bar for both", ok, append(other("PG2", "0.05", "bar"), by("PG2", "base", "rail"), by("PG2", "load", "rail")), []string{"L06"}},
+	{"L04a", "a sensor of 0.05 bar against a dial of 0.07", unproven,
+		joined(other("PG2", "0.05", "bar"), other("PG3", "0.07", "bar"), []edit{taken("base"), by("PG3", "idle", "off"), by("PG3", "idle", "on"), by("PG2", "load", "rail")}), []string{"L06", "L26", "X07"}},
+	{"L04c", "a log alone shows no reserve", hold, []edit{taken("load"), taken("flow")}, []string{"L04a"}},
+	{"L04c", "a reading by hand alone shows no reserve", hold, []edit{taken("log"), taken("flow")}, []string{"X31"}},
+	{"L04c", "return under load", ok, returning("load"), nil},
+	{"L04c", "return at idle", hold, returning("idle"), nil},
+	{"L04c", "return, nobody said when", hold, returning(""), nil},
+	{"L05", "a regulator open to the air", ok, vented(pull(loggedValue("slope", "0", "ratio"), loggedValue("slope span", "150", "kPa"))...), nil},
+	{"L05", "a log of before the regulator", unproven, append(loggedSlope(150)(1), changed("regulator")), []string{"L06", "L07", "L14", "L15", "L26", "V-06", "X31"}},
+	{"L05", "a log with a slope and no span", unproven, append(pull(loggedValue("slope", "1", "ratio")), taken("slope"), taken("load")), []string{"L04a"}},
+	{"L05", "idle by one gauge, load by a coarse one", unproven, append(other("PG2", "0.10", "bar"), taken("slope"), by("PG2", "load", "rail")), []string{"L04a"}},
+	{"L07", "no pressure at the start", unproven, []edit{unread("leak-down", "start")}, nil},
+	{"L07", "no pressure at the end", unproven, []edit{unread("leak-down", "end")}, []string{"X01"}},
+	{"L07", "start by one gauge, end by a coarse one", unproven, append(other("PG2", "0.25", "bar"), by("PG2", "leak-down", "end")), nil},
+	{"L07", "a pump without a check valve", ok, []edit{{Part: "pump-1", Set: map[string]any{"/pump/check_valve": "no"}}, change("leak-down", "end", 1.0)}, nil},
+	{"L08", "nobody read the rail", ok, []edit{unread("prime", "rail")}, nil},
+	{"L08", "half an ampere and no pressure", stop, []edit{change("prime", "rail", 0.0, "current", 0.5)}, nil},
+	{"L09", "no pressure at the start", unproven, append(tankTest(7, 0, 10), unread("tank air", "start")), nil},
+	{"L09", "no pressure at the end", unproven, append(tankTest(7, 0, 10), unread("tank air", "end")), nil},
+	{"L09", "no temperature at the start", unproven, append(tankTest(7, 0, 10), unread("tank air", "temperature start")), nil},
+	{"L09", "no temperature at the end", unproven, append(tankTest(7, 0, 10), unread("tank air", "temperature end")), nil},
+	{"L09", "no time", unproven, append(tankTest(7, 0, 10), unread("tank air", "time")), nil},
+	{"L09", "a thermometer that is out of date", unproven, append(tankTest(7, 0, 10), edit{Gauge: "TH1", Entry: "calibration", Set: map[string]any{"/due": "2026-03-01"}}), []string{"K12", "L13"}},
+	{"L09", "start by one manometer, end by a coarse one", unproven, joined(other("WM2", "0.15", "kPa"), tankTest(7, 0, 10), []edit{by("WM2", "tank air", "end")}), nil},
+	{"L09", "the tank changed afterwards", unproven, append(tankTest(7, 0, 10), changed("tank")), []string{"K23", "L30", "V-06"}},
+	{"L09", "the module changed afterwards", unproven, append(tankTest(7, 0, 10), changed("module")), []string{"L30", "V-06"}},
+	{"L10", "source by another, coarse meter", unproven, append(other("DM3", "0.3", "V"), by("DM3", "supply", "source")), nil},
+	{"L26", "hose off by one gauge, on by a coarse one", unproven, append(other("PG2", "0.16", "bar"), by("PG2", "idle", "on")), nil},
+}
