@@ -19,8 +19,8 @@ import (
 	"golang.org/x/crypto/ssh"
 )
 
-// readObject reads one object and checks its content against its name, which the storer does not do.
-func readObject(store storer.EncodedObjectStorer, kind plumbing.ObjectType, hash plumbing.Hash) (*plumbing.MemoryObject, error) {
+// readContent reads an object's bytes and checks them against its name, which the storer does not do.
+func readContent(store storer.EncodedObjectStorer, kind plumbing.ObjectType, hash plumbing.Hash) ([]byte, error) {
 	stored, err := store.EncodedObject(kind, hash)
 	if err != nil {
 		return nil, fmt.Errorf("object %s: %w", hash, err)
@@ -30,12 +30,29 @@ func readObject(store storer.EncodedObjectStorer, kind plumbing.ObjectType, hash
 		return nil, fmt.Errorf("object %s: %w", hash, err)
 	}
 	defer in.Close()
-	content, err := io.ReadAll(in)
+	content, err := readSized(in, stored.Size())
 	if err != nil {
 		return nil, fmt.Errorf("object %s: %w", hash, err)
 	}
 	if plumbing.ComputeHash(kind, content) != hash {
 		return nil, fmt.Errorf("object %s: has the wrong content: the disk or another program damaged it", hash)
+	}
+	return content, nil
+}
+
+// readSized is io.ReadAll for a size that is known but not believed.
+func readSized(in io.Reader, size int64) ([]byte, error) {
+	var content bytes.Buffer
+	content.Grow(int(min(size, streamed)) + bytes.MinRead)
+	_, err := content.ReadFrom(in)
+	return content.Bytes(), err
+}
+
+// readObject is readContent as an object.
+func readObject(store storer.EncodedObjectStorer, kind plumbing.ObjectType, hash plumbing.Hash) (*plumbing.MemoryObject, error) {
+	content, err := readContent(store, kind, hash)
+	if err != nil {
+		return nil, err
 	}
 	checked := &plumbing.MemoryObject{}
 	checked.SetType(kind)
@@ -44,16 +61,7 @@ func readObject(store storer.EncodedObjectStorer, kind plumbing.ObjectType, hash
 }
 
 func readBlob(store storer.EncodedObjectStorer, hash plumbing.Hash) ([]byte, error) {
-	o, err := readObject(store, plumbing.BlobObject, hash)
-	if err != nil {
-		return nil, err
-	}
-	in, err := o.Reader()
-	if err != nil {
-		return nil, err
-	}
-	defer in.Close()
-	return io.ReadAll(in)
+	return readContent(store, plumbing.BlobObject, hash)
 }
 
 // readTree reads one folder. The zero hash is an empty one.

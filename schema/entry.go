@@ -74,11 +74,22 @@ const (
 	TimePattern = `^[0-9]{4}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])T([01][0-9]|2[0-3]):[0-5][0-9]:[0-5][0-9](\.[0-9]+)?(Z|[+-][0-9]{2}:[0-9]{2})$` // RFC 3339 date-time
 )
 
-var idPattern, timePattern = regexp.MustCompile(IDPattern), regexp.MustCompile(TimePattern)
+var timePattern = regexp.MustCompile(TimePattern)
 
-// ValidID reports whether s can name a record, person, device or entry: up to
-// 64 letters, digits, dots, dashes and underscores, safe as a file name.
-func ValidID(s string) bool { return idPattern.MatchString(s) }
+// ValidID reports whether s can name a record, person, device or entry, as
+// IDPattern has it: up to 64 letters, digits, dots, dashes and underscores, safe
+// as a file name.
+func ValidID(s string) bool {
+	for i := range len(s) {
+		switch c := s[i]; {
+		case 'a' <= c && c <= 'z', 'A' <= c && c <= 'Z', '0' <= c && c <= '9':
+		case i > 0 && (c == '.' || c == '_' || c == '-'):
+		default:
+			return false
+		}
+	}
+	return 0 < len(s) && len(s) <= 64
+}
 
 // NewID makes a ULID, which sorts by the time it was made. A clock before 1970
 // or past the year 10889 counts as 1970.
@@ -174,7 +185,7 @@ func readEntry(line []byte) (Entry, error) {
 	if err := json.Unmarshal(line, &j); err != nil {
 		return Entry{}, fmt.Errorf("%s: %w", j.name(), wrongType("", err))
 	}
-	return j.entry(line)
+	return j.entry(bytes.Clone(line))
 }
 
 // name is "entry" and its id, as far as the id can be printed.
@@ -186,7 +197,7 @@ func (j entryJSON) name() string {
 }
 
 func (j entryJSON) entry(line []byte) (Entry, error) {
-	e := Entry{ID: j.ID, Kind: j.Kind, By: j.By, Device: j.Device, Counter: j.Counter, Data: j.Data, raw: bytes.Clone(line)}
+	e := Entry{ID: j.ID, Kind: j.Kind, By: j.By, Device: j.Device, Counter: j.Counter, Data: j.Data, raw: line}
 	for _, id := range []struct{ field, value string }{{"id", j.ID}, {"by", j.By}, {"device", j.Device}} {
 		if !ValidID(id.value) {
 			return Entry{}, fmt.Errorf("%s: %s: %q is not an id", j.name(), id.field, id.value)
@@ -209,6 +220,10 @@ func (j entryJSON) entry(line []byte) (Entry, error) {
 // which lets a comma and a one-figure hour pass.
 func moment(text string) (time.Time, error) {
 	t, err := time.Parse(time.RFC3339, text)
+	var printed [len(time.RFC3339)]byte
+	if err == nil && string(t.AppendFormat(printed[:0], time.RFC3339)) == text {
+		return t, nil
+	}
 	if err != nil || !timePattern.MatchString(text) {
 		return time.Time{}, fmt.Errorf("%.80q is not an RFC 3339 time", text)
 	}

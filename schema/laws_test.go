@@ -3,7 +3,9 @@ package schema_test
 import (
 	"encoding/json"
 	"fmt"
+	"regexp"
 	"slices"
+	"strings"
 	"testing"
 	"time"
 
@@ -270,6 +272,22 @@ func TestNewEntryRefuses(t *testing.T) {
 
 // Identifiers of one millisecond and later sort by their time; a clock that is
 // off makes an id all the same.
+// TestValidIDIsItsPattern holds the function to the pattern that the schema has.
+func TestValidIDIsItsPattern(t *testing.T) {
+	pattern := regexp.MustCompile(schema.IDPattern)
+	same := func(id string) {
+		if schema.ValidID(id) != pattern.MatchString(id) {
+			t.Fatalf("ValidID(%q) is %t", id, schema.ValidID(id))
+		}
+	}
+	for _, n := range []int{0, 1, 63, 64, 65} {
+		same(strings.Repeat("a", n))
+	}
+	rapid.Check(t, func(r *rapid.T) {
+		same(rapid.OneOf(rapid.StringMatching(`[A-Za-z0-9._-]{0,70}`), rapid.String(), rapid.StringMatching(`[ -~]{0,3}\n?`)).Draw(r, "id"))
+	})
+}
+
 func TestNewID(t *testing.T) {
 	now := time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC)
 	a, b := schema.NewID(now), schema.NewID(now.Add(time.Millisecond))

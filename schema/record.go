@@ -167,8 +167,7 @@ func (r Record) Encode() []byte {
 	if r.whole != nil {
 		return bytes.Clone(r.whole)
 	}
-	var b bytes.Buffer
-	fmt.Fprintf(&b, `{"record":%q,"version":%d,"id":%q,"entries":[`, r.Kind, r.Version, r.ID)
+	b := bytes.NewBuffer(r.head())
 	for i, e := range r.Entries {
 		if i > 0 {
 			b.WriteByte(',')
@@ -180,11 +179,20 @@ func (r Record) Encode() []byte {
 	return b.Bytes()
 }
 
+// head is the first line of the record, without its end.
+func (r Record) head() []byte {
+	return fmt.Appendf(nil, `{"record":%q,"version":%d,"id":%q,"entries":[`, r.Kind, r.Version, r.ID)
+}
+
 // With is the record with more entries: a union by id, in order of
 // (counter, id). The receiver is not changed; where an id comes with other
 // bytes, those of the receiver stand. A record of a newer version is read-only,
 // and is encoded as it came.
 func (r Record) With(more ...Entry) Record {
+	if len(more) == 0 && isOrdered(r.Entries) {
+		r.Entries = slices.Clone(r.Entries)
+		return r
+	}
 	seen := make(map[string]bool, len(r.Entries))
 	union := make([]Entry, 0, len(r.Entries)+len(more))
 	for _, e := range append(slices.Clip(r.Entries), more...) {
@@ -196,6 +204,16 @@ func (r Record) With(more ...Entry) Record {
 	slices.SortStableFunc(union, Order)
 	r.Entries = union
 	return r
+}
+
+// isOrdered reports that entries stand in order, each once.
+func isOrdered(entries []Entry) bool {
+	for i := 1; i < len(entries); i++ {
+		if Order(entries[i-1], entries[i]) >= 0 {
+			return false
+		}
+	}
+	return true
 }
 
 // Order compares two entries by (counter, id).

@@ -90,11 +90,11 @@ func (a *asking) foundRows(kind schema.RecordKind, record string, wanted []strin
 func (a *asking) foundIn(r schema.Record, name string, wanted []string) {
 	var all, some []schema.Entry
 	for _, e := range r.Entries {
-		set := map[string]bool{}
-		entryWords(set, e)
+		set := newWordSet()
+		set.entry(e)
 		n := 0
 		for _, w := range wanted {
-			if begins(set, w) {
+			if begins(set.words, w) {
 				n++
 			}
 		}

@@ -3,6 +3,7 @@ package audit
 import (
 	"bytes"
 	"encoding/json"
+	"maps"
 	"slices"
 	"strings"
 	"unicode"
@@ -14,32 +15,40 @@ import (
 // numbers of chassis, parts, lots and serials, persons and what was written in
 // words; folded, each once, each at the start of a line.
 func words(r schema.Record) []byte {
-	all := map[string]bool{}
-	addWords(all, r.ID)
+	all := newWordSet()
+	all.add([]byte(r.ID))
 	for _, e := range r.Entries {
-		entryWords(all, e)
+		all.entry(e)
 	}
-	sorted := make([]string, 0, len(all))
-	for w := range all {
-		sorted = append(sorted, w)
-	}
-	slices.Sort(sorted)
-	return []byte("\n" + strings.Join(sorted, "\n") + "\n")
+	return []byte("\n" + strings.Join(slices.Sorted(maps.Keys(all.words)), "\n") + "\n")
 }
 
-func entryWords(all map[string]bool, e schema.Entry) {
-	addWords(all, e.By)
-	texts(e.Data, func(key, text string) {
-		if !slices.Contains(unsearched, key) {
-			addWords(all, text)
+// wordSet is the words of texts. Most texts come again and again, and are
+// taken apart once.
+type wordSet struct{ words, texts map[string]bool }
+
+func newWordSet() wordSet { return wordSet{map[string]bool{}, map[string]bool{}} }
+
+func (s wordSet) entry(e schema.Entry) {
+	s.add([]byte(e.By))
+	texts(e.Data, func(key, text []byte) {
+		if !slices.Contains(unsearched, string(key)) {
+			s.add(text)
 		}
 	})
 }
 
+func (s wordSet) add(text []byte) {
+	if !s.texts[string(text)] {
+		s.texts[string(text)] = true
+		addWords(s.words, string(text))
+	}
+}
+
 // texts hands over the texts of a JSON value with the key that each stands
 // under. The value has been read before, so its form is not checked again.
-func texts(data []byte, visit func(key, text string)) {
-	key := ""
+func texts(data []byte, visit func(key, text []byte)) {
+	var key []byte
 	for i := 0; i < len(data); i++ {
 		if data[i] != '"' {
 			continue
@@ -59,14 +68,14 @@ func texts(data []byte, visit func(key, text string)) {
 		after := bytes.TrimLeft(data[end+1:], " \t\r\n")
 		switch {
 		case len(after) > 0 && after[0] == ':':
-			key = string(text)
+			key = text
 		case bytes.IndexByte(text, '\\') >= 0:
 			var plain string
 			if json.Unmarshal(data[i-len(text)-1:end+1], &plain) == nil {
-				visit(key, plain)
+				visit(key, []byte(plain))
 			}
 		default:
-			visit(key, string(text))
+			visit(key, text)
 		}
 	}
 }
@@ -78,15 +87,15 @@ var unsearched = []string{"sha256", "original", "signature", "digest", "key", "u
 // addWords adds the words of a text, and a short text as a whole: "KT 42" is
 // found as kt, as 42 and as kt42.
 func addWords(all map[string]bool, text string) {
-	parts := strings.FieldsFunc(text, func(r rune) bool {
-		return !unicode.IsLetter(r) && !unicode.IsDigit(r) && !strings.ContainsRune("-_.", r)
-	})
+	parts := strings.FieldsFunc(text, func(r rune) bool { return !inWord(r) && !joinsWords(r) })
 	for _, p := range parts {
 		if w := foldWord(p); w != "" {
 			all[w] = true
 		}
-		for _, q := range strings.FieldsFunc(p, func(r rune) bool { return strings.ContainsRune("-_.", r) }) {
-			all[foldWord(q)] = true
+		if strings.ContainsFunc(p, joinsWords) {
+			for q := range strings.FieldsFuncSeq(p, joinsWords) {
+				all[foldWord(q)] = true
+			}
 		}
 	}
 	if len(parts) > 1 && len(parts) <= 3 && len(text) <= 40 {
@@ -94,10 +103,14 @@ func addWords(all map[string]bool, text string) {
 	}
 }
 
+func inWord(r rune) bool { return unicode.IsLetter(r) || unicode.IsDigit(r) }
+
+func joinsWords(r rune) bool { return r == '-' || r == '_' || r == '.' }
+
 // foldWord makes words equal that are written a little differently.
 func foldWord(w string) string {
 	return strings.Map(func(r rune) rune {
-		if unicode.IsLetter(r) || unicode.IsDigit(r) {
+		if inWord(r) {
 			return unicode.ToLower(r)
 		}
 		return -1

@@ -36,7 +36,7 @@ func sameTexts(t *testing.T, data []byte) {
 	}
 	var want, got []string
 	walked("", v, &want)
-	texts(data, func(key, text string) { got = append(got, key+"="+text) })
+	texts(data, func(key, text []byte) { got = append(got, string(key)+"="+string(text)) })
 	slices.Sort(want)
 	slices.Sort(got)
 	if diff := cmp.Diff(want, got); diff != "" {

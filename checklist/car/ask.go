@@ -22,7 +22,7 @@ func (c *Car) Kinds() []schema.JobKind {
 }
 
 // Todo lists the steps of the visit's jobs, whether or not they apply.
-func (c *Car) Todo() []procedures.Step { return slices.Clip(c.todo) }
+func (c *Car) Todo() []procedures.Step { return slices.Clip(c.todo()) }
 
 // Looking reports a visit in which a released car is only looked at, for its
 // re-check or its yearly check: one of no job kind, in which nothing was opened,

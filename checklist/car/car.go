@@ -9,6 +9,7 @@ package car
 
 import (
 	"slices"
+	"sync"
 	"time"
 
 	"feedproof/checklist/procedures"
@@ -45,9 +46,9 @@ type Car struct {
 	Files        []File // evidence and logs
 
 	kept    *kept
-	todo    []procedures.Step       // of the visit's jobs
-	dropped map[string]bool         // entries that a correction took back
-	instead map[string]schema.Entry // what each replacement stands in for, by the replacement's id
+	todo    func() []procedures.Step // of the visit's jobs
+	dropped map[string]bool          // entries that a correction took back
+	instead map[string]schema.Entry  // what each replacement stands in for, by the replacement's id
 }
 
 // VisitEntry is a visit being opened or closed.
@@ -159,7 +160,8 @@ func Fold(r schema.Record, shop schema.Shop, now time.Time) *Car {
 			c.apply(e)
 		}
 	}
-	c.todo = c.Book.For(c.Kinds())
+	kinds := c.Kinds()
+	c.todo = sync.OnceValue(func() []procedures.Step { return book.For(kinds) })
 	for position, f := range c.Fitted {
 		f.Part = c.PartData(f.Data.Part)
 		c.Fitted[position] = f

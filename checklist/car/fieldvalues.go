@@ -58,7 +58,7 @@ func (c *Car) openedPressure() bool {
 // willOpen reports that a step of the visit's jobs opens in one of the ways;
 // in any way when none is named.
 func (c *Car) willOpen(kinds ...procedures.Opening) bool {
-	return slices.ContainsFunc(c.todo, func(s procedures.Step) bool {
+	return slices.ContainsFunc(c.todo(), func(s procedures.Step) bool {
 		return s.Opens != procedures.OpensNothing && (len(kinds) == 0 || slices.Contains(kinds, s.Opens))
 	})
 }
