@@ -44,7 +44,7 @@ var order = []place{
 		"pure: an assessment in, a sheet as Markdown or HTML out"},
 	{"cmd/internal/language", nil, "texts; knows nobody who says them"},
 	{"cmd/internal/screen", []string{"schema"}, "draws the findings it is handed; knows no store and no rule"},
-	{"cmd/internal/export", []string{"schema"}, "writes the records it is handed as plain tables; reads no store"},
+	{"cmd/internal/export", []string{"schema", "schema/quantity"}, "writes the records it is handed as plain tables, with the unit table; reads no store"},
 	{"cmd/internal/index", []string{"records/...", "schema"}, "keeps what it is told to gather from records; knows no rule and no question"},
 	{"cmd/internal/sheet", []string{"cmd/internal/sheet/chart", "checklist/...", "schema/..."}, "pure: record and findings in, text out; reads no store"},
 	{"cmd/internal/sheet/chart", nil, "draws plain numbers; knows neither record nor quantity"},

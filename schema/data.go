@@ -39,7 +39,7 @@ func (a Answer) Worst(worse bool) bool {
 
 // NoteData is free text beside the facts, in any record.
 type NoteData struct {
-	Text string `json:"text"`
+	Text string `json:"text"` // what was noted, in words
 }
 
 // EntryKind names the kind.

@@ -5,17 +5,17 @@ import "feedproof/schema/quantity"
 // PartData describes a part or a lot of equal parts, as its papers and its
 // marking say. Ratings carry the conditions they hold at.
 type PartData struct {
-	Part     PartKind      `json:"part"`
-	Name     string        `json:"name"`
-	Mark     string        `json:"mark,omitempty"` // as printed on the part
-	Lot      string        `json:"lot,omitempty"`
-	Serial   string        `json:"serial,omitempty"`
-	Ethanol  Answer        `json:"ethanol,omitempty"` // stated fit for ethanol
-	Papers   string        `json:"papers,omitempty"`  // the document that says so
-	Pump     *PumpData     `json:"pump,omitempty"`
-	Injector *InjectorData `json:"injector,omitempty"`
-	Hose     *HoseData     `json:"hose,omitempty"`
-	Filter   *FilterData   `json:"filter,omitempty"`
+	Part     PartKind      `json:"part"`               // what the part does
+	Name     string        `json:"name"`               // maker's or shop's name of it
+	Mark     string        `json:"mark,omitempty"`     // as printed on the part
+	Lot      string        `json:"lot,omitempty"`      // lot or batch code on the package
+	Serial   string        `json:"serial,omitempty"`   // serial number of a single part
+	Ethanol  Answer        `json:"ethanol,omitempty"`  // stated fit for ethanol
+	Papers   string        `json:"papers,omitempty"`   // the document that says so
+	Pump     *PumpData     `json:"pump,omitempty"`     // papers of a pump
+	Injector *InjectorData `json:"injector,omitempty"` // papers of an injector
+	Hose     *HoseData     `json:"hose,omitempty"`     // papers of a hose
+	Filter   *FilterData   `json:"filter,omitempty"`   // papers of a filter
 }
 
 // EntryKind names the kind.
@@ -42,20 +42,20 @@ func (PartKind) Values() []string {
 // PumpData is what a pump's papers claim. The curve needs at least two
 // pressures at each of its voltages.
 type PumpData struct {
-	Curve      []PumpPoint            `json:"curve"`
-	Source     CurveSource            `json:"source"`
-	Relief     Q[quantity.Difference] `json:"relief,omitzero"`       // internal relief valve
-	CheckValve Answer                 `json:"check_valve,omitempty"` //
-	Class      PumpClass              `json:"class,omitempty"`       // injection, lift, carburettor
+	Curve      []PumpPoint            `json:"curve"`                 // flow at pressure and voltage
+	Source     CurveSource            `json:"source"`                // where the curve comes from
+	Relief     Q[quantity.Difference] `json:"relief,omitzero"`       // pressure at which the internal relief valve opens
+	CheckValve Answer                 `json:"check_valve,omitempty"` // it holds pressure when it stops
+	Class      PumpClass              `json:"class,omitempty"`       // pressure class
 	Fluid      string                 `json:"fluid,omitempty"`       // test fluid
 }
 
 // PumpPoint is one point of a pump's curve.
 type PumpPoint struct {
-	Pressure Q[quantity.Difference] `json:"pressure"` // rise across the pump
-	Voltage  Q[quantity.Voltage]    `json:"voltage"`  // at its terminals
-	Flow     Q[quantity.Flow]       `json:"flow"`
-	Current  Q[quantity.Current]    `json:"current,omitzero"`
+	Pressure Q[quantity.Difference] `json:"pressure"`         // pressure rise across the pump
+	Voltage  Q[quantity.Voltage]    `json:"voltage"`          // voltage at its terminals
+	Flow     Q[quantity.Flow]       `json:"flow"`             // volume delivered at that pressure and voltage
+	Current  Q[quantity.Current]    `json:"current,omitzero"` // current drawn
 }
 
 // CurveSource is where a curve comes from.
@@ -72,47 +72,47 @@ func (PumpClass) Values() []string { return []string{"injection", "lift", "carbu
 
 // InjectorData is what an injector's flow sheet says, with its conditions.
 type InjectorData struct {
-	StaticFlow   Q[quantity.Flow]       `json:"static_flow,omitzero"`
-	StaticMass   Q[quantity.MassFlow]   `json:"static_mass,omitzero"`
-	Pressure     Q[quantity.Difference] `json:"pressure"` // across it, at the rating
-	Fluid        string                 `json:"fluid"`    // test fluid, or "unknown"
-	FluidDensity Q[quantity.Density]    `json:"fluid_density,omitzero"`
-	DeadTime     []DeadTime             `json:"dead_time,omitempty"`
-	Spread       Q[quantity.Fraction]   `json:"spread,omitzero"`       // static spread of the set
-	MaxPressure  Q[quantity.Difference] `json:"max_pressure,omitzero"` // above it does not open reliably
+	StaticFlow   Q[quantity.Flow]       `json:"static_flow,omitzero"`   // flow of one, held open, by volume
+	StaticMass   Q[quantity.MassFlow]   `json:"static_mass,omitzero"`   // flow of one, held open, by mass
+	Pressure     Q[quantity.Difference] `json:"pressure"`               // pressure across it at which the flow holds
+	Fluid        string                 `json:"fluid"`                  // test fluid, or "unknown"
+	FluidDensity Q[quantity.Density]    `json:"fluid_density,omitzero"` // density of the test fluid
+	DeadTime     []DeadTime             `json:"dead_time,omitempty"`    // time after the signal before it opens
+	Spread       Q[quantity.Fraction]   `json:"spread,omitzero"`        // static spread of the set
+	MaxPressure  Q[quantity.Difference] `json:"max_pressure,omitzero"`  // above it does not open reliably
 }
 
 // DeadTime is the offset of an injector at a voltage.
 type DeadTime struct {
-	Voltage Q[quantity.Voltage]  `json:"voltage"`
-	Time    Q[quantity.Duration] `json:"time"`
+	Voltage Q[quantity.Voltage]  `json:"voltage"` // voltage at its terminals
+	Time    Q[quantity.Duration] `json:"time"`    // from signal to flow at that voltage
 }
 
 // HoseData is what a hose's marking and papers say.
 type HoseData struct {
-	Size            string             `json:"size,omitempty"` // dash size
-	Bore            Q[quantity.Length] `json:"bore,omitzero"`
-	WorkingPressure Q[quantity.Gauge]  `json:"working_pressure,omitzero"`
-	Submersible     Answer             `json:"submersible,omitempty"`
-	DateCode        string             `json:"date_code,omitempty"`
-	Standard        string             `json:"standard,omitempty"`
+	Size            string             `json:"size,omitempty"`            // dash size
+	Bore            Q[quantity.Length] `json:"bore,omitzero"`             // inner diameter
+	WorkingPressure Q[quantity.Gauge]  `json:"working_pressure,omitzero"` // highest it is rated for in use
+	Submersible     Answer             `json:"submersible,omitempty"`     // stated fit for lying in fuel
+	DateCode        string             `json:"date_code,omitempty"`       // date of making, as printed on the cover
+	Standard        string             `json:"standard,omitempty"`        // hose standard printed on the cover
 }
 
 // FilterData is what a filter's papers say.
 type FilterData struct {
-	Fineness Q[quantity.Length]     `json:"fineness,omitzero"`
-	Media    string                 `json:"media,omitempty"`
-	Drop     Q[quantity.Difference] `json:"drop,omitzero"`    // pressure drop, clean
-	AtFlow   Q[quantity.Flow]       `json:"at_flow,omitzero"` // at this flow
+	Fineness Q[quantity.Length]     `json:"fineness,omitzero"` // smallest particle it holds back
+	Media    string                 `json:"media,omitempty"`   // what filters: paper, steel mesh
+	Drop     Q[quantity.Difference] `json:"drop,omitzero"`     // pressure drop, clean
+	AtFlow   Q[quantity.Flow]       `json:"at_flow,omitzero"`  // flow at which it drops that
 }
 
 // ReceiptData records a delivery before the box is thrown away.
 type ReceiptData struct {
-	Date     string `json:"date" form:"date"`
-	Quantity int    `json:"quantity"`
-	Supplier string `json:"supplier,omitempty"`
-	Invoice  string `json:"invoice,omitempty"`
-	State    string `json:"state,omitempty"` // new, used, customer's
+	Date     string `json:"date" form:"date"`   // day it arrived, RFC 3339 full-date
+	Quantity int    `json:"quantity"`           // how many pieces came
+	Supplier string `json:"supplier,omitempty"` // who sold it
+	Invoice  string `json:"invoice,omitempty"`  // number of the invoice
+	State    string `json:"state,omitempty"`    // new, used, customer's
 }
 
 // EntryKind names the kind.
@@ -120,8 +120,8 @@ func (ReceiptData) EntryKind() string { return "receipt" }
 
 // QuarantineData keeps a lot off cars, or lets it go again.
 type QuarantineData struct {
-	Action QuarantineAction `json:"action"`
-	Why    string           `json:"why"`
+	Action QuarantineAction `json:"action"` // kept off cars, or free again
+	Why    string           `json:"why"`    // reason, in words
 }
 
 // EntryKind names the kind.

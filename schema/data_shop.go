@@ -5,8 +5,8 @@ import "feedproof/schema/quantity"
 // PersonData adds or changes a person of the roster.
 type PersonData struct {
 	Person   string `json:"person" form:"id"`   // id, never reused
-	Name     string `json:"name"`               //
-	Initials string `json:"initials,omitempty"` //
+	Name     string `json:"name"`               // full name
+	Initials string `json:"initials,omitempty"` // as signed on paper
 	Roles    []Role `json:"roles"`              // what they may do
 	Key      string `json:"key"`                // OpenSSH public key line
 }
@@ -37,10 +37,10 @@ func (Role) Values() []string {
 // KeyData adds or revokes a signing key of a person. A revoked key signs no
 // new entry; what it signed up to the counter of this entry stays valid.
 type KeyData struct {
-	Person string    `json:"person" form:"id"`
-	Key    string    `json:"key"`
-	Action KeyAction `json:"action"`
-	Why    string    `json:"why,omitempty"`
+	Person string    `json:"person" form:"id"` // whose key it is
+	Key    string    `json:"key"`              // OpenSSH public key line
+	Action KeyAction `json:"action"`           // added or revoked
+	Why    string    `json:"why,omitempty"`    // reason, in words
 }
 
 // EntryKind names the kind.
@@ -57,8 +57,8 @@ func (KeyAction) Values() []string { return []string{"add", "revoke"} }
 type LimitData struct {
 	Limit string `json:"limit"`               // L05, L06, ...
 	Value string `json:"value" form:"number"` // number as written
-	Unit  string `json:"unit,omitempty"`
-	Why   string `json:"why"`
+	Unit  string `json:"unit,omitempty"`      // unit of the value, blank for a plain number
+	Why   string `json:"why"`                 // reason, in words
 }
 
 // EntryKind names the kind.
@@ -66,10 +66,10 @@ func (LimitData) EntryKind() string { return "limit" }
 
 // BayData describes a bay once.
 type BayData struct {
-	Bay        string             `json:"bay"`
-	AirSpace   string             `json:"air_space,omitempty"` // bays with the same word share their air
-	Neighbours []string           `json:"neighbours,omitempty"`
-	Distance   Q[quantity.Length] `json:"distance,omitzero"` // to the nearest neighbour
+	Bay        string             `json:"bay"`                  // number or name of the bay
+	AirSpace   string             `json:"air_space,omitempty"`  // bays with the same word share their air
+	Neighbours []string           `json:"neighbours,omitempty"` // bays beside it
+	Distance   Q[quantity.Length] `json:"distance,omitzero"`    // distance to the nearest neighbour
 }
 
 // EntryKind names the kind.

@@ -42,7 +42,7 @@ func (s *Severity) UnmarshalText(b []byte) error {
 // Finding is what a rule says about a record.
 type Finding struct {
 	Rule     string   `json:"rule"`                         // L01, K05, ...
-	Severity Severity `json:"severity"`                     //
+	Severity Severity `json:"severity"`                     // weight, OK to STOP
 	About    string   `json:"about"`                        // what was judged: "flow margin", "base pressure"
 	Measured string   `json:"measured" form:"blank"`        // what was measured or computed, with its unit
 	Limit    string   `json:"limit" form:"blank"`           // the limit it was compared with

@@ -27,8 +27,12 @@ func main() {
 }
 
 func run(folder string) error {
+	said, err := readComments(".")
+	if err != nil {
+		return err
+	}
 	for _, kind := range schema.RecordKinds {
-		text, err := json.MarshalIndent(recordSchema(kind), "", " ")
+		text, err := json.MarshalIndent(recordSchema(kind, said), "", " ")
 		if err != nil {
 			return err
 		}
@@ -40,8 +44,8 @@ func run(folder string) error {
 	return nil
 }
 
-func recordSchema(kind schema.RecordKind) object {
-	g := generator{defs: object{}}
+func recordSchema(kind schema.RecordKind, said comments) object {
+	g := generator{defs: object{}, said: said}
 	var names []string
 	var branches []any
 	for _, data := range schema.Kinds(kind) {
@@ -55,8 +59,12 @@ func recordSchema(kind schema.RecordKind) object {
 		"type": "object", "additionalProperties": false,
 		"required": []string{"at", "by", "counter", "data", "device", "entered", "id", "kind"},
 		"properties": object{
-			"at": forms["time"], "entered": forms["time"], "by": forms["id"], "device": forms["id"], "id": forms["id"],
-			"counter": object{"type": "integer", "minimum": 1, "maximum": int64(schema.MaxCounter)},
+			"at":      described(forms["time"], "when it happened, as claimed"),
+			"entered": described(forms["time"], "when it was typed, by the clock of the device"),
+			"by":      described(forms["id"], "id of the person"),
+			"device":  described(forms["id"], "id of the machine it was typed on"),
+			"id":      described(forms["id"], "id of the entry, unique in the shop"),
+			"counter": object{"type": "integer", "minimum": 1, "maximum": int64(schema.MaxCounter), "description": "order: one more than the highest its writer had seen"},
 			"kind":    object{"enum": names}, "data": object{"type": "object"},
 		},
 		"allOf": branches,
@@ -75,12 +83,17 @@ func recordSchema(kind schema.RecordKind) object {
 }
 
 // generator collects the definitions that the types of one record need.
-type generator struct{ defs object }
+type generator struct {
+	defs object
+	said comments
+}
 
 var (
 	writtenType = reflect.TypeFor[quantity.Written]()
 	number      = object{"type": "string", "pattern": `^[+-]?([0-9]+\.?[0-9]*|\.[0-9]+)$`, "maxLength": 24}
 	text        = object{"type": "string", "minLength": 1, "maxLength": 8000}
+	numberMeans = "number, as it was written"
+	unitMeans   = "unit of that number"
 	states      = []string{schema.Unknown, schema.NotMeasured, schema.NotApplicable}
 )
 
@@ -149,8 +162,10 @@ func (g generator) quantity(d quantity.Dimension) any {
 	g.defs[name] = object{
 		"type": "object", "additionalProperties": false,
 		"properties": object{
-			"value": number, "unit": object{"enum": quantity.Spellings(d)}, "why": text,
-			"state": object{"enum": states},
+			"value": described(number, numberMeans),
+			"unit":  object{"enum": quantity.Spellings(d), "description": unitMeans},
+			"why":   described(text, "why there is no number"),
+			"state": object{"enum": states, "description": "said instead of a number"},
 		},
 		"if":   object{"required": []string{"state"}},
 		"then": g.state(),
@@ -172,7 +187,7 @@ func (g generator) state() any {
 func (g generator) written() any {
 	g.defs["written"] = object{
 		"type": "object", "additionalProperties": false, "required": []string{"value", "unit"},
-		"properties": object{"value": number, "unit": forms["unit"]},
+		"properties": object{"value": described(number, numberMeans), "unit": described(forms["unit"], unitMeans)},
 	}
 	return object{"$ref": "#/$defs/written"}
 }
@@ -201,15 +216,16 @@ func (g generator) structure(t reflect.Type) any {
 		if name == "" {
 			panic(fmt.Sprintf("generate: %s.%s has no json tag", t, f.Name))
 		}
-		properties[name] = g.field(f)
+		properties[name] = described(g.field(f), g.said.of(t.Name()+"."+f.Name))
 		if options == "" {
 			required = append(required, name)
 		}
 	}
+	whole := object{"type": "object", "additionalProperties": false, "required": required, "properties": properties, "description": g.said.of(t.Name())}
 	if _, top := reflect.Zero(t).Interface().(schema.Data); top {
-		return object{"type": "object", "additionalProperties": false, "required": required, "properties": properties}
+		return whole
 	}
-	g.defs[t.Name()] = object{"type": "object", "additionalProperties": false, "required": required, "properties": properties}
+	g.defs[t.Name()] = whole
 	return object{"$ref": "#/$defs/" + t.Name()}
 }
 

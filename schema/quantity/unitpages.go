@@ -39,3 +39,28 @@ func Units() []Unit {
 	}
 	return slices.SortedFunc(maps.Values(found), func(a, b Unit) int { return cmp.Compare(a.Symbol, b.Symbol) })
 }
+
+// Spelling is one way to write a unit of a dimension: the SI value of a number
+// written so is number*Factor + Offset.
+type Spelling struct {
+	Dimension Dimension
+	Text      string
+	Factor    float64 // negative for a vacuum
+	Offset    float64
+	SI        string // what the SI value is in
+}
+
+// AllSpellings lists every spelling of every dimension's units.
+func AllSpellings() []Spelling {
+	var all []Spelling
+	for _, d := range slices.Sorted(maps.Keys(units)) {
+		for _, text := range Spellings(d) {
+			u, sign, err := Written{Value: "1", Unit: text}.resolve(d)
+			if err != nil {
+				panic("quantity: " + err.Error()) // Spellings lists what resolve takes
+			}
+			all = append(all, Spelling{d, text, sign * u.factor, u.offset, siUnits[d]})
+		}
+	}
+	return all
+}

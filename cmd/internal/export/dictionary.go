@@ -19,7 +19,7 @@ import (
 
 // Field is a line of the data dictionary: a column of a table.
 type Field struct {
-	Table    string // file of the column, without .csv
+	Table    string // file of the column, without .csv when it stands in csv/
 	Column   string
 	Type     string // text, number as text, integer, yes or no, list, JSON
 	Values   string // the words it may be; a dimension's units
@@ -32,6 +32,8 @@ type Field struct {
 // in it.
 type table struct {
 	name     string
+	means    string
+	first    []Field // columns before those of the data
 	columns  []column
 	children []child
 }
@@ -51,6 +53,7 @@ type child struct {
 // node is the part of a JSON Schema that a table needs.
 type node struct {
 	Ref        string          `json:"$ref"`
+	Means      string          `json:"description"`
 	Type       string          `json:"type"`
 	Enum       []any           `json:"enum"`
 	Const      any             `json:"const"`
@@ -81,9 +84,10 @@ func tables(kind schema.RecordKind) (map[string]table, error) {
 			continue
 		}
 		name, _ := branch.If.Properties["kind"].Const.(string)
-		b := builder{defs: root.Defs, kind: name}
-		t := table{name: string(kind) + "." + name}
-		b.object(&t, nil, branch.Then.Properties["data"], true)
+		data := branch.Then.Properties["data"]
+		b := builder{defs: root.Defs}
+		t := table{name: string(kind) + "." + name, means: data.Means, first: envelope(root.Defs["entry"])}
+		b.object(&t, place{required: true}, data)
 		out[name] = t
 	}
 	if len(out) == 0 {
@@ -124,10 +128,26 @@ func withoutBooleans(key string, v any) any {
 }
 
 // builder makes the columns of one entry kind.
-type builder struct {
-	defs map[string]node
-	kind string
+type builder struct{ defs map[string]node }
+
+// place is where in the data of an entry a schema stands.
+type place struct {
+	path     []string
+	means    []string // of the objects on the way and of what stands here
+	required bool
 }
+
+// in is a property of the object that stands here.
+func (p place) in(name string, object, property node) place {
+	p.path = append(slices.Clone(p.path), name)
+	if property.Means != "" {
+		p.means = append(slices.Clone(p.means), property.Means)
+	}
+	p.required = p.required && slices.Contains(object.Required, name)
+	return p
+}
+
+func (p place) name() string { return strings.Join(p.path, ".") }
 
 // resolve follows a reference and says its name.
 func (b builder) resolve(n node) (node, string) {
@@ -140,38 +160,31 @@ func (b builder) resolve(n node) (node, string) {
 
 // object adds the properties of an object to a table. What stands in an object
 // that may be missing is not required.
-func (b builder) object(t *table, path []string, n node, required bool) {
+func (b builder) object(t *table, at place, n node) {
 	n, _ = b.resolve(n)
 	for _, name := range slices.Sorted(maps.Keys(n.Properties)) {
-		at := append(slices.Clone(path), name)
-		must := required && slices.Contains(n.Required, name)
-		b.property(t, at, n.Properties[name], must)
+		b.property(t, at.in(name, n, n.Properties[name]), n.Properties[name])
 	}
 }
 
-func (b builder) property(t *table, path []string, n node, required bool) {
+func (b builder) property(t *table, at place, n node) {
 	n, def := b.resolve(n)
 	switch {
+	case isQuantity(n):
+		b.quantity(t, at, n, def)
 	case len(n.Properties) > 0:
-		b.object(t, path, n, required && !isQuantity(n))
-		if isQuantity(n) {
-			for i := range t.columns {
-				if c := &t.columns[i]; slices.Equal(c.path[:len(c.path)-1], path) && c.path[len(c.path)-1] == "unit" {
-					c.Values = "a unit of " + strings.ReplaceAll(strings.Replace(def, "written", "any quantity", 1), "_", " ")
-				}
-			}
-		}
+		b.object(t, at, n)
 	case n.Type == "array" && n.Items != nil:
 		item, _ := b.resolve(*n.Items)
 		if len(item.Properties) > 0 {
-			c := child{path: path, table: table{name: t.name + "." + strings.Join(path, ".")}}
-			b.object(&c.table, nil, item, true)
+			c := child{path: at.path, table: table{name: t.name + "." + at.name(), means: strings.Join(at.means, ": "), first: listColumns}}
+			b.object(&c.table, place{required: true}, item)
 			t.children = append(t.children, c)
 			return
 		}
-		b.column(t, path, item, "list, separated by |", required)
+		b.column(t, at, item, "list, separated by |")
 	default:
-		b.column(t, path, n, typeOf(n), required)
+		b.column(t, at, n, typeOf(n))
 	}
 }
 
@@ -182,9 +195,24 @@ func isQuantity(n node) bool {
 	return value && unit && len(n.Properties) <= 4
 }
 
-func (b builder) column(t *table, path []string, n node, kind string, required bool) {
-	name := strings.Join(path, ".")
-	f := Field{Table: t.name, Column: name, Type: kind, Required: required, Personal: isPersonal(t.name, name), Means: meanings[t.name+" "+name]}
+// quantity adds a number with its unit, of which either may be missing.
+func (b builder) quantity(t *table, at place, n node, dimension string) {
+	at.required = false
+	b.object(t, at, n)
+	unit := at.name() + ".unit"
+	for i, c := range t.columns {
+		if c.Column == unit {
+			t.columns[i].Values = "a unit of " + strings.ReplaceAll(strings.Replace(dimension, "written", "any quantity", 1), "_", " ") + ", see " + unitsName
+		}
+	}
+}
+
+func (b builder) column(t *table, at place, n node, kind string) {
+	name := at.name()
+	if slices.ContainsFunc(t.first, func(f Field) bool { return f.Column == name }) {
+		name = "data." + name // a correction's entry, beside its own
+	}
+	f := Field{Table: t.name, Column: name, Type: kind, Required: at.required, Personal: isPersonal(t.name, name), Means: strings.Join(at.means, ": ")}
 	var words []string
 	for _, w := range n.Enum {
 		words = append(words, fmt.Sprint(w))
@@ -193,9 +221,9 @@ func (b builder) column(t *table, path []string, n node, kind string, required b
 	if len(words) <= many {
 		f.Values = strings.Join(words, " | ")
 	} else {
-		f.Values = "a unit of the shop's unit table"
+		f.Values = "a unit, see " + unitsName
 	}
-	t.columns = append(t.columns, column{path, f})
+	t.columns = append(t.columns, column{at.path, f})
 }
 
 func typeOf(n node) string {
@@ -217,69 +245,101 @@ var personal = []string{"vehicle.vehicle owner", "vehicle.visit words", "shop.pe
 
 func isPersonal(table, column string) bool { return slices.Contains(personal, table+" "+column) }
 
-// meanings say what a column's name does not.
-var meanings = map[string]string{
-	"vehicle.reading test":               "which test: feedproof explain TEST",
-	"vehicle.reading.values name":        "which value of the test",
-	"vehicle.reading.values gauge.due":   "calibration due date as it stood at the reading",
-	"vehicle.holdpoint point":            "HP0 to HP11: feedproof explain HP5",
-	"vehicle.waive expires":              "last day on which it holds",
-	"vehicle.visit kinds":                "job kinds a to i",
-	"vehicle.signoff statement.digest":   "SHA-256 over the bytes of the entries that were seen, in order, each with a line feed",
-	"vehicle.signoff statement.rule_set": "version of the rules under which the car was judged",
-	"vehicle.vehicle owner":              "a reference; names and addresses are not in the records",
-	"vehicle.correct entry":              "the entry that was wrong; it stays",
+// envelope are the columns that stand before the fields of every entry: the
+// record, and what its schema says of all entries.
+func envelope(entry node) []Field {
+	out := []Field{recordColumn}
+	for _, name := range []string{"id", "counter", "at", "entered", "by", "device"} {
+		n := entry.Properties[name]
+		out = append(out, Field{Column: strings.Replace(name, "id", "entry", 1), Type: typeOf(n), Required: true, Means: n.Means})
+	}
+	return out
 }
 
-// envelopeColumns stand before the fields of every entry.
-var envelopeColumns = []Field{
-	{Column: "record", Type: "text", Required: true, Means: "id of the record that the entry stands in"},
-	{Column: "entry", Type: "text", Required: true, Means: "id of the entry, unique in the shop"},
-	{Column: "counter", Type: "integer", Required: true, Means: "order: one more than the highest its writer had seen"},
-	{Column: "at", Type: "date-time (RFC 3339)", Required: true, Means: "when it happened, as claimed"},
-	{Column: "entered", Type: "date-time (RFC 3339)", Required: true, Means: "when it was typed, by the clock of the device"},
-	{Column: "by", Type: "text", Required: true, Means: "person id"},
-	{Column: "device", Type: "text", Required: true, Means: "device id"},
-}
+var recordColumn = Field{Column: "record", Type: "text", Required: true, Means: "id of the record that the entry stands in"}
 
 // listColumns stand before the fields of an object of a list.
 var listColumns = []Field{
-	{Column: "record", Type: "text", Required: true, Means: "id of the record"},
+	recordColumn,
 	{Column: "entry", Type: "text", Required: true, Means: "id of the entry that holds the list"},
 	{Column: "place", Type: "integer", Required: true, Means: "place in the list, from 1"},
 }
 
-// Dictionary is every column of every table.
+// personalColumns are those of the personal folder.
+var personalColumns = []Field{
+	{Column: "record_kind", Type: "word", Required: true, Means: "kind of that record"},
+	recordColumn,
+	{Column: "entry", Type: "text", Required: true, Means: "id of the entry that it was taken out of"},
+	{Column: "table", Type: "text", Required: true, Means: "table that it was taken out of"},
+	{Column: "column", Type: "text", Required: true, Means: "column that it was taken out of"},
+	{Column: "value", Type: "text", Required: true, Personal: true, Means: "what stood there"},
+}
+
+// unitColumns are those of the unit table.
+var unitColumns = []Field{
+	{Column: "quantity", Type: "text", Required: true, Means: "what is measured; a gauge pressure is over the air outside, a difference between two places"},
+	{Column: "unit", Type: "text", Required: true, Means: "as it may be written"},
+	{Column: "si", Type: "text", Required: true, Means: "coherent unit of the SI"},
+	{Column: "factor", Type: "number", Required: true, Means: "value in that unit = number as written x factor + offset"},
+	{Column: "offset", Type: "number", Required: true, Means: "see factor"},
+}
+
+// lineFields are the members of a line of entries.jsonl that its columns do
+// not have.
+var lineFields = []Field{
+	{Column: "record_kind", Type: "word", Values: "vehicle | shop | gauge | part", Required: true, Means: "kind of that record"},
+	{Column: "kind", Type: "word", Required: true, Means: "kind of the entry; with the kind of its record the name of its table"},
+	{Column: "data", Type: "JSON", Required: true, Means: "what was recorded: the columns of its table, the dots as objects in one another"},
+	{Column: "left_out", Type: "JSON", Means: "personal fields that are not in data: they stand in the personal folder, if at all"},
+}
+
+// Dictionary is every column of every table and every member of a line.
 func Dictionary() ([]Field, error) {
 	var out []Field
-	for _, kind := range schema.RecordKinds {
+	for i, kind := range schema.RecordKinds {
 		all, err := tables(kind)
 		if err != nil {
 			return nil, err
 		}
-		for _, name := range slices.Sorted(maps.Keys(all)) {
+		for j, name := range slices.Sorted(maps.Keys(all)) {
 			t := all[name]
-			out = append(out, t.fields(envelopeColumns)...)
+			if i == 0 && j == 0 {
+				out = append(out, in(linesName, append(slices.Clone(t.first), lineFields...))...)
+			}
+			out = append(out, t.fields(false)...)
 			for _, c := range t.children {
-				out = append(out, c.fields(listColumns)...)
+				out = append(out, c.fields(true)...)
 			}
 		}
 	}
-	return out, nil
+	return append(append(out, in(personalName, personalColumns)...), in(unitsName, unitColumns)...), nil
 }
 
-func (t table) fields(first []Field) []Field {
-	var out []Field
-	for _, f := range first {
-		f.Table = t.name
-		out = append(out, f)
+// in are fields as those of one table.
+func in(table string, fields []Field) []Field {
+	out := slices.Clone(fields)
+	for i := range out {
+		out[i].Table = table
 	}
+	return out
+}
+
+func heads(fields []Field) []string {
+	var out []string
+	for _, f := range fields {
+		out = append(out, f.Column)
+	}
+	return out
+}
+
+func (t table) fields(inList bool) []Field {
+	out := in(t.name, t.first)
 	for _, c := range t.columns {
 		out = append(out, c.Field)
 	}
-	for _, c := range t.children { // of a list in a list
-		if first[2].Column == listColumns[2].Column {
-			out = append(out, Field{Table: t.name, Column: strings.Join(c.path, "."), Type: "JSON"})
+	for _, c := range t.children {
+		if inList {
+			out = append(out, Field{Table: t.name, Column: strings.Join(c.path, "."), Type: "JSON", Means: c.means})
 		}
 	}
 	return out

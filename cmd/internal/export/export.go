@@ -12,9 +12,11 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"strconv"
 	"strings"
 
 	"feedproof/schema"
+	"feedproof/schema/quantity"
 )
 
 // Options say what goes into an export.
@@ -46,6 +48,7 @@ const (
 	readmeName   = "README.txt"
 	personalDir  = "personal"
 	personalName = personalDir + "/personal.csv"
+	unitsName    = "units.csv"
 )
 
 // New begins an export in a new or empty folder.
@@ -156,7 +159,7 @@ func (w *Writer) takePersonal(t table, l *line) error {
 		if !w.o.Personal {
 			continue
 		}
-		f, err := w.open(personalName, []string{"record_kind", "record", "entry", "table", "column", "value"})
+		f, err := w.open(personalName, heads(personalColumns))
 		if err == nil {
 			err = f.csv.Write([]string{string(l.RecordKind), l.Record, l.Entry, t.name, c.Column, text(v)})
 		}
@@ -169,16 +172,15 @@ func (w *Writer) takePersonal(t table, l *line) error {
 
 // row writes an entry into the table of its kind, and its lists into theirs.
 func (w *Writer) row(t table, l line) error {
-	header := []string{"record", "entry", "counter", "at", "entered", "by", "device"}
 	cells := []string{l.Record, l.Entry, fmt.Sprint(l.Counter), l.At, l.Entered, l.By, l.Device}
-	if err := w.write(t, header, cells, l.Data, false); err != nil {
+	if err := w.write(t, cells, l.Data, false); err != nil {
 		return err
 	}
 	for _, c := range t.children {
 		list, _ := at(l.Data, c.path).([]any)
 		for i, item := range list {
 			object, _ := item.(map[string]any)
-			if err := w.write(c.table, []string{"record", "entry", "place"}, []string{l.Record, l.Entry, fmt.Sprint(i + 1)}, object, true); err != nil {
+			if err := w.write(c.table, []string{l.Record, l.Entry, fmt.Sprint(i + 1)}, object, true); err != nil {
 				return err
 			}
 		}
@@ -186,7 +188,8 @@ func (w *Writer) row(t table, l line) error {
 	return nil
 }
 
-func (w *Writer) write(t table, header, cells []string, data map[string]any, inList bool) error {
+func (w *Writer) write(t table, cells []string, data map[string]any, inList bool) error {
+	header := heads(t.first)
 	for _, c := range t.columns {
 		if !c.Personal {
 			header, cells = append(header, c.Column), append(cells, text(at(data, c.path)))
@@ -249,7 +252,7 @@ func encoded(v any) string {
 // Close writes the dictionary, the read-me and the checksums, and closes the
 // files.
 func (w *Writer) Close() error {
-	err := w.dictionary()
+	err := errors.Join(w.dictionary(), w.units())
 	var all error
 	for _, f := range w.files {
 		f.csv.Flush()
@@ -286,6 +289,23 @@ func (w *Writer) dictionary() error {
 	return nil
 }
 
+// units writes the unit table, so that any number can be turned into SI.
+func (w *Writer) units() error {
+	f, err := w.open(unitsName, heads(unitColumns))
+	if err != nil {
+		return err
+	}
+	for _, u := range quantity.AllSpellings() {
+		if err := f.csv.Write([]string{string(u.Dimension), u.Text, u.SI, plain(u.Factor), plain(u.Offset)}); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// plain is a number that reads back as the same one.
+func plain(x float64) string { return strconv.FormatFloat(x, 'g', -1, 64) }
+
 func yesNo(yes bool) string {
 	if yes {
 		return "yes"
@@ -297,14 +317,41 @@ func (w *Writer) readme() string {
 	lines := append(slices.Clone(w.o.About), "",
 		"entries.jsonl   every entry, one JSON object a line (RFC 8259), in order of its record",
 		"csv/            the same as tables (RFC 4180): one of each kind of entry, one of each list in it",
-		"dictionary.csv  every column: type, words it may be, whether it must be there",
+		"dictionary.csv  every column: what it means, type, words it may be, whether it must be there",
+		"units.csv       every unit that a number may be written in, and how it becomes SI",
 		"SHA256SUMS      check with: sha256sum -c SHA256SUMS")
 	if w.o.Personal {
 		lines = append(lines, "personal/        owners' references, customers' words and people's names; may be taken away as a whole")
 	}
+	lines = append(append(lines, ""), w.contents()...)
 	lines = append(lines, "", "Entries are in order of (counter, id). A correction stands beside the entry that it corrects.",
 		"These are facts as they were recorded. Nothing here says that a car or a job is legal or safe.")
 	return strings.Join(lines, "\n") + "\n"
+}
+
+// contents says of each table what a row of it is.
+func (w *Writer) contents() []string {
+	var lines []string
+	for _, kind := range schema.RecordKinds {
+		for _, t := range w.tables[kind] {
+			for _, t := range append([]table{t}, t.lists()...) {
+				if name := "csv/" + t.name + ".csv"; w.files[name] != nil {
+					lines = append(lines, name+": "+t.means)
+				}
+			}
+		}
+	}
+	slices.Sort(lines)
+	return lines
+}
+
+// lists are the tables of an entry's lists.
+func (t table) lists() []table {
+	var out []table
+	for _, c := range t.children {
+		out = append(out, c.table)
+	}
+	return out
 }
 
 // WriteSums writes the SHA-256 of every file below a folder, but of those in

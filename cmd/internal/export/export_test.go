@@ -4,10 +4,12 @@ import (
 	"bufio"
 	"encoding/csv"
 	"encoding/json"
+	"math"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"slices"
+	"strconv"
 	"strings"
 	"testing"
 
@@ -128,6 +130,65 @@ func TestDictionaryNamesEveryColumn(t *testing.T) {
 		name := strings.TrimSuffix(filepath.Base(path), ".csv")
 		if diff := cmp.Diff(want[name], rows[0]); diff != "" {
 			t.Errorf("%s: %s", name, diff)
+		}
+	}
+}
+
+// TestEveryColumnHasAMeaning looks for what nobody could read without this
+// program: a column without a meaning, and a unit that the table of units,
+// from which any number becomes SI, does not have.
+func TestEveryColumnHasAMeaning(t *testing.T) {
+	fields, err := Dictionary()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(fields) < 800 {
+		t.Fatalf("%d columns only", len(fields))
+	}
+	seen := map[string]bool{}
+	for _, f := range fields {
+		if f.Means == "" || f.Type == "" {
+			t.Errorf("%s %s: no meaning or no type", f.Table, f.Column)
+		}
+		if key := f.Table + " " + f.Column; seen[key] {
+			t.Errorf("%s: stands twice", key)
+		}
+		seen[f.Table+" "+f.Column] = true
+	}
+}
+
+// TestUnitsBecomeSI converts numbers of the exported readings by the exported
+// unit table alone. Values: NIST Special Publication 811 (2008), appendix B.8.
+func TestUnitsBecomeSI(t *testing.T) {
+	f, err := os.Open(filepath.Join(frozen(t, Options{}), unitsName))
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	rows, err := csv.NewReader(f).ReadAll()
+	if err != nil {
+		t.Fatal(err)
+	}
+	si := map[string]func(float64) float64{}
+	for _, r := range rows[1:] {
+		factor, bad := strconv.ParseFloat(r[3], 64)
+		offset, alsoBad := strconv.ParseFloat(r[4], 64)
+		if bad != nil || alsoBad != nil || r[2] == "" {
+			t.Fatalf("%q", r)
+		}
+		si[r[0]+", "+r[1]] = func(x float64) float64 { return x*factor + offset }
+	}
+	for unit, want := range map[string][2]float64{ // number as written, SI
+		"gauge pressure, psi": {43.5, 43.5 * 6894.757}, "pressure difference, inHg": {1, 3386.389}, "gauge pressure, inHg vacuum": {1, -3386.389},
+		"volume flow, gph": {1, 1.051503e-6}, "temperature, degF": {212, 373.15}, "power, hp": {1, 745.6999}, "torque, lbf.ft": {1, 1.355818}, "length, mi": {1, 1609.344},
+	} {
+		convert, there := si[unit]
+		if !there {
+			t.Errorf("%s: is not in the table", unit)
+			continue
+		}
+		if got := convert(want[0]); math.Abs(got-want[1]) > 1e-6*math.Abs(want[1]) {
+			t.Errorf("%s: %g becomes %g, NIST says %g", unit, want[0], got, want[1])
 		}
 	}
 }
