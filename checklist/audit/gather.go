@@ -428,9 +428,9 @@ type hashFact struct {
 func hashFacts(visits []past.Visit, r schema.Record) []hashFact {
 	var out []hashFact
 	for _, e := range r.With().Entries {
-		v, _ := past.VisitAt(visits, e)
 		add := func(sha, what string) {
 			if sha != "" {
+				v, _ := past.VisitAt(visits, e)
 				out = append(out, hashFact{*stampOf(e), sha, what, v.Number})
 			}
 		}

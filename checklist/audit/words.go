@@ -49,35 +49,48 @@ func (s wordSet) add(text []byte) {
 // under. The value has been read before, so its form is not checked again.
 func texts(data []byte, visit func(key, text []byte)) {
 	var key []byte
-	for i := 0; i < len(data); i++ {
-		if data[i] != '"' {
-			continue
-		}
-		end := i + 1
-		for end < len(data) && data[end] != '"' {
-			if data[end] == '\\' {
-				end++
-			}
-			end++
-		}
-		if end >= len(data) {
+	for {
+		_, rest, more := bytes.Cut(data, quote)
+		if !more {
 			return
 		}
-		text := data[i+1 : end]
-		i = end
-		after := bytes.TrimLeft(data[end+1:], " \t\r\n")
+		end := textEnd(rest)
+		if end < 0 {
+			return
+		}
+		text := rest[:end]
+		data = rest[end+1:]
 		switch {
-		case len(after) > 0 && after[0] == ':':
+		case bytes.HasPrefix(bytes.TrimLeft(data, " \t\r\n"), []byte(":")):
 			key = text
 		case bytes.IndexByte(text, '\\') >= 0:
 			var plain string
-			if json.Unmarshal(data[i-len(text)-1:end+1], &plain) == nil {
+			if json.Unmarshal(slices.Concat(quote, text, quote), &plain) == nil {
 				visit(key, []byte(plain))
 			}
 		default:
 			visit(key, text)
 		}
 	}
+}
+
+var quote = []byte(`"`)
+
+// textEnd is where a JSON text ends that has begun; -1 when it does not.
+func textEnd(data []byte) int {
+	end := bytes.IndexByte(data, '"')
+	if end < 0 || bytes.IndexByte(data[:end], '\\') < 0 {
+		return end
+	}
+	for i := 0; i < len(data); i++ {
+		switch data[i] {
+		case '\\':
+			i++
+		case '"':
+			return i
+		}
+	}
+	return -1
 }
 
 // unsearched are fields that nobody looks for by a word: hashes, keys,

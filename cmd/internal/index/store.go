@@ -6,9 +6,11 @@ import (
 	"errors"
 	"fmt"
 	"hash/crc32"
+	"maps"
 	"os"
 	"path/filepath"
 	"runtime/debug"
+	"slices"
 	"time"
 
 	"feedproof/records"
@@ -77,8 +79,8 @@ func (s store) put(values map[string][]byte) error {
 		if err != nil {
 			return err
 		}
-		for k, v := range values {
-			if err := b.Put([]byte(k), seal(k, v)); err != nil {
+		for _, k := range slices.Sorted(maps.Keys(values)) { // in order they need fewer pages
+			if err := b.Put([]byte(k), seal(k, values[k])); err != nil {
 				return err
 			}
 		}
