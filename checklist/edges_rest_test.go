@@ -126,6 +126,12 @@ var restEdges = []edge{
 	{"L25", "s of the log", [3]float64{1.9, 2, 2.1}, [3]schema.Severity{ok, ok, flag}, pullOf("pump stop", "s"), nil},
 	{"L25", "s of the log", [3]float64{4.9, 5, 5.1}, [3]schema.Severity{flag, flag, hold}, pullOf("pump stop", "s"), nil},
 	{"L13", "degC in the tank", [3]float64{49.9, 50, 50.1}, [3]schema.Severity{ok, ok, flag}, hotIn("tank"), nil},
+	// 48.8 degC is where the fuel's vapour pressure stands 10 kPa under the
+	// barometer of sea level. Source: AP-42 figure 7.1-14b, worked by hand.
+	{"L13", "degC of what boils", [3]float64{48.6, 48.7, 48.9}, [3]schema.Severity{ok, ok, hold}, one("fuel temperature", "tank"), nil},
+	{"L13", "% of ethanol in what boils", [3]float64{9.9, 10, 10.1}, [3]schema.Severity{hold, hold, ok}, func(x float64) []edit {
+		return append(planSet("/envelope/ethanol_max", num(x), "%"), change("fuel temperature", "tank", 49.5))
+	}, []string{"K25"}},
 	{"L13", "degC in the rail", [3]float64{59.9, 60, 60.1}, [3]schema.Severity{flag, flag, hold}, hotIn("rail"), nil},
 	{"L13", "degC in the log", [3]float64{49.9, 50, 50.1}, [3]schema.Severity{ok, ok, flag}, pullOf("fuel temperature", "degC"), nil},
 	{"L14", "lean", [3]float64{0.0299, 0.03, 0.0301}, [3]schema.Severity{ok, ok, flag}, lambdaOff, nil},

@@ -325,6 +325,10 @@ func planEdges(t *testing.T) []edge {
 			func(x float64) []edit { return power(300*limit/duty*x, 10, 0.36, "1000") }, nil}
 	}
 	return []edge{
+		{"L01e", "% of ethanol at a margin of 1.22", [3]float64{49.9, 50, 50.1}, [3]schema.Severity{ok, ok, flag}, func(x float64) []edit {
+			margin, _ := planned(t, power(300, x, 0.45, "1700"))
+			return power(300*margin/1.22, x, 0.45, "1700")
+		}, []string{"K25", "L04c"}},
 		margins("L01", 1.20, 10, 0.36, margin, ok, flag), margins("L01", 1.10, 10, 0.36, margin, flag, hold), margins("L01", 1.00, 10, 0.36, margin, hold, block),
 		margins("L01e", 1.25, 85, 0.53, marginE, ok, flag), margins("L01e", 1.15, 85, 0.53, marginE, flag, hold), margins("L01e", 1.00, 85, 0.53, marginE, hold, block),
 		duties(0.80, ok, flag), duties(0.85, flag, hold), duties(0.90, hold, block),
@@ -343,20 +347,4 @@ func planned(t *testing.T, edits []edit) (margin, duty float64) {
 		t.Fatal(err)
 	}
 	return float64(r.Delivery.Margin), float64(r.Injection.Effective)
-}
-
-// TestEthanolChoosesTheLimit moves a margin of 1.22 across E50: OK up to it, a
-// FLAG above.
-func TestEthanolChoosesTheLimit(t *testing.T) {
-	for _, c := range []struct {
-		percent float64
-		rule    string
-		want    schema.Severity
-	}{{49.9, "L01", ok}, {50, "L01", ok}, {50.1, "L01e", flag}} {
-		margin, _ := planned(t, power(300, c.percent, 0.45, "1700"))
-		s := loadBase(t, "clean")
-		s.apply(t, power(300*margin/1.22, c.percent, 0.45, "1700")...)
-		b := s.build(t)
-		judgedAs(t, c.rule, c.want, []string{"K25"}, checklist.Evaluate(b.record, b.shop, b.moment))
-	}
 }

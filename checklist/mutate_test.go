@@ -56,7 +56,7 @@ func mutantCases(t *testing.T) []mutantCase {
 	limits("clean", slices.Concat(pressureEdges, electricalEdges, cautionEdges, otherEdges, flowTestEdges, tankEdges, planEdges(t), furtherEdges(t)))
 	limits("carburettor", carburettorEdges)
 	for _, v := range verdicts {
-		add(v.rule+" "+v.what, v.situation(t, "clean"), func(found []schema.Finding) bool { return isJudgedAs(v.rule, v.want, v.also, found) })
+		add(v.rule+" "+v.what, v.situation(t), func(found []schema.Finding) bool { return isJudgedAs(v.rule, v.want, v.also, found) })
 	}
 	for _, r := range retestChain {
 		s := loadBase(t, "clean")

@@ -33,7 +33,14 @@ func fittedLate(position string) []edit {
 	if part := map[string]string{"pump": "pump-1", "injectors": "injectors-1"}[position]; part != "" {
 		data = map[string]any{"position": position, "part": part}
 	}
-	return append(pull(), late("fitted", "fit", "tech-1", data))
+	return append(fullPull(), late("fitted", "fit", "tech-1", data))
+}
+
+// fullPull is a log in which everything that rules ask for is in order.
+func fullPull() []edit {
+	return pull(loggedValue("shortfall", "0.02", "bar"), loggedValue("slope", "1", "ratio"), loggedValue("slope span", "150", "kPa"),
+		loggedValue("lean", "0.01", "lambda"), loggedValue("rich", "0.01", "lambda"), loggedValue("volts lost", "0.3", "V"),
+		loggedValue("pump volts", "13.4", "V"), loggedValue("pump stop", "1", "s"))
 }
 
 // voids reports that these rules, and no others, are UNPROVEN or worse.

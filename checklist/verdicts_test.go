@@ -1,6 +1,7 @@
 package checklist_test
 
 import (
+	"cmp"
 	"testing"
 
 	"feedproof/checklist"
@@ -15,10 +16,11 @@ type verdict struct {
 	want       schema.Severity
 	edits      []edit
 	also       []string
+	base       string // empty: clean
 }
 
-func (v verdict) situation(t *testing.T, base string) *situation {
-	s := loadBase(t, base)
+func (v verdict) situation(t *testing.T) *situation {
+	s := loadBase(t, cmp.Or(v.base, "clean"))
 	s.apply(t, v.edits...)
 	return s
 }
@@ -30,7 +32,7 @@ func TestVerdicts(t *testing.T) {
 	for _, v := range verdicts {
 		t.Run(v.rule+"/"+v.what, func(t *testing.T) {
 			t.Parallel()
-			s := v.situation(t, "clean")
+			s := v.situation(t)
 			b := s.build(t)
 			if err := b.validate(s); err != nil {
 				t.Fatal(err)
@@ -97,40 +99,66 @@ func returning(engine string) []edit {
 	return []edit{taken("flow"), {Add: &compact{Name: "going back", Kind: "reading", By: "tuner-1", At: "+1453m", Data: data}, After: "load"}}
 }
 
+// suctionUnder draws from a tank that keeps so many kPa over the fuel.
+func suctionUnder(kPa string) []edit {
+	suction := map[string]any{"line": map[string]any{"bore": map[string]any{"value": "14.2", "unit": "mm"}, "length": map[string]any{"value": "0.6", "unit": "m"}, "fittings": "2"},
+		"level": map[string]any{"value": "50", "unit": "mm"}}
+	if kPa != "" {
+		suction["over_vented"] = map[string]any{"value": kPa, "unit": "kPa"}
+	}
+	return []edit{{Entry: "plan", Set: map[string]any{"/suction": suction}}}
+}
+
 var verdicts = []verdict{
-	{"L04a", "a regulator open to the air, under boost", ok, vented(), nil},
-	{"L04a", "no manifold pressure under load", unproven, []edit{unread("load", "manifold")}, nil},
-	{"L04a", "no rail pressure under load", unproven, []edit{unread("load", "rail")}, nil},
-	{"L04a", "0.15 bar by hand, 0.02 by the log", flag, append(pull(loggedValue("shortfall", "0.02", "bar")), change("load", "rail", 4.05)), nil},
+	{"L04a", "a regulator open to the air, under boost", ok, vented(), nil, ""},
+	{"L04a", "no manifold pressure under load", unproven, []edit{unread("load", "manifold")}, nil, ""},
+	{"L04a", "no rail pressure under load", unproven, []edit{unread("load", "rail")}, nil, ""},
+	{"L04a", "0.15 bar by hand, 0.02 by the log", flag, append(pull(loggedValue("shortfall", "0.02", "bar")), change("load", "rail", 4.05)), nil, ""},
 	// Differences on one gauge cancel: sensor of 0.05 bar, U 0.02 bar. Source:
 	// the trade's arithmetic of uncertainty, after JCGM 106, from memory.
-	{"L04a", "a sensor of 0.05 bar for both", ok, append(other("PG2", "0.05", "bar"), by("PG2", "base", "rail"), by("PG2", "load", "rail")), []string{"L06"}},
+	{"L04a", "a sensor of 0.05 bar for both", ok, append(other("PG2", "0.05", "bar"), by("PG2", "base", "rail"), by("PG2", "load", "rail")), []string{"L06"}, ""},
 	{"L04a", "a sensor of 0.05 bar against a dial of 0.07", unproven,
-		joined(other("PG2", "0.05", "bar"), other("PG3", "0.07", "bar"), []edit{taken("base"), by("PG3", "idle", "off"), by("PG3", "idle", "on"), by("PG2", "load", "rail")}), []string{"L06", "L26", "X07"}},
-	{"L04c", "a log alone shows no reserve", hold, []edit{taken("load"), taken("flow")}, []string{"L04a"}},
-	{"L04c", "a reading by hand alone shows no reserve", hold, []edit{taken("log"), taken("flow")}, []string{"X31"}},
-	{"L04c", "return under load", ok, returning("load"), nil},
-	{"L04c", "return at idle", hold, returning("idle"), nil},
-	{"L04c", "return, nobody said when", hold, returning(""), nil},
-	{"L05", "a regulator open to the air", ok, vented(pull(loggedValue("slope", "0", "ratio"), loggedValue("slope span", "150", "kPa"))...), nil},
-	{"L05", "a log of before the regulator", unproven, append(loggedSlope(150)(1), changed("regulator")), []string{"L06", "L07", "L14", "L15", "L26", "V-06", "X31"}},
-	{"L05", "a log with a slope and no span", unproven, append(pull(loggedValue("slope", "1", "ratio")), taken("slope"), taken("load")), []string{"L04a"}},
-	{"L05", "idle by one gauge, load by a coarse one", unproven, append(other("PG2", "0.10", "bar"), taken("slope"), by("PG2", "load", "rail")), []string{"L04a"}},
-	{"L07", "no pressure at the start", unproven, []edit{unread("leak-down", "start")}, nil},
-	{"L07", "no pressure at the end", unproven, []edit{unread("leak-down", "end")}, []string{"X01"}},
-	{"L07", "start by one gauge, end by a coarse one", unproven, append(other("PG2", "0.25", "bar"), by("PG2", "leak-down", "end")), nil},
-	{"L07", "a pump without a check valve", ok, []edit{{Part: "pump-1", Set: map[string]any{"/pump/check_valve": "no"}}, change("leak-down", "end", 1.0)}, nil},
-	{"L08", "nobody read the rail", ok, []edit{unread("prime", "rail")}, nil},
-	{"L08", "half an ampere and no pressure", stop, []edit{change("prime", "rail", 0.0, "current", 0.5)}, nil},
-	{"L09", "no pressure at the start", unproven, append(tankTest(7, 0, 10), unread("tank air", "start")), nil},
-	{"L09", "no pressure at the end", unproven, append(tankTest(7, 0, 10), unread("tank air", "end")), nil},
-	{"L09", "no temperature at the start", unproven, append(tankTest(7, 0, 10), unread("tank air", "temperature start")), nil},
-	{"L09", "no temperature at the end", unproven, append(tankTest(7, 0, 10), unread("tank air", "temperature end")), nil},
-	{"L09", "no time", unproven, append(tankTest(7, 0, 10), unread("tank air", "time")), nil},
-	{"L09", "a thermometer that is out of date", unproven, append(tankTest(7, 0, 10), edit{Gauge: "TH1", Entry: "calibration", Set: map[string]any{"/due": "2026-03-01"}}), []string{"K12", "L13"}},
-	{"L09", "start by one manometer, end by a coarse one", unproven, joined(other("WM2", "0.15", "kPa"), tankTest(7, 0, 10), []edit{by("WM2", "tank air", "end")}), nil},
-	{"L09", "the tank changed afterwards", unproven, append(tankTest(7, 0, 10), changed("tank")), []string{"K23", "L30", "V-06"}},
-	{"L09", "the module changed afterwards", unproven, append(tankTest(7, 0, 10), changed("module")), []string{"L30", "V-06"}},
-	{"L10", "source by another, coarse meter", unproven, append(other("DM3", "0.3", "V"), by("DM3", "supply", "source")), nil},
-	{"L26", "hose off by one gauge, on by a coarse one", unproven, append(other("PG2", "0.16", "bar"), by("PG2", "idle", "on")), nil},
+		joined(other("PG2", "0.05", "bar"), other("PG3", "0.07", "bar"), []edit{taken("base"), by("PG3", "idle", "off"), by("PG3", "idle", "on"), by("PG2", "load", "rail")}), []string{"L06", "L26", "X07"}, ""},
+	{"L04c", "a log alone shows no reserve", hold, []edit{taken("load"), taken("flow")}, []string{"L04a"}, ""},
+	{"L04c", "a reading by hand alone shows no reserve", hold, []edit{taken("log"), taken("flow")}, []string{"X31"}, ""},
+	{"L04c", "return under load", ok, returning("load"), nil, ""},
+	{"L04c", "return at idle", hold, returning("idle"), nil, ""},
+	{"L04c", "return, nobody said when", hold, returning(""), nil, ""},
+	{"L05", "a regulator open to the air", ok, vented(pull(loggedValue("slope", "0", "ratio"), loggedValue("slope span", "150", "kPa"))...), nil, ""},
+	{"L05", "a log of before the regulator", unproven, append(loggedSlope(150)(1), changed("regulator")), []string{"L06", "L07", "L14", "L15", "L26", "V-06", "X31"}, ""},
+	{"L05", "a log with a slope and no span", unproven, append(pull(loggedValue("slope", "1", "ratio")), taken("slope"), taken("load")), []string{"L04a"}, ""},
+	{"L05", "idle by one gauge, load by a coarse one", unproven, append(other("PG2", "0.10", "bar"), taken("slope"), by("PG2", "load", "rail")), []string{"L04a"}, ""},
+	{"L07", "no pressure at the start", unproven, []edit{unread("leak-down", "start")}, nil, ""},
+	{"L07", "no pressure at the end", unproven, []edit{unread("leak-down", "end")}, []string{"X01"}, ""},
+	{"L07", "start by one gauge, end by a coarse one", unproven, append(other("PG2", "0.25", "bar"), by("PG2", "leak-down", "end")), nil, ""},
+	{"L07", "a pump without a check valve", ok, []edit{{Part: "pump-1", Set: map[string]any{"/pump/check_valve": "no"}}, change("leak-down", "end", 1.0)}, nil, ""},
+	{"L08", "nobody read the rail", ok, []edit{unread("prime", "rail")}, nil, ""},
+	{"L08", "half an ampere and no pressure", stop, []edit{change("prime", "rail", 0.0, "current", 0.5)}, nil, ""},
+	{"L09", "no pressure at the start", unproven, append(tankTest(7, 0, 10), unread("tank air", "start")), nil, ""},
+	{"L09", "no pressure at the end", unproven, append(tankTest(7, 0, 10), unread("tank air", "end")), nil, ""},
+	{"L09", "no temperature at the start", unproven, append(tankTest(7, 0, 10), unread("tank air", "temperature start")), nil, ""},
+	{"L09", "no temperature at the end", unproven, append(tankTest(7, 0, 10), unread("tank air", "temperature end")), nil, ""},
+	{"L09", "no time", unproven, append(tankTest(7, 0, 10), unread("tank air", "time")), nil, ""},
+	{"L09", "a thermometer that is out of date", unproven, append(tankTest(7, 0, 10), edit{Gauge: "TH1", Entry: "calibration", Set: map[string]any{"/due": "2026-03-01"}}), []string{"K12", "L13"}, ""},
+	{"L09", "start by one manometer, end by a coarse one", unproven, joined(other("WM2", "0.15", "kPa"), tankTest(7, 0, 10), []edit{by("WM2", "tank air", "end")}), nil, ""},
+	{"L09", "the tank changed afterwards", unproven, append(tankTest(7, 0, 10), changed("tank")), []string{"K23", "L30", "V-06"}, ""},
+	{"L09", "the module changed afterwards", unproven, append(tankTest(7, 0, 10), changed("module")), []string{"L30", "V-06"}, ""},
+	{"L10", "source by another, coarse meter", unproven, append(other("DM3", "0.3", "V"), by("DM3", "supply", "source")), nil, ""},
+	{"L26", "hose off by one gauge, on by a coarse one", unproven, append(other("PG2", "0.16", "bar"), by("PG2", "idle", "on")), nil, ""},
+	{"L01", "a little less pressure than the curve shows", unproven, planSet("/outlet", "2.50", "bar"), []string{"L02"}, ""},
+	{"L01", "an engine speed beyond reason", unproven, planSet("/envelope/speed", "40000", "rpm"), []string{"L02"}, ""},
+	{"L01", "a mixture beyond reason", unproven, planSet("/engine/lambda", "0.1", "lambda"), []string{"L02"}, ""},
+	{"L12", "half an ampere", hold, []edit{change("supply", "current", 0.5)}, nil, ""},
+	{"L13", "the plan knows no temperature, the tank is hot", hold, []edit{{Entry: "plan", Unset: []string{"/fuel/temperature"}}, change("fuel temperature", "tank", 49.2)}, nil, ""},
+	{"L13", "pressure is kept over the hot fuel", ok, append(suctionUnder("20"), change("fuel temperature", "tank", 49.2)), nil, ""},
+	{"L13", "nobody knows what pressure is kept over the hot fuel", hold, append(suctionUnder(""), change("fuel temperature", "tank", 49.2)), nil, ""},
+	{"L13", "the surge tank is hot", hold, []edit{{Entry: "fuel temperature", Set: map[string]any{"/values": []any{
+		map[string]any{"name": "surge", "value": "49.2", "unit": "degC", "gauge": "TH1"}}}}}, nil, ""},
+	{"L13", "the surge tank is too hot", flag, []edit{{Entry: "plan", Unset: []string{"/fuel/rvp"}}, {Entry: "fuel temperature", Set: map[string]any{"/values": []any{
+		map[string]any{"name": "surge", "value": "55.0", "unit": "degC", "gauge": "TH1"}}}}}, nil, ""},
+	{"L14", "no lambda, neither by hand nor in the log", unproven, append(pull(), unread("lambda", "measured")), nil, ""},
+	{"L14", "no target, neither by hand nor in the log", unproven, append(pull(), unread("lambda", "target")), nil, ""},
+	{"L14", "a carburettor, nothing read", ok, []edit{taken("lambda")}, nil, "carburettor"},
+	{"L18", "a water test has no gauge", flag, append(mapped(6), edit{Entry: "ethanol", Unset: []string{"/values/ethanol/gauge"}}), []string{"L22"}, ""},
+	{"L18", "a sensor that is out of date", unproven, append(mapped(0), edit{Gauge: "EM1", Entry: "calibration", Set: map[string]any{"/due": "2026-03-01"}}), nil, ""},
 }

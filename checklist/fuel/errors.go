@@ -13,6 +13,7 @@ type RangeError struct {
 	Value string
 	Low   string
 	High  string
+	Over  bool // it is over High, and not under Low
 }
 
 func (e *RangeError) Error() string {
@@ -24,7 +25,7 @@ func within[Q quantity.Quantity](item string, value, low, high Q) error {
 	if value >= low && value <= high {
 		return nil
 	}
-	return &RangeError{item, quantity.Text(value), quantity.Text(low), quantity.Text(high)}
+	return &RangeError{item, quantity.Text(value), quantity.Text(low), quantity.Text(high), value > high}
 }
 
 // positive refuses zero, negative and not-a-number.

@@ -73,4 +73,5 @@ func injected(c *car.Car) bool { return c.Vehicle.FuelSystem != "carburettor" &&
 
 func carburetted(c *car.Car) bool { return !injected(c) }
 
-func below(q quantity.Gauge) float64 { return -float64(q) }
+// below is how far a pressure is below the barometer.
+func below(q quantity.Gauge) float64 { return max(0, -float64(q)) }

@@ -95,11 +95,7 @@ func noMargin(found []schema.Finding, err error) []schema.Finding {
 // beyondCurve reports that a pump was asked for more pressure, or on fewer
 // volts, than its curve shows: the worse side, where delivery only falls.
 func beyondCurve(e *fuel.RangeError) bool {
-	if p, err := quantity.Parse[quantity.Difference](e.Value); err == nil {
-		high, err := quantity.Parse[quantity.Difference](e.High)
-		return err == nil && p >= high
-	}
-	v, err := quantity.Parse[quantity.Voltage](e.Value)
-	low, err2 := quantity.Parse[quantity.Voltage](e.Low)
-	return err == nil && err2 == nil && v <= low
+	_, notPressure := quantity.Parse[quantity.Difference](e.Value)
+	_, notVolts := quantity.Parse[quantity.Voltage](e.Value)
+	return notPressure == nil && e.Over || notVolts == nil && !e.Over
 }

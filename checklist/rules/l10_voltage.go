@@ -16,9 +16,9 @@ var _ = register(Rule{
 	Source:  "common practice; 0.5 V is also the allowable drop of a 14 V system in FAA AC 43.13-1B Table 11-6, from memory",
 	Means:   "Wire, relay, connector or ground eats what the pump needs; delivery falls much faster than volts at high pressure.",
 	Next:    "Measure the ground side first (0.2 V at most), then fuse, relay and feed wire one by one.",
-	Judge: func(c *car.Car) []schema.Finding {
+	Judge: inVisit(func(c *car.Car) []schema.Finding {
 		return beside(voltsLostInLog(c), judgeVoltsLost(c), false)
-	},
+	}),
 })
 
 func voltsLostInLog(c *car.Car) []schema.Finding {
@@ -34,7 +34,7 @@ func volts(v quantity.Voltage) string { return quantity.Format(v, "V", 2) }
 
 func judgeVoltsLost(c *car.Car) []schema.Finding {
 	r, pump, found := supply(c, "L10", "voltage lost to the pump", "at most 0.5 V")
-	if found != nil || c.Visit == nil {
+	if found != nil {
 		return found
 	}
 	source, ok := read[quantity.Voltage](c, r, "source")
@@ -54,9 +54,6 @@ func judgeVoltsLost(c *car.Car) []schema.Finding {
 // supply finds the reading of pump volts and amps that still holds.
 func supply(c *car.Car, rule, about, limit string) (car.Reading, measured[quantity.Voltage], []schema.Finding) {
 	none := measured[quantity.Voltage]{}
-	if c.Visit == nil {
-		return car.Reading{}, none, nil
-	}
 	r, ok := c.Last("supply")
 	if !ok {
 		return r, none, missing(rule, about, limit, "at full load, all loads on: feedproof read CAR supply source=... pump=... current=...")

@@ -16,15 +16,15 @@ var _ = register(Rule{
 	Source:  "common practice",
 	Means:   "A pump that gives enough at 13.5 V may give a quarter less at 12 V and high pressure.",
 	Next:    "Find the lost volts; check the alternator at hot idle with all loads on.",
-	Judge: func(c *car.Car) []schema.Finding {
+	Judge: inVisit(func(c *car.Car) []schema.Finding {
 		return beside(pumpVoltsInLog(c), judgePumpVolts(c), false)
-	},
+	}),
 })
 
 // pumpVoltsInLog turns the scale over: fewer volts are worse.
 func pumpVoltsInLog(c *car.Car) []schema.Finding {
 	l, ok := lastPull(c, loadChanges...)
-	if !ok || c.Visit == nil {
+	if !ok {
 		return nil
 	}
 	least, at, ok := logged[quantity.Voltage](l, logPumpVolts)
@@ -44,7 +44,7 @@ func pumpVoltsInLog(c *car.Car) []schema.Finding {
 
 func judgePumpVolts(c *car.Car) []schema.Finding {
 	r, pump, found := supply(c, "L10b", "volts at the pump", "at least 13.0 V")
-	if found != nil || c.Visit == nil {
+	if found != nil {
 		return found
 	}
 	s, limit := shopFloor[quantity.Voltage](c, "L10b", "at least 13.0 V", pumpVoltsScale)

@@ -17,11 +17,11 @@ var _ = register(Rule{
 	Source:  "common practice; blade fuses hold 110 % for hours (ISO 8820-3, from memory)",
 	Means:   "A fuse protects the wire, not the pump. One bigger than the wire burns the loom; one too small strands the car.",
 	Next:    "Choose wire first, then a fuse at or under its ampacity and over 1.25 times the current.",
-	Judge:   judgeFuse,
+	Judge:   inVisit(judgeFuse),
 })
 
 func judgeFuse(c *car.Car) []schema.Finding {
-	if c.Visit == nil || c.Plan == nil {
+	if c.Plan == nil {
 		return nil
 	}
 	limit := "1.25 to 1.6 x the current, at most the wire's ampacity"
@@ -70,14 +70,11 @@ func amps(i quantity.Current) string { return quantity.Format(i, "A", 1) }
 func pumpCurrent(c *car.Car) (quantity.Current, bool) {
 	if r, ok := c.Last("supply"); ok {
 		if _, gone := invalidated(c, r, "pump"); !gone {
-			if m, ok := read[quantity.Current](c, r, "current"); ok && m.value > 0 {
+			if m, _ := read[quantity.Current](c, r, "current"); m.value > 0 {
 				return m.value, true
 			}
 		}
 	}
-	r, err := planning.Compute(c)
-	if err != nil || !r.Electrical.Known || r.Electrical.Current <= 0 {
-		return 0, false
-	}
-	return r.Electrical.Current, true
+	r, _ := planning.Compute(c)
+	return r.Electrical.Current, r.Electrical.Known
 }

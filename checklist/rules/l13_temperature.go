@@ -1,8 +1,8 @@
 package rules
 
 import (
+	"errors"
 	"fmt"
-	"math"
 
 	"feedproof/checklist/car"
 	"feedproof/checklist/fuel"
@@ -23,19 +23,16 @@ var _ = register(Rule{
 	Source:  "limits: common practice. Vapour pressure: US EPA AP-42 ch. 7.1, Figure 7.1-14b. Atmosphere: ICAO standard atmosphere",
 	Means:   "Fuel boils in the pump's inlet, in the line or in the rail: the engine runs lean hot, and does not start again.",
 	Next:    "Return into the tank and not the surge tank, a cooler, pumps staged or slowed, a line away from the exhaust.",
-	Judge:   judgeFuelTemperature,
+	Judge:   inVisit(judgeFuelTemperature),
 })
 
 func judgeFuelTemperature(c *car.Car) []schema.Finding {
-	if c.Visit == nil {
-		return nil
-	}
-	s, limit := shopScale[quantity.Temperature](c, "L13", "at most "+celsius(quantity.Celsius(50)), hotFuelScale)
+	s, limit := shopScale[quantity.Temperature](c, "L13", "at most "+celsius(quantity.Temperature(hotFuelScale[0].above)), hotFuelScale)
 	var found []schema.Finding
-	r, ok := c.Last("fuel temperature")
+	r, _ := c.Last("fuel temperature")
 	for _, place := range []string{"tank", "surge", "rail"} {
 		m, known := read[quantity.Temperature](c, r, place)
-		if !ok || !known {
+		if !known {
 			continue
 		}
 		f := hotFuel(place, limit, celsius(m.value), r.Entry)
@@ -65,17 +62,15 @@ func celsius(t quantity.Temperature) string { return both(t, "degC", 1, "degF", 
 const lowEthanol = quantity.Fraction(0.10)
 
 func vapourFinding(c *car.Car) []schema.Finding {
-	if c.Plan == nil || c.Plan.Fuel == nil || !c.Plan.Fuel.RVP.Known() || exceeds(float64(c.Plan.Envelope.EthanolMax.Or(1)), float64(lowEthanol)) {
+	if c.Plan == nil || c.Plan.Fuel == nil || exceeds(float64(c.Plan.Envelope.EthanolMax.Or(1)), float64(lowEthanol)) {
 		return nil
 	}
-	hottest, ok := hottestStanding(c)
-	altitude, err := c.Plan.Envelope.Altitude.SI()
-	if !ok || err != nil {
-		return nil
-	}
-	pressure, err := fuel.VapourPressure(c.Plan.Fuel.RVP.Or(0), hottest)
-	air, err2 := fuel.StandardAtmosphere(altitude)
-	if err != nil || err2 != nil {
+	hottest := hottestStanding(c)
+	rvp, err1 := c.Plan.Fuel.RVP.SI()
+	pressure, err2 := fuel.VapourPressure(rvp, hottest)
+	altitude, err3 := c.Plan.Envelope.Altitude.SI()
+	air, err4 := fuel.StandardAtmosphere(altitude)
+	if errors.Join(err1, err2, err3, err4) != nil {
 		return nil
 	}
 	over := air.Pressure
@@ -95,14 +90,13 @@ func vapourFinding(c *car.Car) []schema.Finding {
 }
 
 // hottestStanding is the hotter of the plan's fuel and what was read where
-// fuel stands under the barometer.
-func hottestStanding(c *car.Car) (quantity.Temperature, bool) {
+// fuel stands under the barometer; 0 K when nobody knows.
+func hottestStanding(c *car.Car) quantity.Temperature {
 	t := c.Plan.Fuel.Temperature.Or(0)
-	if r, ok := c.Last("fuel temperature"); ok {
-		for _, place := range []string{"tank", "surge"} {
-			m, _ := timed[quantity.Temperature](r, place)
-			t = quantity.Temperature(math.Max(float64(t), float64(m)))
-		}
+	r, _ := c.Last("fuel temperature")
+	for _, place := range []string{"tank", "surge"} {
+		m, _ := timed[quantity.Temperature](r, place)
+		t = max(t, m)
 	}
-	return t, t > 0
+	return t
 }

@@ -1,8 +1,6 @@
 package rules
 
 import (
-	"math"
-
 	"feedproof/checklist/car"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
@@ -21,13 +19,10 @@ var _ = register(Rule{
 	Source:  "common practice",
 	Means:   "Lean under load melts an engine in seconds. Rich washes the bores and hides a fault that will show as lean on another day.",
 	Next:    "Is pressure across the injectors steady? Did the ethanol change? Is duty near its end? Then air side and sensor.",
-	Judge:   judgeLambda,
+	Judge:   inVisit(judgeLambda),
 })
 
 func judgeLambda(c *car.Car) []schema.Finding {
-	if c.Visit == nil {
-		return nil
-	}
 	var found []schema.Finding
 	for _, l := range []fromLog[quantity.Lambda]{
 		{about: "lean under load, log", value: logLean, scale: leanScale, means: "the engine runs lean under load"},
@@ -66,7 +61,7 @@ func lambdaByHand(c *car.Car) ([]schema.Finding, bool) {
 	}
 	off := float64(m.value - target)
 	f := schema.Finding{
-		Rule: "L14", Severity: leanScale.decide(math.Max(0, off), float64(m.u)), About: "lambda under load", Limit: lambdaLimit, Entries: ids(r.Entry),
+		Rule: "L14", Severity: leanScale.decide(max(0, off), float64(m.u)), About: "lambda under load", Limit: lambdaLimit, Entries: ids(r.Entry),
 		Measured: quantity.Format(m.value, "lambda", 3) + " at a target of " + quantity.Format(target, "lambda", 3),
 		Means:    "the engine runs lean under load", Next: lambdaNext,
 	}

@@ -1,8 +1,6 @@
 package rules
 
 import (
-	"math"
-
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -16,7 +14,7 @@ var _ = register(Rule{
 	Next:   "A coarser or larger suction filter, a wider and shorter line, a flooded inlet.",
 	Judge: bounded[quantity.Gauge]{
 		rule: "L17", about: "pump inlet vacuum", limit: "at most 7 kPa (2 inHg)", test: "suction", value: "inlet",
-		scale: scale{{7 * quantity.KPa, schema.Flag}, {14 * quantity.KPa, schema.Hold}}, of: func(p quantity.Gauge) float64 { return math.Max(0, below(p)) },
+		scale: scale{{7 * quantity.KPa, schema.Flag}, {14 * quantity.KPa, schema.Hold}}, of: below,
 		print: func(p quantity.Gauge) string { return quantity.Format(-p, "kPa", 1) + " below the barometer" },
 		means: "fuel may boil before the pump", next: "a wider, shorter suction line or a coarser filter", changes: []string{"pump", "filter", "suction line"},
 	}.judge,

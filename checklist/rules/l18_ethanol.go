@@ -2,7 +2,6 @@ package rules
 
 import (
 	"fmt"
-	"math"
 
 	"feedproof/checklist/car"
 	"feedproof/schema"
@@ -23,17 +22,20 @@ var _ = register(Rule{
 	Source:  "common practice. Mixture: stoichiometric air of E85 is two thirds of that of gasoline",
 	Means:   "More ethanol than the map knows of is a lean engine: twelve points from E70 are 6 %.",
 	Next:    "Empty and fill with the fuel of the map, or map it for what is in, or fit a sensor. Then measure again.",
-	Judge:   judgeEthanol,
+	Judge:   inVisit(judgeEthanol),
 })
 
 func judgeEthanol(c *car.Car) []schema.Finding {
-	if c.Visit == nil || c.Plan == nil || c.Plan.Fuel == nil || !c.Plan.Fuel.Mapped.Known() {
+	if c.Plan == nil || c.Plan.Fuel == nil {
 		return nil
 	}
-	r, ok := c.Last("ethanol")
-	mapped := c.Plan.Fuel.Mapped.Or(0)
+	mapped, err := c.Plan.Fuel.Mapped.SI()
+	if err != nil {
+		return nil
+	}
+	r, _ := c.Last("ethanol")
 	m, known := read[quantity.Fraction](c, r, "ethanol")
-	if !ok || !known {
+	if !known {
 		return missing("L18", "ethanol against the map", percent(mapped)+" +- 5 points", "measure it: feedproof read CAR ethanol ...")
 	}
 	more, limit := shopScale[quantity.Fraction](c, "L18", percent(mapped)+" +- 5 points", moreEthanol)
@@ -42,7 +44,7 @@ func judgeEthanol(c *car.Car) []schema.Finding {
 	f := schema.Finding{
 		Rule: "L18", About: "ethanol against the map", Limit: limit, Entries: ids(r.Entry, c.PlanBy),
 		Measured: fmt.Sprintf("%s, %+.1f points", percent(m.value), 100*off),
-		Severity: max(more.grade(math.Max(0, off)), less.grade(math.Max(0, -off))),
+		Severity: max(more.grade(off), less.grade(-off)),
 		Means:    "the engine runs rich", Next: "fill with the fuel of the map, or map it for this one",
 	}
 	if off > 0 {

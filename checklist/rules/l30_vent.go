@@ -1,8 +1,6 @@
 package rules
 
 import (
-	"math"
-
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -16,7 +14,7 @@ var _ = register(Rule{
 	Next:   "Follow the vent hose from the highest point of the tank; blow through it both ways.",
 	Judge: bounded[quantity.Gauge]{
 		rule: "L30", about: "tank vacuum", limit: "at most 1 kPa (4 inH2O)", test: "vent", value: "tank",
-		scale: scale{{1 * quantity.KPa, schema.Flag}, {2 * quantity.KPa, schema.Hold}}, of: func(p quantity.Gauge) float64 { return math.Max(0, below(p)) },
+		scale: scale{{1 * quantity.KPa, schema.Flag}, {2 * quantity.KPa, schema.Hold}}, of: below,
 		print: func(p quantity.Gauge) string { return quantity.Format(-p, "kPa", 2) + " below the barometer" },
 		means: "the tank does not breathe", next: "follow the vent hose and blow through it both ways", changes: []string{"tank", "module", "vent"},
 	}.judge,

@@ -121,7 +121,7 @@ func passesOthers(b binaries, env string) bool {
 }
 
 // others are the tests beside scenarios and limits that a survivor must pass.
-const others = "^Test(HoldPointStates|WhoMayClose|WhoMaySign|WithoutAReadingNothingIsClean|VoidedReadingsDoNotCount|WorseNeverImproves|TheNeverWaiveListHasNoPath|EthanolChoosesTheLimit|Logs?.*|Shop.*)$"
+const others = "^Test(HoldPointStates|WhoMayClose|WhoMaySign|WithoutAReadingNothingIsClean|VoidedReadingsDoNotCount|WorseNeverImproves|TheNeverWaiveListHasNoPath|Logs?.*|Shop.*)$"
 
 // result is the score.
 type result struct {
