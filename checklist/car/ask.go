@@ -1,7 +1,9 @@
 package car
 
 import (
+	"maps"
 	"slices"
+	"strings"
 
 	"feedproof/checklist/procedures"
 	"feedproof/schema"
@@ -152,6 +154,20 @@ func (c *Car) Workers() []string {
 	}
 	return out
 }
+
+// Pumps lists the pumps that are fitted, in the order of their positions.
+func (c *Car) Pumps() []Fitted {
+	var pumps []Fitted
+	for _, position := range slices.Sorted(maps.Keys(c.Fitted)) {
+		if kind := Unnumbered(position); kind == "pump" || kind == "lift pump" {
+			pumps = append(pumps, c.Fitted[position])
+		}
+	}
+	return pumps
+}
+
+// Unnumbered is a position without its number: "pump" of "pump 2".
+func Unnumbered(position string) string { return strings.TrimRight(position, " 0123456789") }
 
 // Base is the base pressure of the plan.
 func (c *Car) Base() (quantity.Difference, bool) {

@@ -142,9 +142,25 @@ func (c *Car) checkValveField() (string, bool) {
 	return answer(pump.CheckValve)
 }
 
-func (c *Car) pumpClassField() (string, bool) {
-	pump, ok := c.Pump()
-	return string(pump.Class), ok && pump.Class != ""
+// InjectionPump is the class that is never put straight on a carburettor.
+const InjectionPump schema.PumpClass = "injection"
+
+// pumpClassField is the class of the car's pumps: injection when one of them
+// is, and not known when that of one is not.
+func (c *Car) pumpClassField() (class string, known bool) {
+	pumps := c.Pumps()
+	known = len(pumps) > 0
+	for _, f := range pumps {
+		switch {
+		case f.Part == nil || f.Part.Pump == nil || f.Part.Pump.Class == "":
+			known = false
+		case f.Part.Pump.Class == InjectionPump:
+			return string(InjectionPump), true
+		default:
+			class = string(f.Part.Pump.Class)
+		}
+	}
+	return class, known
 }
 
 func (c *Car) electricPumpField() (string, bool) {

@@ -1,6 +1,7 @@
 package rules
 
 import (
+	"slices"
 	"strings"
 
 	"feedproof/checklist/car"
@@ -67,16 +68,15 @@ func answersCaution(d schema.CautionData) bool {
 	case schema.CautionMet:
 		return says(d.Proof) || len(d.Evidence) > 0 || len(d.Readings) > 0
 	case schema.CautionNA:
-		return says(d.Why)
+		return reason(d.Why)
 	}
 	return false
 }
 
 // says reports that a text says more than that something was done.
 func says(text string) bool {
-	switch strings.ToLower(strings.Trim(text, " .!")) {
-	case "", "ok", "done", "yes", "y", "x":
-		return false
-	}
-	return true
+	return !slices.Contains([]string{"", "ok", "done", "yes", "y", "x"}, word(text))
 }
+
+// word is a text of one word without what stands around it.
+func word(text string) string { return strings.ToLower(strings.Trim(text, " .!")) }

@@ -51,6 +51,8 @@ func opensTank(o car.Opening) bool {
 	return !o.Pressured || o.Joint == "tank" || o.Joint == "module"
 }
 
+func live(v quantity.Voltage) bool { return exceeds(math.Abs(float64(v)), float64(deadPlug)) }
+
 func plugBefore(c *car.Car, o car.Opening) (schema.Finding, bool) {
 	f := schema.Finding{
 		Rule: "K06", About: "volts before opening " + o.Joint, Limit: "0 V at the pump plug", Entries: ids(o.Entry),
@@ -71,7 +73,7 @@ func plugBefore(c *car.Car, o car.Opening) (schema.Finding, bool) {
 		f.Measured += ", no meter named"
 	case energisedBetween(c, r.Entry, o.Entry):
 		f.Measured = "the pump ran after the reading"
-	case exceeds(math.Abs(float64(m.value)), float64(deadPlug)):
+	case live(m.value):
 	default:
 		v, _ := r.Value("volts")
 		why := gaugeTrouble(c, r, *v.Gauge)

@@ -65,11 +65,3 @@ func surfaceBefore(c *car.Car, o car.Opening) schema.Finding {
 	}
 	return f
 }
-
-// ranBetween reports that the engine ran between two entries.
-func ranBetween(c *car.Car, from, to schema.Entry) bool {
-	return slices.ContainsFunc(c.Readings, func(r car.Reading) bool {
-		return slices.Contains([]string{"idle", "load", "supply", "charging", "hot restart", "lambda"}, r.Data.Test) &&
-			schema.Order(r.Entry, from) > 0 && schema.Order(r.Entry, to) < 0
-	})
-}

@@ -5,6 +5,7 @@ import (
 
 	"feedproof/checklist/car"
 	"feedproof/schema"
+	"feedproof/schema/quantity"
 )
 
 var _ = register(Rule{
@@ -61,7 +62,14 @@ func leakWord(seen string) bool { return slices.Contains([]string{"damp", "wet",
 
 func driedLater(c *car.Car, l leak) bool {
 	return slices.ContainsFunc(c.Readings, func(r car.Reading) bool {
-		return r.Data.Test == "leak" && schema.Order(r.Entry, l.entry) > 0 &&
+		return r.Data.Test == "leak" && schema.Order(r.Entry, l.entry) > 0 && underPressure(r) &&
 			slices.ContainsFunc(r.Data.Values, func(v schema.Value) bool { return v.Name == l.joint && v.Seen == "dry" })
 	})
+}
+
+// underPressure reports a test at any pressure that the gauge shows; which one
+// it must be is for V-06.
+func underPressure(r car.Reading) bool {
+	p, ok := timed[quantity.Gauge](r, "pressure")
+	return ok && exceeds(float64(p), float64(openHose))
 }

@@ -1,6 +1,8 @@
 package rules
 
 import (
+	"slices"
+
 	"feedproof/checklist/car"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
@@ -25,7 +27,7 @@ func judgeCabin(c *car.Car) []schema.Finding {
 		Rule: "K24", Severity: schema.Unproven, About: "vapour in the cabin", Measured: NotYet, Limit: "below 1 % LEL after 30 min shut",
 		Means: "nothing shows it yet", Next: "shut the car for 30 min, then read: feedproof read CAR gas floor=... cabin=...",
 	}
-	r, ok := lastCabin(c)
+	r, x, ok := lastCabin(c)
 	if !ok {
 		return []schema.Finding{f}
 	}
@@ -35,32 +37,24 @@ func judgeCabin(c *car.Car) []schema.Finding {
 		return []schema.Finding{f}
 	}
 	v, _ := r.Value("cabin")
-	x, err := quantity.Of[quantity.LEL](v.Written())
-	if err != nil || v.Gauge == nil {
-		f.Measured = "no number, or no meter named"
-		return []schema.Finding{f}
-	}
 	corrected := float64(x) * gasFactor(v.Gauge)
 	f.Measured = quantity.Text(quantity.LEL(corrected)) + " corrected"
 	if !exceeds(gasFindSource, corrected) {
 		f.Severity, f.Means, f.Next = schema.Block, "the car smells of fuel", "find where it comes from; it does not leave like this"
 		return []schema.Finding{f}
 	}
-	for _, why := range []string{gaugeTrouble(c, r, *v.Gauge), bumpTrouble(r, *v.Gauge)} {
-		if why != "" {
-			return []schema.Finding{unproven(f, why)}
-		}
+	if why := meterTrouble(c, r, v); why != "" {
+		return []schema.Finding{unproven(f, why)}
 	}
 	f.Severity, f.Means, f.Next = schema.OK, "no vapour was found", ""
 	return []schema.Finding{f}
 }
 
-func lastCabin(c *car.Car) (car.Reading, bool) {
-	all := c.All("gas")
-	for i := len(all) - 1; i >= 0; i-- {
-		if _, ok := all[i].Value("cabin"); ok {
-			return all[i], true
+func lastCabin(c *car.Car) (r car.Reading, x quantity.LEL, ok bool) {
+	for _, r := range slices.Backward(c.All("gas")) {
+		if x, ok := timed[quantity.LEL](r, "cabin"); ok {
+			return r, x, true
 		}
 	}
-	return car.Reading{}, false
+	return r, 0, false
 }

@@ -13,7 +13,7 @@ var _ = register(Rule{
 	ID: "K25", Title: "materials fit for ethanol",
 	What: "Above 10 % ethanol in the envelope, whatever is in the tank today, every fitted part that gets wet is stated fit for ethanol, by a paper. No part may be unknown; paper filters are not fit. " +
 		"And the audit of what was on the car before is answered: caution K25.",
-	Limits: "OK: fit, with a paper; FLAG: fit, without one; HOLD: unknown; BLOCK: not fit, a paper filter, or an unknown hose, pump or regulator",
+	Limits: "OK: fit, with a paper; FLAG: fit, without one; HOLD: unknown; BLOCK: not fit, a paper filter, or an unknown hose, pump, regulator or damper",
 	Source: "common practice; E10 as the content that ordinary parts are made for, from memory",
 	Means:  "Hoses, diaphragms, seals and bonded paper swell, crack or come apart within months, and then they leak or clog.",
 	Next:   "A part with a paper, or a lower ethanol content in the envelope.",
@@ -79,5 +79,5 @@ func paper(media string) bool {
 // vital parts are never accepted unknown: hoses, pumps and diaphragms.
 func vital(position string, kind schema.PartKind) bool {
 	return slices.Contains([]schema.PartKind{schema.PartHose, schema.PartPump, schema.PartRegulator}, kind) ||
-		slices.ContainsFunc([]string{"hose", "pump", "line", "regulator"}, func(w string) bool { return strings.Contains(position, w) })
+		slices.ContainsFunc([]string{"hose", "pump", "line", "regulator", "damper"}, func(w string) bool { return strings.Contains(position, w) })
 }

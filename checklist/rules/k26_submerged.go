@@ -1,6 +1,8 @@
 package rules
 
 import (
+	"maps"
+	"slices"
 	"strings"
 
 	"feedproof/checklist/car"
@@ -9,7 +11,7 @@ import (
 
 var _ = register(Rule{
 	ID: "K26", Title: "hose in the tank made to lie in fuel", Never: true,
-	What:   "A hose that is fitted inside the tank is made for immersion, by its marking or papers. Without a part record the answer to caution K26 counts, with its photo.",
+	What:   "Every hose that is fitted inside the tank is made for immersion, by its marking or papers. Where no part record says so the answer to caution K26 counts, with its photo.",
 	Limits: "made for immersion; not: BLOCK; unknown: UNPROVEN",
 	Source: "SAE J30 R10 for hose in fuel, from memory",
 	Means:  "Hose for outside use swells and splits within months, and the pump then stirs the tank.",
@@ -26,21 +28,35 @@ func judgeSubmerged(c *car.Car) []schema.Finding {
 		Rule: "K26", Severity: schema.Unproven, About: "hose in the tank", Measured: NotYet, Limit: "made to lie in fuel",
 		Means: "nothing shows what the hose is", Next: "read its marking, photograph it: feedproof caution CAR K26 --proof \"...\"",
 	}
-	for position, fit := range c.Fitted {
-		if !strings.HasPrefix(position, "in-tank") || fit.Part == nil || fit.Part.Hose == nil {
-			continue
-		}
-		f.Entries = ids(fit.Entry)
-		switch fit.Part.Hose.Submersible {
-		case schema.Yes:
-			return nil
-		case schema.No:
-			f.Severity, f.Measured, f.Means, f.Next = schema.Block, "made for outside use only", "it swells and splits in fuel", "fit hose that is made to lie in fuel"
+	hoses := hosesInTank(c)
+	for _, h := range hoses {
+		f.Entries = ids(h.Entry)
+		if submersible(h) == schema.No {
+			f.Severity, f.Measured, f.Means, f.Next = schema.Block, h.Data.Position+": made for outside use only", "it swells and splits in fuel", "fit hose that is made to lie in fuel"
 			return []schema.Finding{f}
 		}
 	}
-	if cautionAnswered(c, k) {
+	unknown := slices.ContainsFunc(hoses, func(h car.Fitted) bool { return submersible(h) != schema.Yes })
+	if len(hoses) > 0 && !unknown || cautionAnswered(c, k) {
 		return nil
 	}
 	return []schema.Finding{f}
+}
+
+func hosesInTank(c *car.Car) []car.Fitted {
+	var hoses []car.Fitted
+	for _, position := range slices.Sorted(maps.Keys(c.Fitted)) {
+		h := c.Fitted[position]
+		if strings.HasPrefix(position, "in-tank") && (strings.Contains(position, "hose") || h.Part != nil && h.Part.Hose != nil) {
+			hoses = append(hoses, h)
+		}
+	}
+	return hoses
+}
+
+func submersible(h car.Fitted) schema.Answer {
+	if h.Part == nil || h.Part.Hose == nil {
+		return schema.Unknown
+	}
+	return h.Part.Hose.Submersible
 }

@@ -27,9 +27,9 @@ func judgePressureClass(c *car.Car) []schema.Finding {
 		Rule: "K28", Severity: schema.Unproven, About: "pump on the carburettor", Measured: "the class of the pump is not known", Limit: "a carburettor or lift pump, or pressure held down and read",
 		Means: "the pressure may push the needle open", Next: "read the pressure at the carburettor's inlet: feedproof read CAR base ...",
 	}
-	if fit, ok := c.Fitted["pump"]; ok {
-		f.Entries = ids(fit.Entry)
-		if fit.Part != nil && fit.Part.Pump != nil && fit.Part.Pump.Class == "injection" {
+	for _, fit := range c.Pumps() {
+		f.Entries = append(f.Entries, fit.Entry.ID)
+		if fit.Part != nil && fit.Part.Pump != nil && fit.Part.Pump.Class == car.InjectionPump {
 			f.Severity, f.Measured = schema.Block, "an injection pump"
 		}
 	}

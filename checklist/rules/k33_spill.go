@@ -32,7 +32,7 @@ func judgeSpill(c *car.Car) []schema.Finding {
 		return []schema.Finding{f}
 	}
 	for _, e := range c.Record.Entries {
-		if e.Kind == (schema.IncidentData{}).EntryKind() && (schema.Order(e, spill) > 0 || sameDay(e.At, spill.At)) {
+		if e.Kind == (schema.IncidentData{}).EntryKind() && !c.TakenBack(e) && (schema.Order(e, spill) > 0 || sameDay(e.At, spill.At)) {
 			return nil
 		}
 	}
@@ -62,7 +62,8 @@ func lastSpill(c *car.Car) (schema.Entry, string, bool) {
 
 func airedAfter(c *car.Car, spill schema.Entry) bool {
 	for _, r := range c.All("gas") {
-		if schema.Order(r.Entry, spill) > 0 && exceeds(gasFindSource, float64(worstGas(r))) {
+		if floor, ok := r.Value("floor"); ok && schema.Order(r.Entry, spill) > 0 &&
+			meterTrouble(c, r, floor) == "" && exceeds(gasFindSource, float64(worstGas(r))) {
 			return true
 		}
 	}

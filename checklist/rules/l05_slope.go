@@ -167,5 +167,5 @@ func fitSlope(points []slopePoint, ratio float64) (slope, u float64, span quanti
 		sxx += dm * dm
 		ur, um = max(ur, apart(p.rail, points[0].rail)), max(um, ratio*apart(p.manifold, points[0].manifold))
 	}
-	return sxy / sxx, math.Hypot(ur, um) / math.Sqrt(sxx), high - low
+	return sxy / sxx, math.Hypot(ur, um) / math.Sqrt(2*sxx), high - low // ur and um are of differences: two points have them once
 }

@@ -65,7 +65,7 @@ func uncertainty[Q quantity.Quantity](v schema.Value) (u, diff Q, trouble string
 		return half, half, "the gauge's accuracy is not known"
 	}
 	u = Q(math.Hypot(float64(accuracy), float64(half)))
-	return u, Q(0.3*float64(u)) + half, zeroTrouble(v, u)
+	return u, Q(0.3*float64(u)) + 2*half, zeroTrouble(v, u)
 }
 
 func limitOfError[Q quantity.Quantity](g schema.GaugeSnapshot) (Q, bool) {

@@ -26,15 +26,26 @@ func closedBetween(c *car.Car, from, to schema.Entry) bool {
 	})
 }
 
-// pumpRan lists the tests that put pressure back into the lines.
-var pumpRan = []string{"base", "idle", "load", "leak", "leak-down", "supply", "prime", "flow", "slope", "relief"}
+// engineRan lists the tests for which the engine runs, or ran just before.
+var engineRan = []string{"idle", "load", "supply", "charging", "hot restart", "lambda", "return", "stop", "vent"}
 
-// energisedBetween reports that a reading with the pump running lies between
-// two entries.
+// pumpRan lists the tests that put pressure back into the lines: those of a
+// running engine, and those for which the pump runs alone.
+var pumpRan = append([]string{"base", "leak", "leak-down", "prime", "flow", "slope", "relief", "filter", "suction", "pump alone", "transfer", "needle"}, engineRan...)
+
+// energisedBetween reports that the pump ran between two entries.
 func energisedBetween(c *car.Car, from, to schema.Entry) bool {
-	return slices.ContainsFunc(c.Readings, func(r car.Reading) bool {
-		return slices.Contains(pumpRan, r.Data.Test) && schema.Order(r.Entry, from) > 0 && schema.Order(r.Entry, to) < 0
-	})
+	return doneBetween(c, pumpRan, from, to)
+}
+
+// ranBetween reports that the engine ran between two entries.
+func ranBetween(c *car.Car, from, to schema.Entry) bool { return doneBetween(c, engineRan, from, to) }
+
+// doneBetween reports one of the tests, or a log, between two entries.
+func doneBetween(c *car.Car, tests []string, from, to schema.Entry) bool {
+	between := func(e schema.Entry) bool { return schema.Order(e, from) > 0 && schema.Order(e, to) < 0 }
+	return slices.ContainsFunc(c.Readings, func(r car.Reading) bool { return slices.Contains(tests, r.Data.Test) && between(r.Entry) }) ||
+		slices.ContainsFunc(c.Logs, func(l car.Log) bool { return between(l.Entry) })
 }
 
 // openingSeverity is how heavy an unproven opening is: STOP while the joint is

@@ -84,13 +84,8 @@ func cellTrouble(c *car.Car, r car.Reading, v schema.Value) string {
 	if err != nil {
 		return "the reading in the tank holds no number"
 	}
-	if v.Gauge == nil {
-		return "no gas meter is named"
-	}
-	for _, why := range []string{gaugeTrouble(c, r, *v.Gauge), bumpTrouble(r, *v.Gauge), oxygenTrouble(r, *v.Gauge)} {
-		if why != "" {
-			return why
-		}
+	if why := meterTrouble(c, r, v); why != "" {
+		return why
 	}
 	if corrected := float64(x) * gasFactor(v.Gauge); !exceeds(gasFindSource, corrected) {
 		return quantity.Text(quantity.LEL(corrected)) + " corrected, in the tank"

@@ -7,6 +7,7 @@ import (
 
 	"feedproof/checklist/car"
 	"feedproof/schema"
+	"feedproof/schema/quantity"
 )
 
 var _ = register(Rule{
@@ -87,13 +88,18 @@ func ranWhenDead(c *car.Car) []schema.Finding {
 			continue
 		}
 		for _, dead := range c.All("plug") {
-			if dead.Entry.At.Before(s.Entry.At) && !ranAtTimeBetween(c, dead.Entry.At, s.Entry.At) {
+			if readsDead(c, dead) && dead.Entry.At.Before(s.Entry.At) && !ranAtTimeBetween(c, dead.Entry.At, s.Entry.At) {
 				found = append(found, impossible("pump run to a stall", "after the plug read dead at "+dead.Entry.At.Format("15:04"), dead.Entry, s.Entry))
 				break
 			}
 		}
 	}
 	return found
+}
+
+func readsDead(c *car.Car, r car.Reading) bool {
+	m, ok := read[quantity.Voltage](c, r, "volts")
+	return ok && !live(m.value)
 }
 
 func ranAtTimeBetween(c *car.Car, from, to time.Time) bool {

@@ -44,8 +44,5 @@ func couldBeOne(f schema.FitData, claim schema.Claim) bool {
 	if f.Part != "" && claim.Part != "" {
 		return f.Part == claim.Part
 	}
-	return partKind(f.Position) == partKind(claim.Position)
+	return car.Unnumbered(f.Position) == car.Unnumbered(claim.Position)
 }
-
-// partKind is a position without its number: "pump" of "pump 2".
-func partKind(position string) string { return strings.TrimRight(position, " 0123456789") }

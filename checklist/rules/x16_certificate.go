@@ -1,6 +1,7 @@
 package rules
 
 import (
+	"slices"
 	"time"
 
 	"feedproof/checklist/car"
@@ -9,7 +10,7 @@ import (
 
 var _ = register(Rule{
 	ID: "X16", Title: "certificate of another tank, or later than the cut", Never: true,
-	What:   "The cleaning certificate of a tank that was cut names another tank, or is dated after the cut. Both facts stay.",
+	What:   "The cleaning certificate of a tank that was cut names another tank, or is dated after the last cut. Both facts stay.",
 	Limits: "this tank, before the cut",
 	Source: "common practice",
 	Means:  "Either the wrong tank was cut, or the paper was made to fit. Both are incidents.",
@@ -42,10 +43,10 @@ func certificateContradicts(c *car.Car, cert schema.Certificate) (schema.Severit
 		return schema.Stop, "it is of " + cert.Tank + ", this is " + c.Vehicle.Tank
 	}
 	at, err := time.Parse(time.RFC3339, cert.At)
-	for _, o := range c.VisitOpenings() {
-		if o.HotOrCut && err == nil && at.After(o.Entry.At) {
-			return schema.Hold, "it is dated after the cut"
-		}
+	cuts := c.VisitOpenings()
+	cuts = slices.DeleteFunc(cuts, func(o car.Opening) bool { return !o.HotOrCut })
+	if err == nil && len(cuts) > 0 && at.After(cuts[len(cuts)-1].Entry.At) {
+		return schema.Hold, "it is dated after the cut"
 	}
 	return schema.OK, ""
 }

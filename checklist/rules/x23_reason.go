@@ -2,6 +2,7 @@ package rules
 
 import (
 	"fmt"
+	"slices"
 
 	"feedproof/checklist/car"
 	"feedproof/schema"
@@ -50,7 +51,9 @@ func judgeReasons(c *car.Car) []schema.Finding {
 }
 
 // reason reports that a text says why.
-func reason(text string) bool { return says(text) && text != "n/a" && text != "na" && text != "N/A" }
+func reason(text string) bool {
+	return says(text) && !slices.Contains([]string{"n/a", "na", "not applicable"}, word(text))
+}
 
 func unreasoned(about, why string, e schema.Entry) schema.Finding {
 	f := schema.Finding{

@@ -9,6 +9,7 @@ import (
 
 	"feedproof/checklist/car"
 	"feedproof/schema"
+	"feedproof/schema/quantity"
 )
 
 var _ = register(Rule{
@@ -73,7 +74,10 @@ const sameDayFuel = 24 * time.Hour
 // fuelOfTheDay asks for the ethanol that was in the tank when it was loaded.
 func fuelOfTheDay(c *car.Car) []schema.Finding {
 	loaded, ok := lastLoaded(c)
-	if !ok || slices.ContainsFunc(c.All("ethanol"), func(r car.Reading) bool { return r.Entry.At.Sub(loaded.At).Abs() <= sameDayFuel }) {
+	if !ok || slices.ContainsFunc(c.All("ethanol"), func(r car.Reading) bool {
+		_, measured := timed[quantity.Fraction](r, "ethanol")
+		return measured && r.Entry.At.Sub(loaded.At).Abs() <= sameDayFuel
+	}) {
 		return nil
 	}
 	return missing("X31", "ethanol on the day of the loaded pull", "within 24 h of it", "feedproof read CAR ethanol 9%")

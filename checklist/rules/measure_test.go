@@ -1,0 +1,46 @@
+package rules
+
+import (
+	"math"
+	"testing"
+
+	"feedproof/schema"
+	"feedproof/schema/quantity"
+)
+
+func nearly(a, b float64) bool { return math.Abs(a/b-1) < 0.01 }
+
+// TestUncertaintyOfAGauge holds the half-widths to the trade's own arithmetic:
+// a dial of class 1.6 over 10 bar is +- 0.16 bar, class 1.0 over 7 bar +- 0.07
+// (EN 837-1), a sensor of 0.25 % over 10 bar +- 0.025; two readings of a sensor
+// of +- 0.05 bar that shows 0.01 bar differ by +- 0.025 (0.3 U + resolution,
+// common practice). Half a division is added in quadrature.
+func TestUncertaintyOfAGauge(t *testing.T) {
+	bars := func(x string) quantity.Written { return quantity.Written{Value: x, Unit: "bar"} }
+	for _, c := range []struct {
+		name    string
+		value   string
+		gauge   schema.GaugeSnapshot
+		u, diff float64 // bar
+	}{
+		{"class 1.6 of 10 bar", "3.000", schema.GaugeSnapshot{Class: "1.6", Span: bars("10")}, 0.16, 0.049},
+		{"class 1.0 of 7 bar", "3.000", schema.GaugeSnapshot{Class: "1.0", Span: bars("7")}, 0.07, 0.022},
+		{"sensor of 0.25 % of 10 bar", "3.000", schema.GaugeSnapshot{Class: "0.25", Span: bars("10")}, 0.025, 0.0085},
+		{"sensor of 0.05 bar that shows 0.01", "3.00", schema.GaugeSnapshot{Accuracy: bars("0.05"), Resolution: bars("0.01")}, 0.0502, 0.02507},
+		{"its readings written to 0.1", "3.0", schema.GaugeSnapshot{Accuracy: bars("0.05"), Resolution: bars("0.01")}, math.Hypot(0.05, 0.05), 0.3*math.Hypot(0.05, 0.05) + 0.1},
+		{"division of 0.2, written to 0.01", "3.00", schema.GaugeSnapshot{Accuracy: bars("0.05"), Resolution: bars("0.2")}, math.Hypot(0.05, 0.1), 0.3*math.Hypot(0.05, 0.1) + 0.2},
+		{"accuracy before class", "3.000", schema.GaugeSnapshot{Accuracy: bars("0.05"), Class: "1.6", Span: bars("10")}, 0.05, 0.016},
+	} {
+		u, diff, trouble := uncertainty[quantity.Gauge](schema.Value{Value: c.value, Unit: "bar", Gauge: &c.gauge})
+		if trouble != "" || !nearly(float64(u)/quantity.Bar, c.u) || !nearly(float64(diff)/quantity.Bar, c.diff) {
+			t.Errorf("%s: %g and %g bar %s, want %g and %g", c.name, float64(u)/quantity.Bar, float64(diff)/quantity.Bar, trouble, c.u, c.diff)
+		}
+	}
+	for name, g := range map[string]schema.GaugeSnapshot{
+		"class without span": {Class: "1.6"}, "span without class": {Span: bars("10")}, "class 0": {Class: "0", Span: bars("10")}, "nothing": {},
+	} {
+		if _, _, trouble := uncertainty[quantity.Gauge](schema.Value{Value: "3.00", Unit: "bar", Gauge: &g}); trouble == "" {
+			t.Errorf("%s: proves something", name)
+		}
+	}
+}
