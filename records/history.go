@@ -1,6 +1,7 @@
 package records
 
 import (
+	"slices"
 	"time"
 
 	"feedproof/records/signature"
@@ -10,7 +11,7 @@ import (
 	"github.com/go-git/go-git/v5/plumbing/object"
 )
 
-// Change is a commit that added to a record.
+// Change is a commit that added to a record, or a merge that joined what two lines had added: what git log tells of the record's path.
 type Change struct {
 	Commit  string         `json:"commit"`
 	When    time.Time      `json:"when"` // by the clock of the machine that committed
@@ -18,10 +19,10 @@ type Change struct {
 	Key     string         `json:"key"`  // fingerprint
 	Message string         `json:"message"`
 	Merge   bool           `json:"merge"`
-	Entries []schema.Entry `json:"-"` // in order of (counter, id)
+	Entries []schema.Entry `json:"-"` // that none of its parents has, in order of (counter, id); a merge has none as a rule
 }
 
-// History lists the commits that added to a record, parents before children. A missing record is a *NotFoundError.
+// History lists the commits that changed a record, parents before children. A missing record is a *NotFoundError.
 func (s *Shop) History(kind schema.RecordKind, id string) ([]Change, error) {
 	p, err := recordPath(kind, id)
 	if err != nil {
@@ -57,24 +58,25 @@ func (s *Shop) changes(p string, order []plumbing.Hash, blobs map[plumbing.Hash]
 		if err != nil {
 			return nil, err
 		}
+		if sameAsAParent(c, blobs) {
+			continue
+		}
 		entries, err := s.addedBy(c, p, blobs)
 		if err != nil {
 			return nil, err
 		}
-		if len(entries) > 0 {
-			all = append(all, describe(c, entries, roster))
-		}
+		all = append(all, describe(c, entries, roster))
 	}
 	return all, nil
 }
 
+// sameAsAParent reports that the record came through a commit as it was in one of its parents.
+func sameAsAParent(c *object.Commit, blobs map[plumbing.Hash]plumbing.Hash) bool {
+	return slices.ContainsFunc(c.ParentHashes, func(parent plumbing.Hash) bool { return blobs[parent] == blobs[c.Hash] })
+}
+
 // addedBy is the entries of a commit's record that none of its parents has.
 func (s *Shop) addedBy(c *object.Commit, p string, blobs map[plumbing.Hash]plumbing.Hash) ([]schema.Entry, error) {
-	for _, parent := range c.ParentHashes {
-		if blobs[parent] == blobs[c.Hash] {
-			return nil, nil
-		}
-	}
 	after, err := snapshot{store: s.store}.anyRecordBlob(p, blobs[c.Hash])
 	if err != nil {
 		return nil, err

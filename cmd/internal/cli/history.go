@@ -2,6 +2,7 @@ package cli
 
 import (
 	"fmt"
+	"strings"
 	"time"
 
 	"feedproof/cmd/internal/sheet"
@@ -128,8 +129,22 @@ func (s *session) commits(v vehicle) error {
 	}
 	var rows [][]string
 	for _, c := range changes {
-		rows = append(rows, []string{c.Commit[:12], s.when(c.When.UTC().Format(time.RFC3339)), c.By, plural(len(c.Entries), "entry"), oneLine(c.Message)})
+		added := plural(len(c.Entries), "entry")
+		if c.Merge && len(c.Entries) == 0 {
+			added = "two lines joined"
+		}
+		rows = append(rows, []string{c.Commit[:12], s.when(c.When.UTC().Format(time.RFC3339)), c.By, added, s.ofRecord(c.Message, v.ID)})
 	}
 	s.Table([]string{"COMMIT", "WHEN", "SIGNED BY", "ADDED", "MESSAGE"}, rows)
 	return nil
+}
+
+// ofRecord is a commit's message without the name of the record on a screen
+// that shows one record.
+func (s *session) ofRecord(message, id string) string {
+	text := oneLine(message)
+	if rest, named := strings.CutPrefix(text, string(schema.VehicleRecord)+" "+id+": "); named && s.Terminal() {
+		return rest
+	}
+	return text
 }

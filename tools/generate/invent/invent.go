@@ -109,8 +109,7 @@ var staff = []schema.PersonData{
 // people opens the shop and puts its staff into the roster.
 func (m *maker) people(dir string) error {
 	for _, p := range staff {
-		seed := sha256.Sum256(fmt.Appendf(nil, "%d key of %s", m.Seed, p.Person))
-		key, err := ssh.NewSignerFromKey(ed25519.NewKeyFromSeed(seed[:]))
+		key, err := keyOf(m.Seed, p.Person)
 		if err != nil {
 			return err
 		}
@@ -133,6 +132,12 @@ func (m *maker) people(dir string) error {
 		w.add(begin, "lead-1", schema.BayData{Bay: fmt.Sprint(bay + 1), AirSpace: "hall", Distance: q[quantity.Length](6, "m", 0)})
 	}
 	return w.put("lead-1")
+}
+
+// keyOf is a person's key: the same for the same seed.
+func keyOf(seed uint64, person string) (ssh.Signer, error) {
+	sum := sha256.Sum256(fmt.Appendf(nil, "%d key of %s", seed, person))
+	return ssh.NewSignerFromKey(ed25519.NewKeyFromSeed(sum[:]))
 }
 
 // writer makes the entries of a record.
