@@ -12,7 +12,6 @@ package audit
 import (
 	"bytes"
 	"cmp"
-	"encoding/json"
 	"fmt"
 	"math"
 	"slices"
@@ -233,14 +232,13 @@ func (a *asking) car(record string) (carFact, error) {
 			return carFact{}, err
 		}
 	}
-	var f []carFact
-	if b := a.cars[record]; b != nil {
-		if err := json.Unmarshal(b, &f); err != nil {
-			return carFact{}, err
-		}
-	}
-	if len(f) == 0 {
+	b := a.cars[record]
+	if b == nil {
 		return carFact{}, nil
+	}
+	f, err := decode[carFact](b)
+	if err != nil || len(f) == 0 {
+		return carFact{}, err
 	}
 	return f[0], nil
 }
@@ -251,8 +249,8 @@ func each[T any](a *asking, kind schema.RecordKind, table, containing string, vi
 		if containing != "" && !bytes.Contains(facts, []byte(containing)) {
 			return nil
 		}
-		var rows []T
-		if err := json.Unmarshal(facts, &rows); err != nil {
+		rows, err := decode[T](facts)
+		if err != nil {
 			return fmt.Errorf("%s: %w", record, err)
 		}
 		return visit(record, rows)

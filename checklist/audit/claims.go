@@ -2,7 +2,6 @@ package audit
 
 import (
 	"bytes"
-	"encoding/json"
 	"slices"
 	"strings"
 	"time"
@@ -30,8 +29,8 @@ func Claims(open func() (Source, error), r schema.Record) ([]schema.Claim, error
 	names := map[string]string{}
 	var claims []schema.Claim
 	err = src.Facts(schema.VehicleRecord, tableCars, func(id string, facts []byte) error {
-		var cars []carFact
-		if err := json.Unmarshal(facts, &cars); err != nil || id == r.ID || len(cars) == 0 {
+		cars, err := decode[carFact](facts)
+		if err != nil || id == r.ID || len(cars) == 0 {
 			return err
 		}
 		names[id] = cars[0].Name
@@ -47,8 +46,8 @@ func Claims(open func() (Source, error), r schema.Record) ([]schema.Claim, error
 		if id == r.ID || !mentions(facts, serials) {
 			return nil
 		}
-		var fits []fitFact
-		if err := json.Unmarshal(facts, &fits); err != nil {
+		fits, err := decode[fitFact](facts)
+		if err != nil {
 			return err
 		}
 		for _, f := range fits {

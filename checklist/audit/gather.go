@@ -10,6 +10,8 @@ import (
 	"feedproof/checklist/past"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
+
+	jsonv2 "github.com/go-json-experiment/json"
 )
 
 // Tables of facts that are gathered from each record. A question reads them
@@ -51,6 +53,12 @@ func Gather(r schema.Record) (map[string][]byte, error) {
 		return facts, put(tableParts, []partFact{gatherPart(r)}, 1)
 	}
 	return facts, nil
+}
+
+// decode reads rows that Gather wrote.
+func decode[T any](facts []byte) (rows []T, err error) {
+	err = jsonv2.Unmarshal(facts, &rows)
+	return rows, err
 }
 
 func gatherVehicle(r schema.Record, facts map[string][]byte, put func(string, any, int) error) error {

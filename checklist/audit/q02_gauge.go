@@ -1,7 +1,6 @@
 package audit
 
 import (
-	"encoding/json"
 	"fmt"
 	"slices"
 	"strings"
@@ -160,8 +159,8 @@ func (a *asking) gaugeRows(suspects map[string]bool, histories map[string]gaugeH
 		if !suspects[record] {
 			return nil
 		}
-		var visits []proofFact
-		if err := json.Unmarshal(facts, &visits); err != nil {
+		visits, err := decode[proofFact](facts)
+		if err != nil {
 			return err
 		}
 		for _, v := range visits {
