@@ -143,7 +143,7 @@ func (q Question) Page() string {
 	if q.Needs != "" {
 		fmt.Fprintf(&b, "\n## What it does not show\n\n%s\n", q.Needs)
 	}
-	b.WriteString("\nOnly committed records count; drafts are not asked. Every row names its record and entries: `feedproof history CAR` shows them. It states facts; what follows from them is for the lead, local codes and makers' instructions.\n")
+	b.WriteString("\nOnly committed records count; drafts are not asked. Every row names its record and entries: `feedproof ask find` with what it says it comes from shows them. It states facts; what follows from them is for the lead, local codes and makers' instructions.\n")
 	return b.String()
 }
 

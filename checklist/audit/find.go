@@ -2,6 +2,7 @@ package audit
 
 import (
 	"bytes"
+	"slices"
 	"strings"
 
 	"feedproof/schema"
@@ -12,14 +13,18 @@ const mostFound = 100
 
 var _ = register(Question{
 	ID: "Q21", Name: "find", Title: "Where does this word stand: plate, chassis number, part, lot, serial, person, or any word?",
-	Args: []Arg{{Name: "WORDS", What: "one or more words; each must begin a word of the record", Kind: Words}},
+	Args: []Arg{{Name: "WORDS", What: "one or more words; each must begin a word of the record; or where a row comes from", Kind: Words}},
 	How: "Every word of every record is looked through: cars, parts, gauges and the shop's own. A record is found when each of the words begins one of its words, " +
-		"whatever the case, dashes and dots. Its rows are the entries that hold any of them.",
+		"whatever the case, dashes and dots. Its rows are the entries that hold any of them. " +
+		"What another answer says it comes from, `vehicle/ID ENTRY ...`, finds just these entries.",
 	Needs: "Numbers that were measured, hashes and signatures are not searched.",
 }, askFind)
 
 func askFind(a *asking) error {
 	a.columns("record: kind", "name: what it is called", "at: when", "by: who", "fact: the entry in a line")
+	if kind, id, entries, is := origin(a.args["WORDS"]); is {
+		return a.findEntries(kind, id, entries)
+	}
 	var wanted []string
 	for _, w := range strings.Fields(a.args["WORDS"]) {
 		if f := foldWord(w); f != "" {
@@ -58,6 +63,39 @@ func askFind(a *asking) error {
 	return nil
 }
 
+// origin reads where a row comes from, as answers print it: the record, and the
+// entries of it.
+func origin(text string) (kind schema.RecordKind, id string, entries []string, is bool) {
+	words := strings.Fields(text)
+	if len(words) == 0 {
+		return "", "", nil, false
+	}
+	name, id, is := strings.Cut(words[0], "/")
+	kind = schema.RecordKind(name)
+	return kind, id, words[1:], is && id != "" && slices.Contains(schema.RecordKinds, kind)
+}
+
+// findEntries adds the entries of a record, all of them when none is named.
+func (a *asking) findEntries(kind schema.RecordKind, id string, entries []string) error {
+	r, err := a.Record(kind, id)
+	if err != nil {
+		return err
+	}
+	name, err := a.nameOf(kind, id)
+	if err != nil {
+		return err
+	}
+	for _, e := range r.Entries {
+		if len(entries) == 0 || slices.Contains(entries, e.ID) {
+			a.found(r, name, e)
+		}
+	}
+	if have := len(a.answer.Rows); have < len(entries) {
+		a.note("%d of the %d entries do not stand in this record", len(entries)-have, len(entries))
+	}
+	return nil
+}
+
 // holdsAll reports that each wanted word begins a word of the list.
 func holdsAll(facts []byte, wanted []string) bool {
 	for _, w := range wanted {
@@ -73,16 +111,25 @@ func (a *asking) foundRows(kind schema.RecordKind, record string, wanted []strin
 	if err != nil {
 		return err
 	}
-	name := record
-	if kind == schema.VehicleRecord {
-		f, err := a.car(record)
-		if err != nil {
-			return err
-		}
-		name = f.Name
+	name, err := a.nameOf(kind, record)
+	if err != nil {
+		return err
 	}
 	a.foundIn(r, name, wanted)
 	return nil
+}
+
+// nameOf is what people call a record.
+func (a *asking) nameOf(kind schema.RecordKind, record string) (string, error) {
+	if kind != schema.VehicleRecord {
+		return record, nil
+	}
+	f, err := a.car(record)
+	return f.Name, err
+}
+
+func (a *asking) found(r schema.Record, name string, e schema.Entry) {
+	a.add(r.Kind, r.ID, []string{e.ID}, string(r.Kind), name, minute(e.At), e.By, a.Fact(e))
 }
 
 // foundIn adds the entries that hold all of the words, else those that hold
@@ -112,7 +159,7 @@ func (a *asking) foundIn(r schema.Record, name string, wanted []string) {
 		all = r.Entries[:1]
 	}
 	for _, e := range all {
-		a.add(r.Kind, r.ID, []string{e.ID}, string(r.Kind), name, minute(e.At), e.By, a.Fact(e))
+		a.found(r, name, e)
 	}
 }
 

@@ -7,6 +7,8 @@ import (
 
 	"feedproof/schema"
 	"feedproof/schema/quantity"
+
+	"github.com/google/go-cmp/cmp"
 )
 
 func TestTankCuts(t *testing.T) {
@@ -232,5 +234,26 @@ func TestFind(t *testing.T) {
 		if text := strings.Join(got, ", "); text != c.want {
 			t.Errorf("find %s: %q, want %q", c.words, text, c.want)
 		}
+	}
+}
+
+// Where a row comes from, asked for again, is the entries it rests on.
+func TestFindWhereARowComesFrom(t *testing.T) {
+	s := newShop(t)
+	s.car("finch", "KT 42").open("1", 1).add(schema.FitData{Position: "pump", Part: "PUMP-9"}).add(schema.RemoveData{Position: "pump", Why: "whines"})
+	s.part("PUMP-9", schema.PartData{Part: schema.PartPump, Name: "pump", Lot: "2231-B"})
+	row := s.answer(day, "lot", "2231-B").Rows[0]
+	var kinds []any
+	for _, r := range s.answer(day, "find", append([]string{"vehicle/" + row.Record}, row.Entries...)...).Rows {
+		kinds = append(kinds, r.Cells[4])
+	}
+	if diff := cmp.Diff([]any{"fit", "remove"}, kinds); diff != "" {
+		t.Error(diff)
+	}
+	if a := s.answer(day, "find", "vehicle/finch"); len(a.Rows) != 4 {
+		t.Errorf("%d entries of the whole record, want 4", len(a.Rows))
+	}
+	if a := s.answer(day, "find", "vehicle/finch", "01BME10PH08M3K312MG4YEFG5G"); len(a.Rows) != 0 || len(a.Notes) != 1 {
+		t.Errorf("of an entry that is not there: %d rows, notes %q", len(a.Rows), a.Notes)
 	}
 }

@@ -14,7 +14,7 @@ type Morning struct {
 	Rechecks []Due      `json:"rechecks"` // due by today or overdue, the latest first
 	Waivers  []Due      `json:"waivers"`  // that end within two weeks, or ended in the last
 	Releases []Released `json:"releases"` // signed off today
-	Lots     []HeldLot  `json:"lots"`     // on hold
+	Lots     []HeldLot  `json:"lots"`     // on hold, the latest first
 }
 
 // Due is something of a car with a date.
@@ -112,12 +112,14 @@ func (m *Morning) releases(a *asking) error {
 }
 
 func (m *Morning) lots(a *asking) error {
-	return each(a, schema.PartRecord, tableParts, `"h":{`, func(id string, rows []partFact) error {
+	err := each(a, schema.PartRecord, tableParts, `"h":{`, func(id string, rows []partFact) error {
 		if p := rows[0]; p.OnHold != nil {
 			m.Lots = append(m.Lots, HeldLot{id, p.Name, p.Lot, p.OnHold.day(), p.WhyHeld, p.OnHold.Entry})
 		}
 		return nil
 	})
+	slices.SortStableFunc(m.Lots, func(x, y HeldLot) int { return cmp.Compare(y.Since, x.Since) })
+	return err
 }
 
 // mustFind is a question that is there.

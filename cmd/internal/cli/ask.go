@@ -110,7 +110,7 @@ func (s *session) showAnswer(a audit.Answer, asCSV bool) error {
 	case s.flags.json:
 		return s.JSON(answerOf(a))
 	}
-	header, rows := answerTable(a)
+	header, rows := s.answerTable(a)
 	if s.Terminal() {
 		s.Head("%s %s", a.Question.ID, a.Question.Title)
 	}
@@ -126,14 +126,13 @@ func (s *session) showAnswer(a audit.Answer, asCSV bool) error {
 	return nil
 }
 
-// answerTable is the answer as text, blank columns left out on a screen; the
-// last column is where a row comes from.
-func answerTable(a audit.Answer) (header []string, rows [][]string) {
+// answerTable is the answer as text; the last column is where a row comes
+// from. On a screen blank columns are left out; in a pipe a column stands where
+// it always stands.
+func (s *session) answerTable(a audit.Answer) (header []string, rows [][]string) {
 	used := make([]bool, len(a.Columns))
-	for _, r := range a.Rows {
-		for i, c := range r.Cells {
-			used[i] = used[i] || cell(c) != ""
-		}
+	for i := range used {
+		used[i] = !s.Terminal() || slices.ContainsFunc(a.Rows, func(r audit.Row) bool { return cell(r.Cells[i]) != "" })
 	}
 	for i, c := range a.Columns {
 		if used[i] {
@@ -144,7 +143,7 @@ func answerTable(a audit.Answer) (header []string, rows [][]string) {
 		var row []string
 		for i, c := range r.Cells {
 			if used[i] {
-				row = append(row, cell(c))
+				row = append(row, inWords(c))
 			}
 		}
 		rows = append(rows, append(row, origin(r)))
@@ -169,18 +168,36 @@ func cell(v any) string {
 	return fmt.Sprint(v)
 }
 
+// inWords is a cell as people read it.
+func inWords(v any) string {
+	if yes, is := v.(bool); is {
+		return map[bool]string{true: "yes", false: "no"}[yes]
+	}
+	return cell(v)
+}
+
 // answerJSON is an answer as --json prints it.
 type answerJSON struct {
 	Question string           `json:"question"`
 	Name     string           `json:"name"`
 	Args     []string         `json:"args"`
+	Columns  []columnJSON     `json:"columns"`
 	At       string           `json:"at"`
 	Rows     []map[string]any `json:"rows"`
 	Notes    []string         `json:"notes"`
 }
 
+// columnJSON says what a member of a row means.
+type columnJSON struct {
+	Name  string `json:"name"`
+	Means string `json:"means"`
+}
+
 func answerOf(a audit.Answer) answerJSON {
-	out := answerJSON{a.Question.ID, a.Question.Name, list(a.Args), a.At.Format("2006-01-02T15:04:05Z07:00"), []map[string]any{}, list(a.Notes)}
+	out := answerJSON{a.Question.ID, a.Question.Name, list(a.Args), []columnJSON{}, a.At.Format("2006-01-02T15:04:05Z07:00"), []map[string]any{}, list(a.Notes)}
+	for _, c := range a.Columns {
+		out.Columns = append(out.Columns, columnJSON{c.Name, c.About})
+	}
 	for _, r := range a.Rows {
 		row := map[string]any{"record": r.Record, "record_kind": r.Kind, "entries": list(r.Entries)}
 		for i, c := range a.Columns {

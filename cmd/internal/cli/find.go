@@ -149,10 +149,16 @@ func matches[T any](list []T, names func(T) []string, is func(string) bool) []in
 	return found
 }
 
+// mostNamed bounds how many are named where more than one fits.
+const mostNamed = 6
+
 func describeAll[T any](list []T, found []int, names func(T) []string) string {
 	var out []string
-	for _, i := range found {
+	for _, i := range found[:min(len(found), mostNamed)] {
 		out = append(out, describe(names(list[i])))
+	}
+	if more := len(found) - mostNamed; more > 0 {
+		out = append(out, fmt.Sprintf("one of %d more", more))
 	}
 	return strings.Join(out, " or ")
 }

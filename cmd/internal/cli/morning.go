@@ -197,7 +197,7 @@ func (s *session) showMorning(m morningBoard) {
 	s.few("re-checks", "feedproof ask rechecks", []string{"CAR", "DUE", "", "WHAT"}, rechecks)
 	s.few("instruments", "feedproof gauge list", []string{"GAUGE", "NAME", "NEEDS"}, tools)
 	s.few("waivers", "feedproof ask waivers", []string{"CAR", "ENDS", "", "FINDING"}, waivers)
-	s.few("signed off today", "feedproof ask own-work", []string{"CAR", "BY"}, releases)
+	s.few("signed off today", "feedproof board | more", []string{"CAR", "BY"}, releases)
 	s.few("lots on hold", "feedproof part list", []string{"PART", "SINCE", "WHY"}, lots)
 }
 

@@ -1,6 +1,9 @@
 package screen
 
-import "fmt"
+import (
+	"fmt"
+	"time"
+)
 
 // Trouble is a failure as a person reads it: the thing and what is wrong, then
 // the command that mends it.
@@ -18,15 +21,23 @@ func (s *Screen) Fail(t Trouble) {
 	}
 }
 
+// progressEvery is how often a long job says how far it is: one that takes
+// less says nothing.
+const progressEvery = 150 * time.Millisecond
+
 // Progress shows how far a long job is, on a terminal alone.
 func (s *Screen) Progress(what string) func(done, total int) {
 	if !s.terminal {
 		return nil
 	}
+	last, shown := time.Now(), false
 	return func(done, total int) {
-		fmt.Fprintf(s.Err, "\r%s %d of %d", what, done, total)
-		if done == total {
+		switch {
+		case done == total && shown:
 			fmt.Fprint(s.Err, "\r\x1b[K")
+		case done < total && time.Since(last) >= progressEvery:
+			last, shown = time.Now(), true
+			fmt.Fprintf(s.Err, "\r\x1b[K%s %d of %d", what, done, total)
 		}
 	}
 }

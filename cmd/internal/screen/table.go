@@ -73,7 +73,7 @@ func (s *Screen) columns(w io.Writer, widths []int, row []string, head bool) {
 		rest = s.bold(rest)
 	}
 	room := s.width - used
-	if room < minColumn {
+	if room < min(minColumn, widths[last]) {
 		fmt.Fprintln(w, strings.TrimRight(line.String(), " "))
 		if row[last] != "" && !head {
 			s.paragraph(w, "    ", rest)
