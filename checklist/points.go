@@ -157,10 +157,19 @@ func actBefore(c *car.Car, p procedures.Point, closing car.PointEntry, closed bo
 		}
 		return "the " + string(p.Guards) + " came first"
 	}
-	if closed && schema.Order(closing.Entry, act) > 0 && reopened(c, p, closing) == "" {
+	if closed && schema.Order(closing.Entry, act) > 0 && reopened(c, p, closing) == "" && !closedSinceOpening(c, p.ID, act) {
 		return "the engine ran before it was closed"
 	}
 	return ""
+}
+
+// closedSinceOpening looks for a closing between the last opening and the first
+// start after it: what opened the point again since can be tested again.
+func closedSinceOpening(c *car.Car, id string, start schema.Entry) bool {
+	return slices.ContainsFunc(c.Points, func(e car.PointEntry) bool {
+		_, opened := c.OpenedAfter(e.Entry)
+		return e.Data.Point == id && e.Data.Action == schema.ClosePoint && e.Data.Late == "" && !opened && schema.Order(e.Entry, start) < 0
+	})
 }
 
 // closedBeforeAct looks for a closing between the last leak test before the act
