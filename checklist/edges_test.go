@@ -165,6 +165,9 @@ var pressureEdges = []edge{
 	{"L26", "bar too far", [3]float64{0.099, 0.10, 0.101}, [3]schema.Severity{flag, flag, hold}, hose, nil},
 	{"L26", "bar too far", [3]float64{-0.0499, -0.05, -0.0501}, [3]schema.Severity{ok, ok, flag}, hose, nil},
 	{"L26", "bar too far", [3]float64{-0.099, -0.10, -0.101}, [3]schema.Severity{flag, flag, hold}, hose, nil},
+	{"L26", "bar of vacuum and no fall", [3]float64{0.0999, 0.1, 0.1001}, [3]schema.Severity{flag, flag, block}, func(x float64) []edit {
+		return []edit{change("idle", "off", 3.0, "on", 3.0, "manifold", 101.3-100*x)}
+	}, nil},
 	{"L26", "bar too far", [3]float64{-0.649, -0.65, -0.66}, [3]schema.Severity{hold, block, block}, hose, nil},
 	{"V-06", "bar", [3]float64{4.201, 4.2, 4.199}, [3]schema.Severity{ok, ok, unproven}, one("last leak", "pressure"), nil},
 }
@@ -251,6 +254,7 @@ var otherEdges = []edge{
 	{"L25", "s", [3]float64{4.9, 5, 5.1}, [3]schema.Severity{flag, flag, hold}, one("stop", "time"), nil},
 	{"L29", "%", [3]float64{1.99, 2, 2.01}, [3]schema.Severity{ok, ok, flag}, one("spread", "spread"), nil},
 	{"L29", "%", [3]float64{3.99, 4, 4.01}, [3]schema.Severity{flag, flag, hold}, one("spread", "spread"), nil},
+	{"L29", "% by the papers", [3]float64{1.99, 2, 2.01}, [3]schema.Severity{ok, ok, flag}, func(x float64) []edit { return append(spreadOfPapers(x), taken("spread")) }, nil},
 	{"L30", "kPa of vacuum", [3]float64{0.99, 1, 1.01}, [3]schema.Severity{ok, ok, flag}, func(x float64) []edit { return one("vent", "tank")(-x) }, nil},
 	{"L30", "kPa of vacuum", [3]float64{1.99, 2, 2.01}, [3]schema.Severity{flag, flag, hold}, func(x float64) []edit { return one("vent", "tank")(-x) }, nil},
 }
@@ -290,6 +294,9 @@ var tankEdges = []edge{
 
 var carburettorEdges = []edge{
 	{"L31", "bar", [3]float64{0.281, 0.28, 0.279}, [3]schema.Severity{ok, ok, hold}, one("load", "rail"), nil},
+	{"L31", "bar where 0.20 is planned", [3]float64{0.1701, 0.17, 0.1699}, [3]schema.Severity{ok, ok, hold}, func(x float64) []edit {
+		return append(planSet("/carburettor/pressure", "0.20", "bar"), change("load", "rail", x))
+	}, nil},
 	{"L15c", "kPa", [3]float64{2.99, 3, 3.01}, [3]schema.Severity{ok, ok, flag}, one("return", "pressure"), nil},
 	{"L15c", "kPa", [3]float64{4.99, 5, 5.01}, [3]schema.Severity{flag, flag, hold}, one("return", "pressure"), nil},
 	{"L17", "bar of vacuum", [3]float64{0.069, 0.07, 0.071}, [3]schema.Severity{ok, ok, flag}, func(x float64) []edit { return one("suction", "inlet")(-x) }, nil},

@@ -2,6 +2,7 @@ package checklist_test
 
 import (
 	"cmp"
+	"strings"
 	"testing"
 
 	"feedproof/checklist"
@@ -109,6 +110,53 @@ func suctionUnder(kPa string) []edit {
 	return []edit{{Entry: "plan", Set: map[string]any{"/suction": suction}}}
 }
 
+// outOfDate has a value read on a gauge whose calibration had run out.
+func outOfDate(entry, value string) []edit {
+	return []edit{{Entry: entry, Set: map[string]any{"/values/" + value + "/gauge": lapsed}}}
+}
+
+var lapsed = map[string]any{"gauge": "OLD1", "due": "2026-03-01"}
+
+// readBy adds a reading of one value by such a gauge.
+func readBy(test, name, value, unit string, unread ...string) []edit {
+	values := []any{map[string]any{"name": name, "value": value, "unit": unit, "gauge": lapsed}}
+	for _, name := range unread {
+		values = append(values, map[string]any{"name": name, "state": "unknown"})
+	}
+	return []edit{late(test+" late", "reading", "tech-1", map[string]any{"test": test, "values": values})}
+}
+
+// stopAgain is a pump stop whose reading stands before everything.
+var stopAgain = edit{After: "visit", Add: &compact{Name: "stop early", Kind: "reading", By: "tech-1", At: "+3m", Data: map[string]any{
+	"test": "stop", "values": []any{map[string]any{"name": "time", "value": "1.0", "unit": "s"}}}}}
+
+// weakHose fits a hose of 4.3 bar in a position, under 4.2 bar of rail.
+func weakHose(position string) []edit {
+	q := func(value, unit string) map[string]any { return map[string]any{"value": value, "unit": unit} }
+	return []edit{
+		{Part: "hose-2", Add: &compact{Name: "part", Kind: "part", By: "lead-1", At: "-5d", Data: map[string]any{
+			"part": "hose", "name": "weak hose", "ethanol": "yes", "papers": "sheet hose-2", "mark": "HOSE-2",
+			"hose": map[string]any{"bore": q("8.7", "mm"), "working_pressure": q("4.3", "bar"), "submersible": "yes"}}}},
+		{Part: "hose-2", Add: &compact{Name: "receipt", Kind: "receipt", By: "lead-1", At: "-5d", Data: map[string]any{"date": "2026-02-25", "quantity": 1, "state": "new"}}},
+		{After: "pump", Add: &compact{Name: "weak", Kind: "fit", By: "tech-1", At: "+95m", Data: map[string]any{"position": position, "part": "hose-2", "count": 1}}},
+	}
+}
+
+// stalled reads a stall pressure of 4.00 bar, and edits.
+func stalled(edits ...edit) []edit {
+	return append([]edit{{Add: &compact{Name: "relief", Kind: "reading", By: "tech-1", At: "+139m", Data: map[string]any{
+		"test": "relief", "values": []any{map[string]any{"name": "stall", "value": "4.00", "unit": "bar", "gauge": "PG1"}}}}, After: "opening for flow"}}, edits...)
+}
+
+// spreadOfPapers is a spread in per cent on the injectors' flow sheet.
+func spreadOfPapers(x float64) []edit {
+	return []edit{{Part: "injectors-1", Set: map[string]any{"/injector/spread/value": num(x)}}}
+}
+
+// afterChange are other rules that a part changed at the end of a carburettor
+// job leaves without a reading.
+var afterChange = strings.Fields("K28 L01 L06 L08 L10 L10b L11 L12 L14 L15c L16 L17 V-06 X31")
+
 var verdicts = []verdict{
 	{"L04a", "a regulator open to the air, under boost", ok, vented(), nil, ""},
 	{"L04a", "no manifold pressure under load", unproven, []edit{unread("load", "manifold")}, nil, ""},
@@ -161,4 +209,43 @@ var verdicts = []verdict{
 	{"L14", "a carburettor, nothing read", ok, []edit{taken("lambda")}, nil, "carburettor"},
 	{"L18", "a water test has no gauge", flag, append(mapped(6), edit{Entry: "ethanol", Unset: []string{"/values/ethanol/gauge"}}), []string{"L22"}, ""},
 	{"L18", "a sensor that is out of date", unproven, append(mapped(0), edit{Gauge: "EM1", Entry: "calibration", Set: map[string]any{"/due": "2026-03-01"}}), nil, ""},
+	{"L20", "nobody wrote the ohms", unproven, []edit{unread("bond again", "resistance")}, nil, ""},
+	{"L21", "less than the engine takes, at more pressure than full load asks", hold, append(flowOf(140), change("flow", "pressure", 5.5)), []string{"L04c"}, ""},
+	{"L21", "less than the engine takes, at fewer volts than full load has", hold, append(flowOf(140), change("flow", "volts", 12.0)), []string{"L04c"}, ""},
+	{"L22", "a meter that is out of date, charging", unproven, outOfDate("charging", "volts"), nil, ""},
+	{"L22", "a rule that is out of date", unproven, outOfDate("route", "length"), nil, ""},
+	{"L22", "a meter that is out of date, bond", unproven, outOfDate("bond again", "resistance"), nil, ""},
+	{"L22", "a meter that is out of date, winding", unproven, outOfDate("winding", "winding"), nil, ""},
+	{"L22", "a bench that is out of date", unproven, readBy("spread", "spread", "1.1", "%"), nil, ""},
+	{"L22", "a gauge that is out of date, one pump alone", unproven, readBy("pump alone", "rail", "3.00", "bar", "current"), nil, ""},
+	{"L22", "a beaker that is out of date, transfer", unproven, readBy("transfer", "volume", "1.00", "L", "time"), nil, ""},
+	{"L22", "the second of two values by a meter that is out of date", unproven, outOfDate("winding", "insulation"), nil, ""},
+	{"L25", "a log of before the wiring", unproven, append(fullPull(), edit{Entry: "stop", Remove: true}, stopAgain, changed("wiring")), []string{"L08", "L10", "L10b", "L11", "L14", "X31"}, ""},
+	{"L26", "the vacuum as a gauge pressure", ok, []edit{{Entry: "idle", Set: map[string]any{"/values/manifold": map[string]any{"name": "manifold", "value": "65.0", "unit": "kPa vacuum", "gauge": "MG1"}}}}, nil, ""},
+	{"L26", "a carburettor by its job, nobody named its system", ok, []edit{{Entry: "vehicle", Unset: []string{"/fuel_system"}}}, nil, "carburettor"},
+	{"L27", "a weak hose in the feed, where the plan has a strong one", block, weakHose("feed line"), nil, ""},
+	{"L27", "a weak hose in the tank", block, weakHose("second in-tank hose"), nil, ""},
+	{"L27", "a weak return hose", ok, weakHose("return line"), nil, ""},
+	{"L27", "a weak vent hose", ok, weakHose("vent hose"), nil, ""},
+	{"L27", "a weak suction hose", ok, weakHose("suction line"), nil, ""},
+	{"L27", "a weak reference hose", ok, weakHose("reference hose"), nil, ""},
+	{"L27", "a weak overflow hose", ok, weakHose("overflow hose"), nil, ""},
+	{"L27", "a weak filler hose", ok, weakHose("filler hose"), nil, ""},
+	{"L27", "nobody knows what the feed holds", unproven, []edit{{Entry: "plan", Set: map[string]any{"/feed/working_pressure": map[string]any{"state": "unknown"}}}}, nil, ""},
+	{"L28", "stalled, but the pressure was not read: the papers count", block, append(reliefOver(-0.1), stalled(unread("relief", "stall"))...), nil, ""},
+	{"L28", "a pump fitted after it was stalled: the papers count", ok, append(stalledOver(-0.1), changed("pump 2")), strings.Fields("L06 L07 L08 L10 L10b L11 L14 L15 L16 V-06 X31 K25 L01 L02"), ""},
+	{"L28", "a module fitted after the pump was stalled: the papers count", ok, append(stalledOver(-0.1), changed("module")), []string{"L30", "V-06"}, ""},
+	{"L28", "stalled by a gauge too coarse to tell", unproven, append(stalledOver(0.3), append(other("PG2", "0.2", "bar"), by("PG2", "relief", "stall"))...), nil, ""},
+	{"L28", "no relief in the papers", ok, []edit{{Part: "pump-1", Unset: []string{"/pump/relief"}}}, nil, ""},
+	{"L29", "the spread was not read: the papers count", hold, append(spreadOfPapers(4.5), unread("spread", "spread")), nil, ""},
+	{"L29", "neither read nor in the papers", ok, []edit{taken("spread"), {Part: "injectors-1", Unset: []string{"/injector/spread"}}}, nil, ""},
+	{"L31", "the planned pressure is not known", hold, []edit{{Entry: "plan", Set: map[string]any{"/carburettor/pressure": map[string]any{"state": "unknown"}}}, change("load", "rail", 0.2)}, []string{"L01"}, "carburettor"},
+	{"L31", "a plan without a carburettor", hold, []edit{{Entry: "plan", Unset: []string{"/carburettor"}}, change("load", "rail", 0.2)}, strings.Fields("L01 L02 L06"), "carburettor"},
+	{"L31", "no plan", hold, []edit{taken("plan"), change("load", "rail", 0.2)}, []string{"K25", "L01"}, "carburettor"},
+	{"L31", "an engine with injection has no such limit", ok, []edit{change("load", "rail", 0.2)}, []string{"L04a", "L05"}, ""},
+	{"L31", "another pump since", unproven, []edit{changed("pump")}, afterChange, "carburettor"},
+	{"L31", "another regulator since", unproven, []edit{changed("regulator")}, afterChange, "carburettor"},
+	{"L31", "another filter since", unproven, []edit{changed("filter")}, afterChange, "carburettor"},
+	{"L31", "another feed line since", unproven, []edit{changed("feed line")}, afterChange, "carburettor"},
+	{"L32", "a log of before the wiring says nothing of the stages", ok, append(fullPull(), edit{Entry: "visit", Set: map[string]any{"/kinds": []any{"a", "b", "e"}}}, changed("wiring")), []string{"L08", "L10", "L10b", "L11", "L14", "L25", "X31"}, ""},
 }

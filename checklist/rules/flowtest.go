@@ -30,7 +30,7 @@ const (
 // pressure and proves nothing.
 func lastFlow(c *car.Car) (flowTest, bool) {
 	r, ok := c.Last("flow")
-	if !ok || c.Visit == nil {
+	if !ok {
 		return flowTest{}, false
 	}
 	if _, gone := invalidated(c, r, "pump", "pump 2"); gone {

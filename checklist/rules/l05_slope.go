@@ -25,9 +25,9 @@ var _ = register(Rule{
 	Source:  "common practice",
 	Means:   "The pressure difference at the injectors falls as boost rises: a split or shared reference hose, a wrong port, a sticking diaphragm. Above 1.06: a rising-rate regulator or a wrong sensor scale.",
 	Next:    "Hand pump on the reference: 100 kPa must hold 60 s and the rail follow 1:1.",
-	Judge: func(c *car.Car) []schema.Finding {
+	Judge: inVisit(func(c *car.Car) []schema.Finding {
 		return beside(slopeInLog(c), judgeSlope(c), true)
-	},
+	}),
 })
 
 // slopeInLog judges the slope over the last loaded log.

@@ -22,7 +22,7 @@ var _ = register(Rule{
 })
 
 func judgeBase(c *car.Car) []schema.Finding {
-	if c.Plan == nil || c.Vehicle.FuelSystem == "carburettor" {
+	if c.Plan == nil || !injected(c) {
 		return nil
 	}
 	target, ok := c.Base()

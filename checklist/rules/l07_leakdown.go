@@ -22,7 +22,7 @@ var _ = register(Rule{
 })
 
 func judgeLeakDown(c *car.Car) []schema.Finding {
-	if c.Vehicle.FuelSystem == "carburettor" || noCheckValve(c) {
+	if !injected(c) || noCheckValve(c) {
 		return nil
 	}
 	limit := "falls at most " + bar(quantity.Difference(leakDownScale[0].above)) + " in 5 min"

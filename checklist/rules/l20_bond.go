@@ -15,14 +15,14 @@ var _ = register(Rule{
 	Source: "common practice; NFPA 77, from memory",
 	Means:  "Moving fuel charges itself, and a spark needs no more than that.",
 	Next:   "Clean metal under the clamps, then read again before any fuel moves.",
-	Judge:  judgeBond,
+	Judge:  inVisit(judgeBond),
 })
 
 const openCircuit = 1 * quantity.MegaOhm
 
 func judgeBond(c *car.Car) []schema.Finding {
 	r, ok := c.Last("bond")
-	if !ok || c.Visit == nil {
+	if !ok {
 		return nil
 	}
 	ohms, ok := timed[quantity.Resistance](r, "resistance")

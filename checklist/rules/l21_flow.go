@@ -15,12 +15,12 @@ var _ = register(Rule{
 	Source:  "common practice",
 	Means:   "Below: a worn or wrong pump, a blocked strainer, lost volts. Far above: another pump than the papers say, or a slip in writing.",
 	Next:    "Read the mark on the pump, the volts at its terminals and its current, then time it again.",
-	Judge:   judgeFlow,
+	Judge:   inVisit(judgeFlow),
 })
 
 func judgeFlow(c *car.Car) []schema.Finding {
-	t, ok := lastFlow(c)
-	if !ok || t.openPipe() {
+	t, _ := lastFlow(c)
+	if t.openPipe() {
 		return nil
 	}
 	f := schema.Finding{
@@ -53,10 +53,10 @@ var (
 // on the pump than full load is.
 func belowDemand(c *car.Car, t flowTest, f schema.Finding) (schema.Finding, bool) {
 	r, err := planning.Compute(c)
-	volts, known := loadVolts(c)
-	if err != nil || !known {
+	if err != nil {
 		return f, false
 	}
+	volts, _ := loadVolts(c) // known where the plan can be computed
 	harder := exceeds(float64(t.pressure.value-t.pressure.u), float64(r.Pressures.Outlet)) || exceeds(float64(volts-t.volts.value), float64(flowVoltsOff))
 	if harder || !exceeds(float64(r.Demand.Volume), float64(t.flow)) {
 		return f, false

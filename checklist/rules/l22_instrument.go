@@ -14,16 +14,13 @@ var _ = register(Rule{
 	Source:  "guard band: JCGM 106:2012 and ILAC-G8:09/2019; intervals: common practice (ISO 6789 for torque tools); all from memory",
 	Means:   "A number from a gauge that nobody vouches for is not evidence.",
 	Next:    "Have it calibrated, or read again with one that is in date.",
-	Judge:   judgeInstruments,
+	Judge:   inVisit(judgeInstruments),
 })
 
 // unjudged are the tests whose gauge no other rule asks about.
 var unjudged = []string{"winding", "torque", "measure", "charging", "pump alone", "transfer", "bond", "spread"}
 
 func judgeInstruments(c *car.Car) []schema.Finding {
-	if c.Visit == nil {
-		return nil
-	}
 	var found []schema.Finding
 	for _, test := range unjudged {
 		r, ok := c.Last(test)

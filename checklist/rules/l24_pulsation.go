@@ -13,7 +13,7 @@ var _ = register(Rule{
 	Source: "common practice",
 	Means:  "Cylinders get unequal fuel, and lines and diaphragms tire.",
 	Next:   "A damper, or a softer length of hose at the rail; move the speed a little to see a resonance.",
-	Judge:  judgePulsation,
+	Judge:  inVisit(judgePulsation),
 })
 
 var pulsationScale = scale{{0.5 * quantity.Bar, schema.Flag}, {1.0 * quantity.Bar, schema.Hold}}
@@ -23,6 +23,6 @@ func judgePulsation(c *car.Car) []schema.Finding {
 		rule: "L24", about: "rail pulsation", value: logPulsation, print: bar[quantity.Difference],
 		means: "the rail pulsates", next: "a damper or a softer hose at the rail; change the speed a little to see a resonance",
 	}
-	l.scale, l.limit = shopScale[quantity.Difference](c, l.rule, "at most "+bar(quantity.Difference(0.5*quantity.Bar)), pulsationScale)
+	l.scale, l.limit = shopScale[quantity.Difference](c, l.rule, "at most "+bar(quantity.Difference(pulsationScale[0].above)), pulsationScale)
 	return l.judge(c)
 }

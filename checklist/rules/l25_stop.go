@@ -17,7 +17,7 @@ var _ = register(Rule{
 	Source: "common practice",
 	Means:  "After a crash a pump that runs on feeds the fire.",
 	Next:   "Check the trigger: relay driven by the engine control or an oil-pressure switch, inertia switch in the circuit.",
-	Judge:  func(c *car.Car) []schema.Finding { return beside(stopInLog(c), judgeStop(c), true) },
+	Judge:  inVisit(func(c *car.Car) []schema.Finding { return beside(stopInLog(c), judgeStop(c), true) }),
 })
 
 // stopInLog is the stop that a log shows, at the end of any run.
@@ -37,14 +37,14 @@ func stopInLog(c *car.Car) []schema.Finding {
 
 func judgeStop(c *car.Car) []schema.Finding {
 	r, ok := c.Last("stop")
-	if !ok || c.Visit == nil {
+	if !ok {
 		return nil
 	}
 	f := schema.Finding{Rule: "L25", About: "pump stop after a stall", Limit: "at most 2 s", Means: "the pump runs on after the engine stopped", Next: "check the relay's trigger and the inertia switch", Entries: ids(r.Entry)}
 	if why, gone := invalidated(c, r, "wiring"); gone {
 		return missing("L25", f.About, f.Limit, why+": do it again")
 	}
-	if v, seen := r.Value("stopped"); seen && v.Seen == "never" {
+	if v, _ := r.Value("stopped"); v.Seen == "never" {
 		f.Measured, f.Severity = "never", schema.Hold
 		if c.Vehicle.RoadUse.Worst(true) {
 			f.Severity = schema.Block

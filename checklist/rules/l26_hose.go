@@ -8,6 +8,9 @@ import (
 	"feedproof/schema/quantity"
 )
 
+// clearVacuum is more than the rail may be off: it must show.
+const clearVacuum = quantity.Difference(0.1 * quantity.Bar)
+
 var hoseScale = scale{{0.05 * quantity.Bar, schema.Flag}, {0.10 * quantity.Bar, schema.Hold}}
 
 var _ = register(Rule{
@@ -18,14 +21,14 @@ var _ = register(Rule{
 	Source:  "common practice; 20 inHg is 0.677 bar (NIST SP 811)",
 	Means:   "The hose is blocked, leaking or on the wrong port, or the regulator sticks. At altitude the fall is smaller and still right.",
 	Next:    "Hand pump on the hose: 1:1 and holds? Smell the hose: wet means the diaphragm is broken.",
-	Judge:   judgeHose,
+	Judge:   inVisit(judgeHose),
 })
 
 func judgeHose(c *car.Car) []schema.Finding {
 	if !referenced(c) {
 		return nil
 	}
-	limit := "vacuum +- " + bar(quantity.Difference(0.05*quantity.Bar))
+	limit := "vacuum +- " + bar(quantity.Difference(hoseScale[0].above))
 	r, ok := c.Last("idle")
 	if !ok {
 		return missing("L26", "idle hose off and on", limit, "at idle: feedproof read CAR idle off=... on=... manifold=...")
@@ -55,7 +58,7 @@ func hoseFinding(c *car.Car, r car.Reading, off, on measured[quantity.Gauge], m 
 		Measured: "rail fell " + bar(fall) + ", vacuum " + bar(vacuum), Limit: limit,
 		Means: "the regulator does not follow the manifold", Next: "hand pump on the hose, look for a split, a tee or the wrong port",
 	}
-	if float64(fall) <= float64(off.diff) && exceeds(float64(vacuum), 0.1*quantity.Bar) {
+	if !exceeds(float64(fall), float64(off.diff)) && exceeds(float64(vacuum), float64(clearVacuum)) {
 		f.Severity = schema.Block
 		f.Means = "nothing changes: the reference is blocked, off, or there is none"
 	}
@@ -65,8 +68,5 @@ func hoseFinding(c *car.Car, r car.Reading, off, on measured[quantity.Gauge], m 
 // referenced reports that the car has, or may have, a regulator that follows
 // the manifold. Not known counts as yes.
 func referenced(c *car.Car) bool {
-	if c.Visit == nil || c.Vehicle.FuelSystem == "carburettor" {
-		return false
-	}
-	return c.MayReference()
+	return injected(c) && c.MayReference()
 }

@@ -21,15 +21,15 @@ var _ = register(Rule{
 	Source:  "common practice",
 	Means:   "Pulsation, heat and age eat the reserve of a hose; fittings blow off before it bursts.",
 	Next:    "A hose of a higher rating; the maker's number wins.",
-	Judge:   judgeHoseRating,
+	Judge:   inVisit(judgeHoseRating),
 })
 
 func judgeHoseRating(c *car.Car) []schema.Finding {
-	if c.Visit == nil || c.Plan == nil {
+	if c.Plan == nil {
 		return nil
 	}
 	highest, ok := c.HighestRail()
-	if !ok || highest <= 0 {
+	if !ok {
 		return nil
 	}
 	var found []schema.Finding

@@ -17,26 +17,26 @@ var _ = register(Rule{
 	Source:  "common practice",
 	Means:   "When the relief opens the rail stands still at one number while boost goes on rising. Its tolerance or a dirty filter eats two tenths of a bar.",
 	Next:    "A pump with a higher relief, a wider line, a lower base pressure, or less boost.",
-	Judge:   judgeRelief,
+	Judge:   inVisit(judgeRelief),
 })
 
 func judgeRelief(c *car.Car) []schema.Finding {
-	if c.Visit == nil || c.Plan == nil {
+	if c.Plan == nil {
 		return nil
 	}
 	r, err := planning.Compute(c)
 	if err != nil {
 		return nil
 	}
-	s, limit := shopFloor[quantity.Difference](c, "L28", "at least "+bar(quantity.Difference(0.5*quantity.Bar))+" over "+bar(r.Pressures.Outlet), reliefScale)
+	s, limit := shopFloor[quantity.Difference](c, "L28", "at least "+bar(quantity.Difference(reliefScale[0].above))+" over "+bar(r.Pressures.Outlet), reliefScale)
 	f := schema.Finding{
 		Rule: "L28", About: "room below the relief", Limit: limit,
 		Means: "the relief valve may open under boost", Next: "a pump with a higher relief, a wider line, or less boost",
 	}
-	if read, ok := c.Last("relief"); ok {
-		if _, gone := invalidated(c, read, "pump", "module"); !gone {
-			return stalled(c, read, r.Pressures.Outlet, s, f)
-		}
+	if by, stall, ok := stalled(c); ok {
+		room := stall.value.Minus(r.Pressures.Outlet)
+		f.Severity, f.Measured, f.Entries = s.decide(float64(room), float64(stall.u)), bar(room)+", stalled at "+bar(stall.value), ids(by.Entry)
+		return decided(f, stall.trouble)
 	}
 	if !r.Distances.ReliefKnown {
 		return nil
@@ -45,12 +45,10 @@ func judgeRelief(c *car.Car) []schema.Finding {
 	return []schema.Finding{f}
 }
 
-func stalled(c *car.Car, r car.Reading, outlet quantity.Gauge, s floorScale, f schema.Finding) []schema.Finding {
-	m, ok := read[quantity.Gauge](c, r, "stall")
-	if !ok {
-		return nil
-	}
-	room := m.value.Minus(outlet)
-	f.Severity, f.Measured, f.Entries = s.decide(float64(room), float64(m.u)), bar(room)+", stalled at "+bar(m.value), ids(r.Entry)
-	return decided(f, m.trouble)
+// stalled is the pressure at which the fitted pump was stalled.
+func stalled(c *car.Car) (car.Reading, measured[quantity.Gauge], bool) {
+	r, _ := c.Last("relief")
+	stall, ok := read[quantity.Gauge](c, r, "stall")
+	_, gone := invalidated(c, r, "pump", "module")
+	return r, stall, ok && !gone
 }

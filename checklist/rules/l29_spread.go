@@ -16,26 +16,31 @@ var _ = register(Rule{
 	Source:  "common practice",
 	Means:   "One cylinder runs leaner than the mixture sensor shows.",
 	Next:    "Clean, measure again, or swap the odd one.",
-	Judge:   judgeSpread,
+	Judge:   inVisit(judgeSpread),
 })
 
 func judgeSpread(c *car.Car) []schema.Finding {
-	if c.Visit == nil {
-		return nil
-	}
-	f := schema.Finding{Rule: "L29", About: "injector spread", Limit: "at most 2 %", Means: "one cylinder runs leaner than the sensor shows", Next: "clean, measure again, or swap the odd one"}
-	spread, known := quantity.Fraction(0), false
-	if r, ok := c.Last("spread"); ok {
-		spread, known = timed[quantity.Fraction](r, "spread")
-		f.Entries = ids(r.Entry)
-	} else if fit, ok := c.Fitted["injectors"]; ok && fit.Part != nil && fit.Part.Injector != nil && fit.Part.Injector.Spread.Known() {
-		spread, known = fit.Part.Injector.Spread.Or(0), true
-		f.Entries = ids(fit.Entry)
-	}
+	spread, by, known := spreadOf(c)
 	if !known {
 		return nil
 	}
-	s, limit := shopScale[quantity.Fraction](c, "L29", f.Limit, spreadScale)
-	f.Severity, f.Measured, f.Limit = s.grade(float64(spread)), percent(spread), limit
-	return []schema.Finding{f}
+	s, limit := shopScale[quantity.Fraction](c, "L29", "at most 2 %", spreadScale)
+	return []schema.Finding{{
+		Rule: "L29", Severity: s.grade(float64(spread)), About: "injector spread", Measured: percent(spread), Limit: limit, Entries: ids(by),
+		Means: "one cylinder runs leaner than the sensor shows", Next: "clean, measure again, or swap the odd one",
+	}}
+}
+
+// spreadOf is the spread that was read, else that of the fitted set's papers.
+func spreadOf(c *car.Car) (quantity.Fraction, schema.Entry, bool) {
+	r, _ := c.Last("spread")
+	if spread, ok := timed[quantity.Fraction](r, "spread"); ok {
+		return spread, r.Entry, true
+	}
+	fit := c.Fitted["injectors"]
+	if fit.Part == nil || fit.Part.Injector == nil {
+		return 0, schema.Entry{}, false
+	}
+	spread, err := fit.Part.Injector.Spread.SI()
+	return spread, fit.Entry, err == nil
 }

@@ -19,11 +19,11 @@ var _ = register(Rule{
 	Source:  "common practice; the carburettor's maker wins",
 	Means:   "The bowl runs empty before the pull ends, and the engine goes lean.",
 	Next:    "Timed flow at that pressure, the vent, the line's length against the launch, needle and seat.",
-	Judge:   judgeInlet,
+	Judge:   inVisit(judgeInlet),
 })
 
 func judgeInlet(c *car.Car) []schema.Finding {
-	if c.Visit == nil || !carburetted(c) {
+	if !carburetted(c) {
 		return nil
 	}
 	r, ok := c.Last("load")

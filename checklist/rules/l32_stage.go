@@ -21,12 +21,12 @@ var _ = register(Rule{
 	Source: "common practice",
 	Means:  "A dead stage 2 shows at full boost, when it is too late: relay, trigger wire, fuse or a stuck check valve.",
 	Next:   "Pull above the threshold with the command logged; run each pump alone.",
-	Judge:  judgeStage,
+	Judge:  inVisit(judgeStage),
 })
 
 func judgeStage(c *car.Car) []schema.Finding {
 	l, ok := lastPull(c, loadChanges...)
-	if !ok || c.Visit == nil || !staged(c) {
+	if !ok || !staged(c) {
 		return nil
 	}
 	f := schema.Finding{

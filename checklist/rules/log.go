@@ -169,9 +169,6 @@ type fromLog[Q quantity.Quantity] struct {
 }
 
 func (l fromLog[Q]) judge(c *car.Car) []schema.Finding {
-	if c.Visit == nil {
-		return nil
-	}
 	log, ok := lastPull(c, loadChanges...)
 	if !ok {
 		return nil

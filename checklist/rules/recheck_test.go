@@ -124,6 +124,38 @@ func TestRecheck(t *testing.T) {
 	}
 }
 
+// TestRecheckDistance: which visits say how far the car went. Source: common
+// practice.
+func TestRecheckDistance(t *testing.T) {
+	back := func(km float64) *story { return released(t).back(20*day, km).rechecked(20 * day) }
+	unread := func(action schema.VisitAction, n string) schema.VisitData {
+		v := visit(action, n, 0)
+		v.Odometer = schema.Q[quantity.Length]{State: schema.Unknown}
+		return v
+	}
+	back(100).add(300*day, visit(schema.OpenVisit, "3", 9000)).wants(400*day, "L23", schema.OK) // after the re-check
+	back(-200).wants(400*day, "L23", schema.OK)                                                 // it ran backwards: another rule's
+	released(t).back(40*day, 50).rechecked(40*day).wants(400*day, "L23", schema.Flag)           // early by km, late by days
+	released(t).back(5*day, 50).wants(6*day, "L23", schema.OK)                                  // back, not done yet
+	released(t).back(5*day, 100).add(6*day, visit(schema.CloseVisit, "2", 1005+170)).wants(7*day, "L23", schema.Flag)
+	released(t).add(5*day, unread(schema.OpenVisit, "2")).rechecked(5*day).wants(6*day, "L23", schema.OK)
+	tell(t).add(0, visit(schema.OpenVisit, "1", 1000)).add(day, signOff()).add(day, unread(schema.CloseVisit, "1")).
+		back(5*day, 100).rechecked(5*day).wants(7*day, "L23", schema.OK) // from the odometer when it came
+	tell(t).add(0, unread(schema.OpenVisit, "1")).add(day, signOff()).add(day, unread(schema.CloseVisit, "1")).
+		back(5*day, 9000).rechecked(5*day).wants(7*day, "L23", schema.OK) // nobody knows from where
+}
+
+// TestWhatIsNoRecheck: another hold point, HP11 being opened again, and the
+// re-check of an earlier release.
+func TestWhatIsNoRecheck(t *testing.T) {
+	point := func(id string, action schema.PointAction) schema.HoldPointData {
+		return schema.HoldPointData{Point: id, Action: action, Why: "as the test says"}
+	}
+	released(t).back(5*day, 100).add(6*day, point("HP9", schema.ClosePoint)).wants(40*day, "L23", schema.Flag)
+	released(t).back(5*day, 100).add(6*day, point("HP11", schema.ReopenPoint)).wants(40*day, "L23", schema.Flag)
+	released(t).back(5*day, 100).rechecked(5*day).add(8*day, signOff()).wants(45*day, "L23", schema.Flag)
+}
+
 func TestRecheckNotDone(t *testing.T) {
 	released(t).wants(31*day, "L23", schema.OK)
 	released(t).wants(31*day+time.Hour, "L23", schema.Flag)

@@ -12,7 +12,7 @@ var _ = register(Rule{
 	Source: "common practice",
 	Means:  "Every pump gives much more at no pressure than at that of the rail.",
 	Next:   "Hold it at base + boost with the regulator or a valve, and time it again.",
-	Judge:  judgeOpenHose,
+	Judge:  inVisit(judgeOpenHose),
 })
 
 func judgeOpenHose(c *car.Car) []schema.Finding {

@@ -57,8 +57,8 @@ func run(only string) error {
 	if err != nil {
 		return err
 	}
-	if !alive(together, mutant{}) {
-		return errors.New("the tests fail without a mutant")
+	if err := noticedBy(together, mutant{}); err != nil {
+		return fmt.Errorf("the tests fail without a mutant: %w", err)
 	}
 	if err := r.together(together, dir, m.switched()); err != nil {
 		return err
@@ -107,17 +107,29 @@ func testRun(binary, pkg, env string, args ...string) error {
 	cmd := exec.Command(binary, append(args, "-test.failfast", "-test.timeout", "5m")...)
 	cmd.Dir = pkg
 	cmd.Env = append(os.Environ(), env)
-	return cmd.Run()
+	if out, err := cmd.CombinedOutput(); err != nil {
+		return fmt.Errorf("%w: %s", err, out)
+	}
+	return nil
 }
 
 // alive runs the tests in a process of its own.
-func alive(b binaries, c mutant) bool {
+func alive(b binaries, c mutant) bool { return noticedBy(b, c) == nil }
+
+// noticedBy is what the tests say of a mutant; nil when it lives.
+func noticedBy(b binaries, c mutant) error {
 	env := fmt.Sprintf("FEEDPROOF_MUTANT=%d:%d", c.ID, c.Alt)
-	return testRun(b.scenarios, "checklist", env, "-test.run", "^TestMutantIsNoticed$") == nil && passesOthers(b, env)
+	if err := testRun(b.scenarios, "checklist", env, "-test.run", "^TestMutantIsNoticed$"); err != nil {
+		return err
+	}
+	return noticedByOthers(b, env)
 }
 
-func passesOthers(b binaries, env string) bool {
-	return testRun(b.rules, target, env) == nil && (!thorough || testRun(b.scenarios, "checklist", env, "-test.run", others) == nil)
+func noticedByOthers(b binaries, env string) error {
+	if err := testRun(b.rules, target, env); err != nil || !thorough {
+		return err
+	}
+	return testRun(b.scenarios, "checklist", env, "-test.run", others)
 }
 
 // others are the tests beside scenarios and limits that a survivor must pass.
@@ -148,7 +160,7 @@ func (r *result) together(b binaries, dir string, list []mutant) error {
 		}
 		for i, lives := range verdicts {
 			env := fmt.Sprintf("FEEDPROOF_MUTANT=%d:%d", list[i].ID, list[i].Alt)
-			r.count(list[i], lives && passesOthers(b, env))
+			r.count(list[i], lives && noticedByOthers(b, env) == nil)
 		}
 		list = list[len(verdicts):]
 		if len(list) > 0 {

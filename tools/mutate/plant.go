@@ -202,6 +202,9 @@ func (p *planter) literal(n *ast.BasicLit, stack []ast.Node, constant bool) {
 		return
 	}
 	other := otherNumber(n)
+	if called(parent) == "Or" {
+		other = otherDefault(n)
+	}
 	_, index := parent.(*ast.IndexExpr)
 	_, slice := parent.(*ast.SliceExpr)
 	if other == "" || index || slice || meaningless(n, parent) || slices.ContainsFunc(stack, func(a ast.Node) bool { return slices.Contains(printing, called(a)) }) {
@@ -217,10 +220,12 @@ func (p *planter) literal(n *ast.BasicLit, stack []ast.Node, constant bool) {
 }
 
 // meaningless numbers change nothing: the 0 an order is compared with, which is
-// -1, 0 or 1, and the bits of a parser.
+// -1, 0 or 1, the bits of a parser, and the 0 under which nothing falls, of
+// which one pascal more is as good (whether it matters shows when smaller and
+// larger are swapped).
 func meaningless(n *ast.BasicLit, parent ast.Node) bool {
 	b, compared := parent.(*ast.BinaryExpr)
-	return compared && called(b.X) == "Order" && b.Y == ast.Expr(n) || called(parent) == "ParseFloat"
+	return compared && called(b.X) == "Order" && b.Y == ast.Expr(n) || called(parent) == "ParseFloat" || called(parent) == "max" && n.Value == "0"
 }
 
 // simple is a place with one alternative and nothing inside.

@@ -188,6 +188,15 @@ func (m *mutation) typeOf(e ast.Expr) (string, bool) {
 	return name, !qualified || strings.Contains(string(m.sources[m.path]), "/"+pkg+`"`) || strings.Contains(string(m.sources[m.path]), `"`+pkg+`"`)
 }
 
+// otherDefault is what an unknown value is taken for instead: a step away from
+// nothing is nothing, and there is no more than all.
+func otherDefault(lit *ast.BasicLit) string {
+	if lit.Value == "0" {
+		return "1e9"
+	}
+	return "0"
+}
+
 // otherNumber is a number a step away.
 func otherNumber(lit *ast.BasicLit) string {
 	if lit.Kind == token.INT {
