@@ -1,46 +1,59 @@
 package datalog
 
 // blockRows is how many rows are read ahead at a time.
-const blockRows = 256
+const blockRows = 512
 
-// block is some rows of numbers, one behind the other.
+// block is some rows of a log, one behind the other.
 type block struct {
-	at     []float64
-	values []float64
+	rows    []row
+	changes []change
+}
+
+// row is a time in seconds and where its changes end in the block.
+type row struct {
+	at  float64
+	end int
+}
+
+// change is a number that is not known to be that of the row before, NaN where
+// the cell is blank or text.
+type change struct {
+	place int
+	value float64
 }
 
 // ahead reads rows in a goroutine of its own while the rows before are
 // analysed, and calls add for each in order. It returns when all are read.
-func ahead(log *rows, width int, add func(at float64, raw []float64)) {
-	full, empty := make(chan block, 2), make(chan block, 3)
+func ahead(log *rows, width int, add func(at float64, changes []change)) {
+	full, empty := make(chan *block, 2), make(chan *block, 3)
 	for range cap(empty) {
-		empty <- block{at: make([]float64, 0, blockRows), values: make([]float64, blockRows*width)}
+		empty <- &block{make([]row, 0, blockRows), make([]change, 0, blockRows*width)}
 	}
 	go func() {
 		defer close(full)
 		for more := true; more; {
 			b := <-empty
-			b.at = b.at[:0]
-			more = b.fill(log, width)
+			more = b.fill(log)
 			full <- b
 		}
 	}()
 	for b := range full {
-		for i, at := range b.at {
-			add(at, b.values[i*width:(i+1)*width])
+		begin := 0
+		for _, row := range b.rows {
+			add(row.at, b.changes[begin:row.end])
+			begin = row.end
 		}
 		empty <- b
 	}
 }
 
 // fill reports whether there may be more rows.
-func (b *block) fill(log *rows, width int) bool {
-	for i := range blockRows {
-		at, ok := log.next(b.values[i*width : (i+1)*width])
-		if !ok {
+func (b *block) fill(log *rows) bool {
+	b.rows, b.changes = b.rows[:0], b.changes[:0]
+	for range blockRows {
+		if !log.read(b) {
 			return false
 		}
-		b.at = append(b.at, at)
 	}
 	return true
 }

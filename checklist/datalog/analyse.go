@@ -149,9 +149,9 @@ func newAnalysis(b *binding, c Conditions) *analysis {
 
 func (a *analysis) read(log *rows) error {
 	log.choose(a.b.timeColumn, a.b.timeScale, a.b.slots)
-	ahead(log, len(a.b.columns), func(at float64, raw []float64) {
+	ahead(log, len(a.b.columns), func(at float64, changes []change) {
 		a.step(at)
-		a.add(a.d.take(at, raw))
+		a.add(a.d.take(at, changes))
 	})
 	if err := log.finish(); err != nil {
 		return err
@@ -230,7 +230,8 @@ func (a *analysis) restart() {
 }
 
 func (a *analysis) add(m *moment) {
-	a.overview.add(m.at, fieldsOf(m))
+	all := fieldsOf(m)
+	a.overview.add(m.at, &all)
 	a.contradictions(m)
 	a.slowChannels(m)
 	speed := m.near(sSpeed)
@@ -398,7 +399,9 @@ func (a *analysis) pushed(m *moment) bool {
 func (a *analysis) finish() {
 	a.endPull()
 	a.stopping.finish(a.last)
-	for _, c := range a.d.columns {
+	for i := range a.d.columns {
+		c := &a.d.columns[i]
+		c.turn(a.d.rows, nan)
 		a.samples[c.slot], a.outside[c.slot] = c.samples, c.outside
 	}
 	a.outside[sManifold] += a.d.manifoldOutside

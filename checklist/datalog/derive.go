@@ -11,8 +11,8 @@ import (
 type moment struct {
 	at    float64        // s
 	v     [slots]float64 // SI, of this row; NaN when blank
-	held  [slots]float64 // latest value
-	since [slots]float64 // time of the latest value
+	held  [slots]float64 // where v is blank: its latest value
+	since [slots]float64 // and when it was logged
 
 	barometer float64 // Pa
 	manifold  float64 // Pa absolute
@@ -44,6 +44,7 @@ type deriver struct {
 	b       *binding
 	c       Conditions
 	m       moment
+	rows    int
 	columns []counted
 	// Manifold pressure is held to its range as absolute, whatever the sensor.
 	manifoldLow, manifoldHigh float64
@@ -62,6 +63,8 @@ type counted struct {
 	line             line
 	low, high        float64
 	samples, outside int
+	from             int  // the row since which its value stands
+	fresh, beyond    bool // what that value is
 }
 
 func newDeriver(b *binding, c Conditions) *deriver {
@@ -88,33 +91,43 @@ func newDeriver(b *binding, c Conditions) *deriver {
 	return d
 }
 
-// take sets the moment to a raw row.
-func (d *deriver) take(at float64, raw []float64) *moment {
-	m := &d.m
-	if at < m.at {
+// take sets the moment to the next row.
+func (d *deriver) take(at float64, changes []change) *moment {
+	m, before := &d.m, d.m.at
+	for _, c := range changes {
+		col := &d.columns[c.place]
+		if old := m.v[col.slot]; old == old {
+			m.held[col.slot], m.since[col.slot] = old, before
+		}
+		v := c.value*col.line.factor + col.line.offset
+		m.v[col.slot] = v
+		col.turn(d.rows, v)
+	}
+	if at < before {
 		for i := range m.since {
 			m.since[i] = math.Inf(-1) // the clock was set back: nothing stands
 		}
 	}
 	m.at = at
-	for i := range d.columns {
-		col := &d.columns[i]
-		v := raw[i]*col.line.factor + col.line.offset
-		m.v[col.slot] = v
-		if v != v {
-			continue
-		}
-		m.held[col.slot], m.since[col.slot] = v, at
-		col.samples++
-		if v < col.low || v > col.high {
-			col.outside++
-		}
-	}
+	d.rows++
 	d.derive()
 	if m.fresh(sManifold) && (m.manifold < d.manifoldLow || m.manifold > d.manifoldHigh) {
 		d.manifoldOutside++
 	}
 	return m
+}
+
+// turn counts the rows that a value stood, and begins with the next value.
+func (c *counted) turn(row int, v float64) {
+	stood := row - c.from
+	c.from = row
+	if c.fresh {
+		c.samples += stood
+	}
+	if c.beyond {
+		c.outside += stood
+	}
+	c.fresh, c.beyond = v == v, v < c.low || v > c.high
 }
 
 // saneRange is what a channel can be.
@@ -129,6 +142,9 @@ func saneRange(s slot) (low, high float64) {
 
 // near is the value of a channel at this moment, NaN when its last is too old.
 func (m *moment) near(s slot) float64 {
+	if v := m.v[s]; v == v {
+		return v
+	}
 	if m.at-m.since[s] > holds[s] {
 		return nan
 	}

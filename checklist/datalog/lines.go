@@ -11,6 +11,7 @@ const (
 	headBytes = 64 << 10
 	bufBytes  = 256 << 10
 	maxRow    = 128 << 10
+	slack     = 16 // bytes that can be looked at behind any line
 )
 
 // lines cuts text into lines in one buffer of fixed size.
@@ -24,7 +25,7 @@ type lines struct {
 }
 
 func newLines(r io.Reader) *lines {
-	return &lines{r: r, buf: make([]byte, bufBytes, bufBytes+8)} // for [quickNumber]
+	return &lines{r: r, buf: make([]byte, bufBytes, bufBytes+slack)}
 }
 
 // fill reads until n bytes stand in the buffer or the text ends.
@@ -64,6 +65,7 @@ func (l *lines) next() (line []byte, long, ok bool) {
 	}
 	if i < 0 {
 		line = l.buf[l.start:l.end]
+		clear(l.buf[l.end : l.end+slack])
 		l.start = l.end
 		return bytes.TrimSuffix(line, []byte{'\r'}), false, true
 	}

@@ -2,9 +2,7 @@ package datalog
 
 import (
 	"bytes"
-	"encoding/binary"
 	"math"
-	"math/bits"
 	"strconv"
 )
 
@@ -52,69 +50,6 @@ func scanNumber(s []byte, delim byte) (value float64, end int, mark byte, plain 
 		value = -value
 	}
 	return value, i, mark, true
-}
-
-// One byte in each of the eight of a word.
-const (
-	ones  = 0x0101010101010101
-	tops  = 0x8080808080808080
-	zeros = 0x3030303030303030 // "00000000"
-)
-
-// quickNumber reads what [scanNumber] reads, for a cell of at most eight
-// characters and a known decimal mark. delims and points are that byte eight
-// times. The cell is loaded as one word, its mark squeezed out, and its digits
-// added up in three steps (D. Lemire, Number parsing at a gigabyte per second,
-// Software: Practice and Experience 51 (2021), section 5). s must have eight
-// bytes of capacity.
-func quickNumber(s []byte, delims, points uint64) (value float64, end int, plain bool) {
-	word := firstEight(s)
-	n := min(indexByte(word, delims), len(s))
-	end = n
-	if n == 8 && len(s) > 8 && s[8] != byte(delims) {
-		return 0, 0, false
-	}
-	negative := byte(word) == '-'
-	if negative {
-		word >>= 8
-		n--
-	}
-	decimals := 0
-	if mark := indexByte(word, points); mark < n {
-		before := uint64(1)<<(8*mark) - 1
-		word = word&before | word>>8&^before
-		decimals = n - 1 - mark
-		n--
-	}
-	if n <= 0 {
-		return 0, 0, false
-	}
-	word = word<<(64-8*n) | zeros>>(8*n)
-	if word&0xf0f0f0f0f0f0f0f0|(word+0x0606060606060606)&0xf0f0f0f0f0f0f0f0>>4 != 0x3333333333333333 {
-		return 0, 0, false
-	}
-	word = word & 0x0f0f0f0f0f0f0f0f * (10<<8 + 1) >> 8
-	word = word & 0x00ff00ff00ff00ff * (100<<16 + 1) >> 16
-	word = word & 0x0000ffff0000ffff * (10000<<32 + 1) >> 32
-	value = float64(word) / pow10[decimals]
-	if negative {
-		value = -value
-	}
-	return value, end, true
-}
-
-// firstEight are the first eight bytes of s, which may end before them; it must
-// have eight bytes of capacity.
-func firstEight(s []byte) uint64 { return binary.LittleEndian.Uint64(s[:8:cap(s)]) }
-
-// eight is a byte eight times.
-func eight(b byte) uint64 { return ones * uint64(b) }
-
-// indexByte is where a byte, given eight times, first stands in a word, from
-// its low end, or 8.
-func indexByte(word, b uint64) int {
-	x := word ^ b
-	return bits.TrailingZeros64((x-ones)&^x&tops) / 8
 }
 
 // cellNumber reads a cell that is not a plain decimal: spaces around, quotes

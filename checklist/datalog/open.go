@@ -4,10 +4,7 @@ import (
 	"bufio"
 	"bytes"
 	"compress/gzip"
-	"crypto/sha256"
-	"encoding/hex"
 	"fmt"
-	"hash"
 	"io"
 
 	"github.com/klauspost/compress/zstd"
@@ -21,7 +18,7 @@ const maxZstdWindow = 64 << 20
 type source struct {
 	text  io.Reader
 	raw   io.Reader
-	sum   hash.Hash
+	sum   *digest
 	close func()
 
 	Packing  string // "gzip", "zstd" or ""
@@ -29,11 +26,12 @@ type source struct {
 }
 
 func openSource(r io.Reader) (*source, error) {
-	s := &source{sum: sha256.New(), close: func() {}}
-	s.raw = io.TeeReader(r, s.sum)
+	sum := newDigest()
+	s := &source{raw: io.TeeReader(r, sum), sum: sum, close: sum.stop}
 	packed := bufio.NewReaderSize(s.raw, 64<<10)
 	plain, err := s.unpack(packed)
 	if err != nil {
+		s.close()
 		return nil, err
 	}
 	s.decode(plain)
@@ -56,7 +54,7 @@ func (s *source) unpack(packed *bufio.Reader) (*bufio.Reader, error) {
 		if err != nil {
 			return nil, fmt.Errorf("log: not a zstd file: %w", err)
 		}
-		s.close = z.Close
+		s.close = func() { z.Close(); s.sum.stop() }
 		return bufio.NewReaderSize(z, 64<<10), nil
 	}
 	return packed, nil
@@ -104,5 +102,5 @@ func (s *source) Sum() (string, error) {
 	if _, err := io.Copy(io.Discard, s.raw); err != nil {
 		return "", err
 	}
-	return hex.EncodeToString(s.sum.Sum(nil)), nil
+	return s.sum.hex(), nil
 }

@@ -119,7 +119,8 @@ func (p *pull) add(m *moment, state gateState, hoseOff bool) {
 	if m.fresh(sRail) {
 		p.slope.add(m.manifold, m.rail)
 	}
-	p.trace.add(m.at, fieldsOf(m))
+	all := fieldsOf(m)
+	p.trace.add(m.at, &all)
 }
 
 func (p *pull) extent(m *moment) {
@@ -137,8 +138,8 @@ func (p *pull) extent(m *moment) {
 	}
 }
 
-func fieldsOf(m *moment) *[fields]float64 {
-	return &[fields]float64{
+func fieldsOf(m *moment) [fields]float64 {
+	return [fields]float64{
 		fSpeed: m.v[sSpeed], fManifold: m.manifold, fRail: m.rail, fDrop: m.drop, fDuty: m.duty, fFlow: m.flow, fDemand: m.demand,
 		fLambda: m.lambda, fTarget: m.near(sTarget), fBattery: m.v[sBattery], fPump: m.v[sPump], fFuelTemp: m.v[sFuelTemp],
 	}

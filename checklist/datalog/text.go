@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"fmt"
 	"strings"
+	"unicode/utf8"
 )
 
 // Limits of what is read past: a file with more bad rows than these is not a
@@ -36,7 +37,8 @@ type Reading struct {
 	Mixed     bool     `json:"mixed_decimals"`     // decimal points and decimal commas
 }
 
-// rows reads the table of a log, one row of numbers at a time.
+// rows reads the table of a log, one row of numbers at a time. What it hands
+// out of a row is what may have changed since the row before.
 type rows struct {
 	src   *source
 	lines *lines
@@ -52,7 +54,8 @@ type rows struct {
 	first  []byte // its unit row, which is repeated with it
 
 	point   byte // the decimal mark, 0 before the first
-	before  []shortCell
+	at      float64
+	shapes  []shape
 	cells   [][]byte
 	joined  []byte
 	reading Reading
@@ -125,61 +128,67 @@ func trimBrackets(unit string) string {
 // which columns are wanted at which place of the row.
 func (r *rows) choose(time int, scale float64, slot []int) {
 	r.time, r.scale, r.slot = time, scale, slot
-	r.before = make([]shortCell, len(slot))
-	for i := range r.before {
-		r.before[i].mask = ^uint64(0) // no cell is eight zero bytes
-	}
+	r.shapes = make([]shape, len(slot))
+	r.forget()
 }
 
-// shortCell is the last short number of a column, with its delimiter. Many
-// channels are slower than the log, so that the next row has it again.
-type shortCell struct {
-	word, mask uint64
-	value      float64
-	end        int
-}
-
-// next reads one good row: its time in seconds and its numbers, NaN where a
-// cell is blank or text.
+// next reads one good row into out, which holds the row before.
 func (r *rows) next(out []float64) (at float64, ok bool) {
+	var b block
+	if !r.read(&b) {
+		return 0, false
+	}
+	for _, c := range b.changes {
+		out[c.place] = c.value
+	}
+	return b.rows[0].at, true
+}
+
+// read adds one good row to a block.
+func (r *rows) read(b *block) bool {
 	for {
 		line, long, more := r.lines.next()
 		if !more {
-			return 0, false
+			return false
 		}
 		if long {
 			r.bad(rowFault{text: "the row is longer than %d kB", number: maxRow >> 10})
 			continue
 		}
-		if len(line) == 0 || line[0] == '#' || len(bytes.TrimSpace(line)) == 0 {
+		if comment(line) {
 			r.reading.Comments += min(len(line), 1)
 			continue
 		}
 		if r.repeated(line) {
 			continue
 		}
-		at, why := r.row(line, out)
-		if why == whole {
-			r.reading.Rows++
-			return at, true
+		known := len(b.changes)
+		if why := r.row(line, b); why.text != "" {
+			r.bad(why)
+			r.forget()
+			b.changes = b.changes[:known]
+			continue
 		}
-		r.bad(why)
+		r.reading.Rows++
+		b.rows = append(b.rows, row{r.at, len(b.changes)})
+		return true
 	}
 }
 
 // row reads a line, by the plain way when it holds no quotes.
-func (r *rows) row(line []byte, out []float64) (float64, rowFault) {
+func (r *rows) row(line []byte, b *block) rowFault {
 	if bytes.IndexByte(line, '"') < 0 {
-		return r.plainRow(line, out)
+		return r.plainRow(line, b)
 	}
+	r.forget()
 	if openQuote(line) {
 		whole, ok := r.join(line)
 		if !ok {
-			return 0, rowFault{text: "a quote is not closed"}
+			return rowFault{text: "a quote is not closed"}
 		}
 		line = whole
 	}
-	return r.quotedRow(line, out)
+	return r.quotedRow(line, b)
 }
 
 // join adds the lines that a quoted cell spans. When it is not closed in so
@@ -201,62 +210,6 @@ func (r *rows) join(line []byte) ([]byte, bool) {
 	return nil, false
 }
 
-// plainRow is the hot loop of the reader: one look at each byte of the cells
-// that are wanted, and a search for the delimiter in those that are not.
-func (r *rows) plainRow(line []byte, out []float64) (at float64, why rowFault) {
-	delim, slots := r.table.delim, r.slot
-	delims, points := eight(delim), eight(r.point)
-	at = nan
-	col := 0
-	for ; col < len(slots); col++ {
-		slot := slots[col]
-		if slot < 0 && col != r.time {
-			i := bytes.IndexByte(line, delim)
-			if i < 0 {
-				line = nil
-				col++
-				break
-			}
-			line = line[i+1:]
-			continue
-		}
-		word, before := firstEight(line), &r.before[col]
-		value, end := before.value, before.end
-		if (word^before.word)&before.mask != 0 {
-			var plain bool
-			if value, end, plain = quickNumber(line, delims, points); !plain {
-				value, end = r.longCell(line, col)
-				points = eight(r.point)
-			} else if end < min(8, len(line)) {
-				*before = shortCell{word, 1<<(8*end+8) - 1, value, end}
-			}
-		}
-		if slot >= 0 {
-			out[slot] = value
-		} else {
-			at = value * r.scale
-		}
-		if end >= len(line) {
-			line = nil
-			col++
-			break
-		}
-		line = line[end+1:]
-	}
-	return at, r.judge(at, col, line)
-}
-
-// longCell reads a number that is not short, or has the file's first decimal
-// mark.
-func (r *rows) longCell(line []byte, col int) (float64, int) {
-	value, end, mark, plain := scanNumber(line, r.table.delim)
-	if !plain {
-		return r.oddCell(line, col)
-	}
-	r.marked(mark)
-	return value, end
-}
-
 // marked takes note of a decimal mark.
 func (r *rows) marked(mark byte) {
 	switch {
@@ -268,15 +221,7 @@ func (r *rows) marked(mark byte) {
 	}
 }
 
-// oddCell reads a cell that is not a plain number, and where it ends.
-func (r *rows) oddCell(line []byte, col int) (float64, int) {
-	end := bytes.IndexByte(line, r.table.delim)
-	if end < 0 {
-		end = len(line)
-	}
-	return r.cell(line[:end], col), end
-}
-
+// cell reads a cell that is not a plain number.
 func (r *rows) cell(cell []byte, col int) float64 {
 	if v, ok := cellNumber(cell); ok {
 		return v
@@ -295,32 +240,32 @@ func (r *rows) cell(cell []byte, col int) float64 {
 	return v / r.scale
 }
 
-func (r *rows) quotedRow(line []byte, out []float64) (at float64, why rowFault) {
+func (r *rows) quotedRow(line []byte, b *block) rowFault {
 	r.cells = appendCells(r.cells[:0], line, r.table.delim)
-	at = nan
 	n := min(len(r.cells), len(r.slot))
 	for col, cell := range r.cells[:n] {
-		if slot := r.slot[col]; slot >= 0 {
-			if _, _, mark, plain := scanNumber(cell, 0); plain {
-				r.marked(mark)
-			}
-			out[slot] = r.cell(cell, col)
-		} else if col == r.time {
-			at = r.cell(cell, col) * r.scale
+		slot := r.slot[col]
+		if slot < 0 && col != r.time {
+			continue
+		}
+		if _, end, mark, plain := scanNumber(cell, 0); plain && end == len(cell) {
+			r.marked(mark)
+		}
+		if value := r.cell(cell, col); slot >= 0 {
+			b.changes = append(b.changes, change{slot, value})
+		} else {
+			r.at = value * r.scale
 		}
 	}
-	return at, r.judge(at, n, bytes.Join(r.cells[n:], []byte{r.table.delim}))
+	return r.judge(r.at, n, bytes.Join(r.cells[n:], []byte{r.table.delim}))
 }
 
 // rowFault is why a row cannot be read, with the numbers its text asks for. It
-// is put into words only for the rows that are shown.
+// is put into words only for the rows that are shown. A good row has no text.
 type rowFault struct {
 	text       string
 	number, of int
 }
-
-// whole is a row without fault.
-var whole rowFault
 
 func (f rowFault) String() string {
 	numbers := []any{f.number, f.of}
@@ -337,7 +282,16 @@ func (r *rows) judge(at float64, cells int, rest []byte) rowFault {
 	case r.time >= 0 && !(at > -maxTime && at < maxTime):
 		return rowFault{text: "the time cannot be read"}
 	}
-	return whole
+	return rowFault{}
+}
+
+// comment reports a line that is none of the table.
+func comment(line []byte) bool {
+	if len(line) == 0 || line[0] == '#' {
+		return true
+	}
+	mayBeSpace := line[0] <= ' ' || line[0] >= utf8.RuneSelf
+	return mayBeSpace && len(bytes.TrimSpace(line)) == 0
 }
 
 // repeated reports that a line is the header or its unit row once more, as
