@@ -53,9 +53,10 @@ func QuantityOf(text string) (test, value string, ok bool) {
 	return "", "", false
 }
 
-// TrendText is a trend in a line.
+// TrendText is a trend in a line. A slope that is only the noise of floating
+// point is none.
 func TrendText(s past.Series, t past.Trend) string {
-	text := fmt.Sprintf("%s: %+.3g %s a year over %.1f years, from %.3g to %.3g", s.Name, t.PerYear, s.Unit, t.Years, t.First, t.Last)
+	text := fmt.Sprintf("%s: %+.3g %s a year over %.1f years, from %.3g to %.3g", s.Name, rounded(t.PerYear, 9)+0, s.Unit, t.Years, t.First, t.Last)
 	if t.Drifts {
 		text += "; it moved the same way on the last three visits"
 	}

@@ -3,6 +3,7 @@ package past
 import (
 	"fmt"
 	"math"
+	"strings"
 
 	"feedproof/checklist/car"
 	"feedproof/schema"
@@ -77,7 +78,7 @@ func Compare(before, after Visit) []Reading {
 
 func (k comparison) compare(a, b sample) Reading {
 	r := Reading{
-		What: k.what, Before: k.text(a.value), After: k.text(b.value), Change: fmt.Sprintf("%+.*f %s", k.decimals, b.value-a.value, k.unit),
+		What: k.what, Before: k.text(a.value), After: k.text(b.value), Change: k.change(b.value - a.value),
 		Entries: []string{a.entry.ID, b.entry.ID}, Unlike: k.unlike(a, b),
 	}
 	change, limit := math.Abs(b.value-a.value), k.tolerance
@@ -97,7 +98,8 @@ func (k comparison) compare(a, b sample) Reading {
 	return r
 }
 
-// rounding keeps a value that is written on the limit within it.
+// rounding keeps a value that is written on the limit within it, and two that
+// are written alike from differing.
 const rounding = 1e-9
 
 func (k comparison) text(x float64) string {
@@ -106,6 +108,15 @@ func (k comparison) text(x float64) string {
 		unit = k.unit
 	}
 	return fmt.Sprintf("%.*f %s", k.decimals, x, unit)
+}
+
+// change is how far a value moved; what rounds to nothing did not fall.
+func (k comparison) change(by float64) string {
+	text := fmt.Sprintf("%+.*f", k.decimals, by)
+	if strings.Trim(text, "-0.") == "" {
+		text = "+" + text[1:]
+	}
+	return text + " " + k.unit
 }
 
 // unlike says which condition differs. One that was not written on either

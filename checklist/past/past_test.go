@@ -206,6 +206,44 @@ func TestDrift(t *testing.T) {
 	}
 }
 
+// TestNoiseIsNoChange takes four pulls whose rail and manifold pressures rise
+// by the same hundredths, so that the difference stays at 3.00 bar: what the
+// last binary digits say of it is no fall of "-0.00 bar".
+func TestNoiseIsNoChange(t *testing.T) {
+	cents := func(n int) string { return fmt.Sprintf("%d.%02d", n/100, n%100) }
+	for n := range 24 * 8 {
+		step, from := 1+n/8, 50+7*(n%8)
+		b := newBook(t)
+		for i := range 4 {
+			b.on(time.Duration(i)*100*day).open(fmt.Sprint(i+1)).read("load", nil, "rail", cents(300+from+i*step), "bar", "manifold", cents(from+i*step), "bar gauge")
+		}
+		c := b.fold()
+		visits := Visits(c)
+		for i := range 3 {
+			r := Compare(visits[i], visits[i+1])
+			if len(r) != 1 || r[0].Change != "+0.00 bar" {
+				t.Errorf("in steps of %d hundredths: %+v", step, r)
+			}
+		}
+	}
+}
+
+// TestAlikeIsNoDrift has two pulls of 2.94 bar at the end, of which the last
+// is less by its last binary digit alone.
+func TestAlikeIsNoDrift(t *testing.T) {
+	b := newBook(t)
+	for i, v := range [][2]string{{"3.83", "0.86"}, {"3.82", "0.86"}, {"3.74", "0.80"}, {"3.92", "0.98"}} {
+		b.on(time.Duration(i)*100*day).open(fmt.Sprint(i)).read("load", nil, "rail", v[0], "bar", "manifold", v[1], "bar gauge")
+	}
+	s, err := Read(b.fold(), "load", Difference)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if trend, ok := s.Trend(); !ok || trend.Drifts {
+		t.Errorf("it drifts: %+v", trend)
+	}
+}
+
 // TestEveryMeasuredValueHasASeries walks the table of readings.
 func TestEveryMeasuredValueHasASeries(t *testing.T) {
 	n := 0

@@ -2,6 +2,7 @@ package past
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 	"time"
@@ -235,10 +236,10 @@ func (s Series) drifts() bool {
 	means = means[len(means)-drifting-1:]
 	var up, down int
 	for i := 1; i < len(means); i++ {
-		switch d := means[i] - means[i-1]; {
-		case d > 0:
+		switch d, noise := means[i]-means[i-1], rounding*math.Max(1, math.Abs(means[i])); {
+		case d > noise:
 			up++
-		case d < 0:
+		case d < -noise:
 			down++
 		}
 	}

@@ -64,6 +64,9 @@ func (m *maker) car(i int) error {
 	if err := c.signOff(); err != nil || len(c.entries) == 0 {
 		return err
 	}
+	if back := c.seen.AddDate(0, 0, 25); back.Before(begin.Add(lifetime)) && !c.rare(8) { // most cars come back to be checked
+		c.add(back, c.tech, schema.HoldPointData{Point: "HP11", Action: schema.ClosePoint, Second: c.second()})
+	}
 	_, err := c.commit(c.lead, Today.Add(-day))
 	return err
 }
@@ -118,14 +121,27 @@ func (c *life) stay(at time.Time, last bool) error {
 	if c.rare(100) { // a lead who lends a hand
 		c.reading2(tick(), c.lead, "prime", v("time", 1.8, "s", 1, ""))
 	}
+	stands := last && c.rare(40) // a few cars are in the shop today
+	if stands && c.chance.IntN(2) == 0 {
+		c.stop(tick())
+	}
 	r, err := c.commit(c.lead, clock)
 	if err != nil {
 		return err
 	}
-	if !last || !c.rare(40) { // a few cars stand in the shop today
+	if !stands {
 		c.signed, c.seen = r, tick()
 	}
 	return nil
+}
+
+// stop is what stops the work: vapour in the bay, or a joint that is wet.
+func (c *life) stop(at time.Time) {
+	if c.chance.IntN(2) == 0 {
+		c.gas(at, []string{"1.4", "3.1", "5.6"}[c.chance.IntN(3)])
+		return
+	}
+	c.reading(at, "leak", v("pressure", 4.4, "bar", 2, "P1"), v("held", 90, "s", 0, ""), seen("rail inlet", "wet"), seen("hanger", "dry"))
 }
 
 func (c *life) opening(at time.Time, comeback bool) {
@@ -184,7 +200,7 @@ func (c *life) work(tick func() time.Time) {
 		c.add(tick(), c.tech, schema.CautionData{Caution: id, State: schema.CautionMet, Proof: "as on the photo of the bay, " + c.tech})
 	}
 	at := tick()
-	c.gas(at)
+	c.gas(at, "0.0")
 	if !c.rare(100) {
 		c.add(tick(), c.tech, schema.HoldPointData{Point: "HP2", Action: schema.ClosePoint})
 	}

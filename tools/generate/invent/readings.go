@@ -73,11 +73,11 @@ func (c *life) conditions(test string) *schema.Conditions {
 	return nil
 }
 
-// gas is a reading before a joint is opened.
-func (c *life) gas(at time.Time) {
+// gas is a reading at the floor and at work height.
+func (c *life) gas(at time.Time, floor string) {
 	g := c.snapshotOf("G1", at)
 	c.reading3(at, c.tech, schema.ReadingData{Test: "gas", Values: []schema.Value{
-		{Name: "floor", Value: "0.0", Unit: "%LEL", Gauge: &g}, {Name: "work", Value: "0.0", Unit: "%LEL", Gauge: &g}}})
+		{Name: "floor", Value: floor, Unit: "%LEL", Gauge: &g}, {Name: "work", Value: "0.0", Unit: "%LEL", Gauge: &g}}})
 }
 
 // noise is a small share up or down.
