@@ -142,6 +142,9 @@ func weakHose(position string) []edit {
 	}
 }
 
+// strongHose fits the hose of 17 bar in the feed.
+var strongHose = []edit{{After: "pump", Add: &compact{Name: "strong", Kind: "fit", By: "tech-1", At: "+95m", Data: map[string]any{"position": "feed line", "part": "hose-1", "count": 1}}}}
+
 // stalled reads a stall pressure of 4.00 bar, and edits.
 func stalled(edits ...edit) []edit {
 	return append([]edit{{Add: &compact{Name: "relief", Kind: "reading", By: "tech-1", At: "+139m", Data: map[string]any{
@@ -156,6 +159,22 @@ func spreadOfPapers(x float64) []edit {
 // afterChange are other rules that a part changed at the end of a carburettor
 // job leaves without a reading.
 var afterChange = strings.Fields("K28 L01 L06 L08 L10 L10b L11 L12 L14 L15c L16 L17 V-06 X31")
+
+// returned reads the return line once more.
+func returned(bar, engine string) edit {
+	return late("return late", "reading", "tech-1", map[string]any{"test": "return", "conditions": map[string]any{"engine": engine}, "values": []any{
+		map[string]any{"name": "pressure", "value": bar, "unit": "bar", "gauge": "PG1"}}})
+}
+
+// sticking is a slope of 1 over three points, the middle one so many bar low.
+func sticking(low float64) []edit {
+	s := slopes(101.3, 200, 1)
+	points := s[0].Set["/values"].([]any)
+	middle := slopes(201.3, 0, 1)[0].Set["/values"].([]any)[:2]
+	middle[1].(map[string]any)["value"] = num(4 - low)
+	s[0].Set["/values"] = append(points, middle...)
+	return s
+}
 
 var verdicts = []verdict{
 	{"L04a", "a regulator open to the air, under boost", ok, vented(), nil, ""},
@@ -172,6 +191,13 @@ var verdicts = []verdict{
 	{"L04c", "return under load", ok, returning("load"), nil, ""},
 	{"L04c", "return at idle", hold, returning("idle"), nil, ""},
 	{"L04c", "return, nobody said when", hold, returning(""), nil, ""},
+	{"L04c", "return under load, then once more at idle", ok, append(returning("load"), returned("0.10", "idle")), nil, ""},
+	{"L15", "too much at idle, then little under load", hold, []edit{change("return", "pressure", 0.6), returned("0.10", "load")}, nil, ""},
+	{"L15", "little under load, not read at idle", unproven, []edit{taken("return"), returned("0.10", "load")}, nil, ""},
+	{"L15", "too much under load, not read at idle", hold, []edit{taken("return"), returned("0.60", "load")}, nil, ""},
+	{"L15c", "too much at idle, then little under load", hold, []edit{change("return", "pressure", 6.0), returned("0.01", "load")}, nil, "carburettor"},
+	{"L05", "a diaphragm that sticks: the points lie off their line", flag, sticking(0.12), nil, ""},
+	{"L05", "points that lie off their line by what a gauge may", ok, sticking(0.02), nil, ""},
 	{"L05", "a regulator open to the air", ok, vented(pull(loggedValue("slope", "0", "ratio"), loggedValue("slope span", "150", "kPa"))...), nil, ""},
 	{"L05", "a log of before the regulator", unproven, append(loggedSlope(150)(1), changed("regulator")), []string{"L06", "L07", "L14", "L15", "L26", "V-06", "X31"}, ""},
 	{"L05", "a log with a slope and no span", unproven, append(pull(loggedValue("slope", "1", "ratio")), taken("slope"), taken("load")), []string{"L04a"}, ""},
@@ -179,6 +205,8 @@ var verdicts = []verdict{
 	{"L07", "no pressure at the start", unproven, []edit{unread("leak-down", "start")}, nil, ""},
 	{"L07", "no pressure at the end", unproven, []edit{unread("leak-down", "end")}, []string{"X01"}, ""},
 	{"L07", "start by one gauge, end by a coarse one", unproven, append(other("PG2", "0.25", "bar"), by("PG2", "leak-down", "end")), nil, ""},
+	{"L07", "less than 60 % of base after 10 min", flag, []edit{change("leak-down", "end10", 1.78)}, nil, ""},
+	{"L07", "60 % of base after 10 min", ok, []edit{change("leak-down", "end10", 1.80)}, nil, ""},
 	{"L07", "a pump without a check valve", ok, []edit{{Part: "pump-1", Set: map[string]any{"/pump/check_valve": "no"}}, change("leak-down", "end", 1.0)}, nil, ""},
 	{"L08", "nobody read the rail", ok, []edit{unread("prime", "rail")}, nil, ""},
 	{"L08", "half an ampere and no pressure", stop, []edit{change("prime", "rail", 0.0, "current", 0.5)}, nil, ""},
@@ -224,7 +252,10 @@ var verdicts = []verdict{
 	{"L26", "the vacuum as a gauge pressure", ok, []edit{{Entry: "idle", Set: map[string]any{"/values/manifold": map[string]any{"name": "manifold", "value": "65.0", "unit": "kPa vacuum", "gauge": "MG1"}}}}, nil, ""},
 	{"L26", "a carburettor by its job, nobody named its system", ok, []edit{{Entry: "vehicle", Unset: []string{"/fuel_system"}}}, nil, "carburettor"},
 	{"L27", "a weak hose in the feed, where the plan has a strong one", block, weakHose("feed line"), nil, ""},
+	{"L27", "a strong hose in the feed, where the plan has a weak one", ok, append(planSet("/feed/working_pressure", "4.3", "bar"), strongHose...), nil, ""},
 	{"L27", "a weak hose in the tank", block, weakHose("second in-tank hose"), nil, ""},
+	{"L27", "a hose in the feed of which nobody knows what it holds", unproven, append(weakHose("feed line"), edit{Part: "hose-2", Unset: []string{"/hose/working_pressure"}}), nil, ""},
+	{"L27", "a return hose of which nobody knows what it holds", ok, append(weakHose("return line"), edit{Part: "hose-2", Unset: []string{"/hose/working_pressure"}}), nil, ""},
 	{"L27", "a weak return hose", ok, weakHose("return line"), nil, ""},
 	{"L27", "a weak vent hose", ok, weakHose("vent hose"), nil, ""},
 	{"L27", "a weak suction hose", ok, weakHose("suction line"), nil, ""},

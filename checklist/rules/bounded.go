@@ -1,6 +1,8 @@
 package rules
 
 import (
+	"slices"
+
 	"feedproof/checklist/car"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
@@ -16,6 +18,7 @@ type bounded[Q quantity.Quantity] struct {
 	print              func(Q) string
 	means, next        string
 	applies            func(*car.Car) bool // nil: always
+	atIdle             bool                // where more flows than under load, so that a pass under load is none
 	changes            []string            // positions whose change voids the reading
 }
 
@@ -23,7 +26,7 @@ func (b bounded[Q]) judge(c *car.Car) []schema.Finding {
 	if c.Visit == nil || b.applies != nil && !b.applies(c) {
 		return nil
 	}
-	r, ok := c.Last(b.test)
+	r, ok := b.last(c)
 	if !ok {
 		return nil
 	}
@@ -43,7 +46,33 @@ func (b bounded[Q]) judge(c *car.Car) []schema.Finding {
 		Rule: b.rule, Severity: s.decide(x, float64(m.u)), About: b.about, Measured: b.print(m.value), Limit: limit,
 		Means: b.means, Next: b.next, Entries: ids(r.Entry),
 	}
+	if b.atIdle && underLoad(r) {
+		return []schema.Finding{unproven(f, "it was read under load")}
+	}
 	return decided(f, m.trouble)
+}
+
+// last is the last reading, before one under load one at idle.
+func (b bounded[Q]) last(c *car.Car) (car.Reading, bool) {
+	if b.atIdle {
+		if r, ok := lastOf(c, b.test, func(r car.Reading) bool { return !underLoad(r) }); ok {
+			return r, true
+		}
+	}
+	return c.Last(b.test)
+}
+
+func lastOf(c *car.Car, test string, wanted func(car.Reading) bool) (car.Reading, bool) {
+	for _, r := range slices.Backward(c.All(test)) {
+		if wanted(r) {
+			return r, true
+		}
+	}
+	return car.Reading{}, false
+}
+
+func underLoad(r car.Reading) bool {
+	return r.Data.Conditions != nil && r.Data.Conditions.Engine == "load"
 }
 
 // decided finishes a finding: a gauge that proves nothing makes it UNPROVEN,

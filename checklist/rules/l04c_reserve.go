@@ -64,10 +64,7 @@ type reserve struct {
 }
 
 func reserveByReturn(c *car.Car, demand quantity.Flow) (reserve, bool) {
-	r, ok := c.Last("return")
-	if !ok || r.Data.Conditions == nil || r.Data.Conditions.Engine != "load" {
-		return reserve{}, false
-	}
+	r, _ := lastOf(c, "return", underLoad)
 	if _, gone := invalidated(c, r, loadChanges...); gone {
 		return reserve{}, false
 	}

@@ -14,6 +14,7 @@ var slopeScale = scale{{0.03, schema.Flag}, {0.06, schema.Hold}}
 const (
 	slopeSpan  = quantity.Absolute(100 * quantity.KPa)
 	slopeBlock = 0.80
+	slopeOff   = quantity.Difference(0.05 * quantity.Bar) // of a point from the line
 )
 
 var _ = register(Rule{
@@ -21,7 +22,7 @@ var _ = register(Rule{
 	What: "Least-squares slope of rail pressure against manifold pressure, from the static test with regulated air, or from idle and full load; and as the last loaded log shows it. It needs a span of 100 kPa or more. It does not apply to a regulator that has no reference. " +
 		"Of a rising-rate regulator whose ratio the plan declares, the static test is judged against that ratio, which counts above the barometer.",
 	Formula: "slope = sum (m - m0)(p - p0) / sum (m - m0)^2, with barometer + ratio (m - barometer) for m above the barometer; U = hypot(U_rail, ratio U_manifold) / sqrt(sum (m - m0)^2)",
-	Limits:  "OK 1.00 +- 0.03, FLAG to +- 0.06, HOLD beyond, BLOCK below 0.80",
+	Limits:  "OK 1.00 +- 0.03, FLAG to +- 0.06, HOLD beyond, BLOCK below 0.80; a point of the static test more than 0.05 bar off the line, by more than its own uncertainty: FLAG",
 	Source:  "common practice",
 	Means:   "The pressure difference at the injectors falls as boost rises: a split or shared reference hose, a wrong port, a sticking diaphragm. Above 1.06: a rising-rate regulator or a wrong sensor scale.",
 	Next:    "Hand pump on the reference: 100 kPa must hold 60 s and the rail follow 1:1.",
@@ -87,6 +88,7 @@ func judgeSlope(c *car.Car) []schema.Finding {
 	}
 	ratio := c.BoostRatio()
 	slope, u, span := fitSlope(points, ratio)
+	off := offLine(points, slope)
 	f := schema.Finding{Rule: "L05", About: "regulator slope", Measured: slopeText(slope, span), Limit: limit}
 	if ratio != 1 {
 		f.Limit += fmt.Sprintf(" of the declared %.2f:1", ratio)
@@ -104,7 +106,24 @@ func judgeSlope(c *car.Car) []schema.Finding {
 	if exceeds(slopeBlock, slope+u) {
 		f.Severity = schema.Block
 	}
+	if exceeds(off, float64(slopeOff)) {
+		f.Severity = max(f.Severity, schema.Flag)
+		f.Measured += ", points up to " + bar(quantity.Difference(off)) + " off the line"
+	}
 	return decided(f, trouble)
+}
+
+// offLine is how far at least a point lies off the line of that slope through
+// their mean.
+func offLine(points []slopePoint, slope float64) float64 {
+	var mean, worst float64
+	for _, p := range points {
+		mean += (float64(p.rail.value) - slope*p.rise) / float64(len(points))
+	}
+	for _, p := range points {
+		worst = max(worst, math.Abs(float64(p.rail.value)-slope*p.rise-mean)-float64(p.rail.diff))
+	}
+	return worst
 }
 
 // slopePoints gathers pairs since the regulator was last changed: of the static

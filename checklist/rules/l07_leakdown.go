@@ -8,13 +8,16 @@ import (
 
 var leakDownScale = scale{{0.35 * quantity.Bar, schema.Flag}, {0.70 * quantity.Bar, schema.Hold}}
 
-const leakDownTime = quantity.Duration(5 * quantity.Minute)
+const (
+	leakDownTime = quantity.Duration(5 * quantity.Minute)
+	heldShare    = 0.60 // of base, after 10 min
+)
 
 var _ = register(Rule{
 	ID: "L07", Title: "leak-down after the pump stops",
 	What:    "The fall of rail pressure in 5 minutes after the pump stops, cold, with a check valve in the pump. Without a check valve it falls in seconds by design and this test does not apply. A rise after a hot stop is not scored.",
 	Formula: "fall = start - end; U = 0.3 U(gauge) + half a division where one gauge read both, else hypot of both",
-	Limits:  "OK to 0.35 bar (5.1 psi), FLAG to 0.70 bar, HOLD beyond",
+	Limits:  "OK to 0.35 bar (5.1 psi), FLAG to 0.70 bar, HOLD beyond; where it was read after 10 min too, FLAG below 60 % of base",
 	Source:  "common practice",
 	Means:   "Fuel goes back through the check valve or the regulator, or out through an injector.",
 	Next:    "Clamp the return: holds, it is the regulator. Clamp the feed: holds, it is the check valve. Neither: injectors.",
@@ -69,6 +72,10 @@ func leakDownFinding(c *car.Car, r car.Reading, limit string) []schema.Finding {
 		Measured: "fell " + bar(fall) + " in " + quantity.Format(time, "min", 1), Limit: limit, Entries: ids(r.Entry),
 		Means: "pressure gets away inside: check valve, regulator or an injector", Next: "clamp return, then feed, to see which",
 	}
+	if late, ok := read[quantity.Gauge](c, r, "end10"); ok && lostBase(c, late) {
+		f.Severity = max(f.Severity, schema.Flag)
+		f.Measured += ", and to " + bar(late.value) + " in 10 min"
+	}
 	if exceeds(float64(leakDownTime), float64(time)) {
 		return []schema.Finding{unproven(f, "it was shorter than 5 min")}
 	}
@@ -87,4 +94,10 @@ func (m measured[Q]) troubleUnless(said string) string {
 func noCheckValve(c *car.Car) bool {
 	pump, _ := c.Pump()
 	return pump.CheckValve == schema.No
+}
+
+// lostBase reports that less than 60 % of base is left after 10 min.
+func lostBase(c *car.Car, left measured[quantity.Gauge]) bool {
+	base, ok := c.Base()
+	return ok && exceeds(heldShare*float64(base), float64(left.value+left.u))
 }

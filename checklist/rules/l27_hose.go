@@ -1,6 +1,7 @@
 package rules
 
 import (
+	"cmp"
 	"fmt"
 	"maps"
 	"slices"
@@ -15,7 +16,7 @@ var hoseRatioScale = floorScale{{2.0, schema.Flag}, {1.5, schema.Hold}, {1.2, sc
 
 var _ = register(Rule{
 	ID: "L27", Title: "working pressure of the hoses",
-	What:    "Working pressure of each hose that carries pump pressure over the highest rail pressure of the plan: fitted hoses by their papers, the feed line by the plan while no hose is fitted there. Return, vent, suction and reference hoses are not asked. A working pressure that is said to be unknown is not proven.",
+	What:    "Working pressure of each hose that carries pump pressure over the highest rail pressure of the plan: fitted hoses by their papers, the feed line by the plan while no hose is fitted there. Return, vent, suction and reference hoses are not asked. A fitted hose of which nobody knows what it holds is not proven.",
 	Formula: "ratio = working pressure / highest rail gauge pressure",
 	Limits:  "OK from 2.0, FLAG from 1.5, HOLD from 1.2, BLOCK below",
 	Source:  "common practice",
@@ -40,7 +41,7 @@ func judgeHoseRating(c *car.Car) []schema.Finding {
 		}
 		working, err := h.working.SI()
 		if err != nil {
-			f.Severity, f.Measured, f.Means = schema.Unproven, h.working.String(), "nobody knows what it holds"
+			f.Severity, f.Measured, f.Means = schema.Unproven, cmp.Or(h.working.String(), "not written"), "nobody knows what it holds"
 		} else {
 			ratio := float64(working / highest)
 			f.Severity, f.Measured = hoseRatioScale.grade(ratio), fmt.Sprintf("%s is %.2f x the highest rail pressure", bar(working), ratio)
@@ -56,23 +57,22 @@ type pressureHose struct {
 	entry    schema.Entry
 }
 
-// pressureHoses are those whose working pressure somebody spoke of, by
-// position.
+// pressureHoses are those that are fitted, by position, and the feed line of a
+// plan that speaks of what it holds, while no hose is fitted there.
 func pressureHoses(c *car.Car) []pressureHose {
 	var out []pressureHose
-	fittedFeed := false
 	for _, position := range slices.Sorted(maps.Keys(c.Fitted)) {
 		f := c.Fitted[position]
 		if f.Part == nil || f.Part.Hose == nil || withoutPressure(position) {
 			continue
 		}
-		fittedFeed = fittedFeed || position == "feed line"
 		out = append(out, pressureHose{position, f.Part.Hose.WorkingPressure, f.Entry})
 	}
-	if !fittedFeed {
-		out = append(out, pressureHose{"feed line", c.Plan.Feed.WorkingPressure, c.PlanBy})
+	planned := pressureHose{"feed line", c.Plan.Feed.WorkingPressure, c.PlanBy}
+	if planned.working.IsZero() || slices.ContainsFunc(out, func(h pressureHose) bool { return h.position == planned.position }) {
+		return out
 	}
-	return slices.DeleteFunc(out, func(h pressureHose) bool { return h.working.IsZero() })
+	return append(out, planned)
 }
 
 func withoutPressure(position string) bool {
