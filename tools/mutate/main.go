@@ -103,10 +103,10 @@ func (m *mutation) build(dir string, constant *mutant) (binaries, error) {
 // binaries are the compiled tests of the two packages.
 type binaries struct{ scenarios, rules string }
 
-func testRun(binary, pkg, env string, args ...string) error {
+func testRun(binary, pkg string, env []string, args ...string) error {
 	cmd := exec.Command(binary, append(args, "-test.failfast", "-test.timeout", "5m")...)
 	cmd.Dir = pkg
-	cmd.Env = append(os.Environ(), env)
+	cmd.Env = append(os.Environ(), env...)
 	if out, err := cmd.CombinedOutput(); err != nil {
 		return fmt.Errorf("%w: %s", err, out)
 	}
@@ -118,14 +118,19 @@ func alive(b binaries, c mutant) bool { return noticedBy(b, c) == nil }
 
 // noticedBy is what the tests say of a mutant; nil when it lives.
 func noticedBy(b binaries, c mutant) error {
-	env := fmt.Sprintf("FEEDPROOF_MUTANT=%d:%d", c.ID, c.Alt)
+	env := environment(c)
 	if err := testRun(b.scenarios, "checklist", env, "-test.run", "^TestMutantIsNoticed$"); err != nil {
 		return err
 	}
 	return noticedByOthers(b, env)
 }
 
-func noticedByOthers(b binaries, env string) error {
+// environment switches a mutant on, and says whose rule it is.
+func environment(c mutant) []string {
+	return []string{fmt.Sprintf("FEEDPROOF_MUTANT=%d:%d", c.ID, c.Alt), "FEEDPROOF_RULES=" + strings.Join(c.Rules, " ")}
+}
+
+func noticedByOthers(b binaries, env []string) error {
 	if err := testRun(b.rules, target, env); err != nil || !thorough {
 		return err
 	}
@@ -159,8 +164,7 @@ func (r *result) together(b binaries, dir string, list []mutant) error {
 			return err
 		}
 		for i, lives := range verdicts {
-			env := fmt.Sprintf("FEEDPROOF_MUTANT=%d:%d", list[i].ID, list[i].Alt)
-			r.count(list[i], lives && noticedByOthers(b, env) == nil)
+			r.count(list[i], lives && noticedByOthers(b, environment(list[i])) == nil)
 		}
 		list = list[len(verdicts):]
 		if len(list) > 0 {
