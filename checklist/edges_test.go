@@ -215,6 +215,10 @@ func openedAgain(edits ...edit) []edit {
 		add("zero late", "reading", "+1606m", map[string]any{"test": "zero", "values": []any{value("rail", "0.00", "bar", "PG1")}}),
 		add("HP2 late", "holdpoint", "+1608m", map[string]any{"point": "HP2", "action": "close"}),
 		add("opening late", "step", "+1610m", map[string]any{"step": "B12", "state": "done", "joint": "feed at the rail"}),
+		add("K02 late", "caution", "+1611m", map[string]any{"caution": "K02", "state": "met", "proof": "bay walked again, photo 21"}),
+		add("K04 late", "caution", "+1611m", map[string]any{"caution": "K04", "state": "met", "proof": "extinguishers 3 and 4 looked at again, photo 22"}),
+		add("K15 late", "caution", "+1611m", map[string]any{"caution": "K15", "state": "met", "proof": "gloves, goggles, overall"}),
+		add("K19 late", "caution", "+1611m", map[string]any{"caution": "K19", "state": "met", "proof": "tech-2 stands by, nobody under the car", "persons": []any{"tech-1", "tech-2"}}),
 	}, edits...)
 }
 

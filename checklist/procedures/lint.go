@@ -194,6 +194,9 @@ func (l *linter) caution(c Caution) {
 	if c.Needs.Level == 1 && c.Needs.Test == "" {
 		l.say(where, "proof level 1 is an instrument reading, and none is named")
 	}
+	if !slices.Contains([]Again{AgainNever, AgainShift, AgainOpening}, c.Again) {
+		l.say(where, "again %q is neither shift nor opening", c.Again)
+	}
 	l.test(where, c.Needs.Test)
 	if c.Needs.Rule != "" {
 		l.rule(where, c.Needs.Rule)

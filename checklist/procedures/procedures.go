@@ -119,15 +119,27 @@ type Caution struct {
 	Proof  string      `json:"proof"`
 	Needs  Proof       `json:"needs"`           // what the record must hold
 	Lasts  string      `json:"lasts,omitempty"` // how long the proof holds
+	Again  Again       `json:"again,omitempty"` // when a later opening asks for it again
 	Waive  string      `json:"waive,omitempty"` // who may; empty: nobody ever
 	Source string      `json:"source"`
 }
 
+// Again says when the answer to a caution no longer holds for an opening.
+type Again string
+
+// When an answer is asked for again.
+const (
+	AgainNever   Again = ""
+	AgainShift   Again = "shift"   // a joint was opened in a later shift
+	AgainOpening Again = "opening" // a joint was opened after it
+)
+
 // Proof is the least that answers a caution in the record.
 type Proof struct {
-	Level int    `json:"level"`          // 1 instrument .. 5 tick by a named person
-	Test  string `json:"test,omitempty"` // the reading it rests on
-	Rule  string `json:"rule,omitempty"` // the rule that judges it
+	Level   int    `json:"level"`             // 1 instrument: the reading itself, words do not do .. 5 tick by a named person
+	Test    string `json:"test,omitempty"`    // the reading it rests on
+	Rule    string `json:"rule,omitempty"`    // the rule that judges it
+	Persons int    `json:"persons,omitempty"` // how many people the answer names, with who gave it
 }
 
 // Condition is a predicate on the job's data: see package car for the fields.

@@ -3,6 +3,7 @@ package rules
 import (
 	"slices"
 	"strings"
+	"time"
 
 	"feedproof/checklist/car"
 	"feedproof/checklist/procedures"
@@ -14,9 +15,10 @@ import (
 // rule; its findings carry the caution's id.
 var _ = register(Rule{
 	ID: "K", Title: "cautions answered",
-	What:   "Every caution that applies to the job is answered: met, with what shows it, or not applicable, with the reason. A bare word such as done never counts.",
+	What: "Every caution that applies to the job is answered: met, with what shows it, or not applicable, with the reason. A bare word such as done never counts. " +
+		"What an instrument shows is read: words do not do. What holds for a shift is answered again when a joint is opened more than 12 h later, and a first start after each opening.",
 	Limits: "answered since the visit opened",
-	Source: "common practice; each caution's own page says more",
+	Source: "common practice, the 12 h shop policy; each caution's own page says more",
 	Means:  "Nobody has said that the hazard was dealt with.",
 	Next:   "feedproof caution CAR K02 --proof \"...\", or --na \"why\"",
 	Judge:  judgeCautions,
@@ -28,13 +30,24 @@ func judgeCautions(c *car.Car) []schema.Finding {
 	}
 	var found []schema.Finding
 	for _, k := range c.Book.Cautions {
-		if judgedElsewhere(k) || !c.Applies(k.When) || cautionAnswered(c, k) {
+		if judgedElsewhere(k) || !c.Applies(k.When) {
 			continue
 		}
-		found = append(found, schema.Finding{
-			Rule: k.ID, Severity: schema.Unproven, About: k.Hazard, Measured: NotYet, Limit: k.Proof,
+		why := cautionOpen(c, k)
+		if why == "" || judgedAlready(c, k) {
+			continue
+		}
+		f := schema.Finding{
+			Rule: k.ID, Severity: schema.Unproven, About: k.Hazard, Measured: why, Limit: k.Proof,
 			Means: "nobody has said that it was dealt with", Next: "feedproof caution CAR " + k.ID + " --proof \"...\"",
-		})
+		}
+		if k.Needs.Persons > 1 {
+			f.Next += " --person NAME"
+		}
+		if k.Needs.Level == 1 {
+			f.Means, f.Next = "nobody has measured it", "feedproof read CAR "+quoted(k.Needs.Test)+" ..., or why it is not here: feedproof caution CAR "+k.ID+" --na \"...\""
+		}
+		found = append(found, f)
 	}
 	return found
 }
@@ -47,20 +60,51 @@ func judgedElsewhere(k procedures.Caution) bool {
 	return own && (k.Needs.Rule == k.ID || k.Needs.Test == "")
 }
 
-func cautionAnswered(c *car.Car, k procedures.Caution) bool {
-	if k.Needs.Test != "" {
-		if _, ok := c.Last(k.Needs.Test); ok {
-			return true
-		}
+// judgedAlready reports that the rule that judges the reading asks for it, or
+// found it elsewhere, as in a log.
+func judgedAlready(c *car.Car, k procedures.Caution) bool {
+	rule, ok := Find(k.Needs.Rule)
+	return ok && len(rule.Judge(c)) > 0
+}
+
+func cautionAnswered(c *car.Car, k procedures.Caution) bool { return cautionOpen(c, k) == "" }
+
+// shift is how long the answer to a caution holds that is given for a shift.
+// Source: shop policy.
+const shift = 12 * time.Hour
+
+// cautionOpen says why a caution that applies is not answered; empty when it is.
+func cautionOpen(c *car.Car, k procedures.Caution) string {
+	if k.Needs.Test != "" && hasReading(c, k.Needs.Test) {
+		return ""
 	}
-	for i := len(c.Cautions) - 1; i >= 0; i-- {
-		e := c.Cautions[i]
-		if e.Data.Caution != k.ID || !c.InVisit(e.Entry) {
-			continue
-		}
-		return answersCaution(e.Data)
+	i := len(c.Cautions) - 1
+	for i >= 0 && (c.Cautions[i].Data.Caution != k.ID || !c.InVisit(c.Cautions[i].Entry)) {
+		i--
 	}
-	return false
+	if i < 0 || !answersCaution(c.Cautions[i].Data) {
+		return NotYet
+	}
+	answer := c.Cautions[i]
+	switch people := len(answer.Data.Persons); {
+	case answer.Data.State == schema.CautionNA:
+		return ""
+	case k.Needs.Level == 1 && k.Needs.Test != "":
+		return "said, and not read"
+	case people < k.Needs.Persons && (people+1 < k.Needs.Persons || slices.Contains(answer.Data.Persons, answer.Entry.By)):
+		return "one name only"
+	}
+	return answeredTooEarly(c, k, answer)
+}
+
+// answeredTooEarly says that a joint was opened for which an answer does not
+// hold any longer.
+func answeredTooEarly(c *car.Car, k procedures.Caution, answer car.Caution) string {
+	o, opened := c.OpenedAfter(answer.Entry)
+	if !opened || k.Again == procedures.AgainNever || k.Again == procedures.AgainShift && o.Entry.At.Sub(answer.Entry.At) <= shift {
+		return ""
+	}
+	return "answered " + answer.Entry.At.Format(time.DateOnly+" 15:04") + ", and " + o.Joint + " was opened " + o.Entry.At.Format(time.DateOnly+" 15:04")
 }
 
 func answersCaution(d schema.CautionData) bool {

@@ -49,7 +49,7 @@ func judgeBase(c *car.Car) []schema.Finding {
 	if r.Data.Conditions != nil && r.Data.Conditions.Hose == "on" {
 		return []schema.Finding{unproven(f, "the reference hose was on")}
 	}
-	return judged(f, m.trouble, float64(m.u), s)
+	return judged(f, m.trouble, deviation, float64(m.u), s)
 }
 
 // withU prints a pressure with its uncertainty, if a gauge gives one.
@@ -61,15 +61,19 @@ func withU[Q pressure](m measured[Q]) string {
 }
 
 // judged finishes a graded finding: trouble with the gauge makes it UNPROVEN,
-// and an UNPROVEN by uncertainty says so.
-func judged(f schema.Finding, trouble string, u float64, s scale) []schema.Finding {
+// and an UNPROVEN by uncertainty says so, as does a FLAG of a value that is
+// within its limit.
+func judged(f schema.Finding, trouble string, x, u float64, s scale) []schema.Finding {
 	if trouble != "" {
 		return []schema.Finding{unproven(f, trouble)}
 	}
-	if f.Severity == schema.Unproven {
-		f.Means = "the gauge is too coarse to tell: its uncertainty is " + quantity.Format(quantity.Difference(u), "bar", 3) +
-			", and a third of the tolerance is " + quantity.Format(quantity.Difference(s[0].above/3), "bar", 3)
-		f.Next = "read again with a finer gauge"
+	coarse := ": its uncertainty is " + quantity.Format(quantity.Difference(u), "bar", 3) +
+		", and a third of the tolerance is " + quantity.Format(quantity.Difference(s[0].above/3), "bar", 3)
+	switch {
+	case f.Severity == schema.Unproven:
+		f.Means, f.Next = "the gauge is too coarse to tell"+coarse, "read again with a finer gauge"
+	case f.Severity == schema.Flag && s.grade(x+u) == schema.OK:
+		f.Means, f.Next = "it is within, by a gauge that is coarse for it"+coarse, "read again with a finer gauge, or say why this one will do"
 	}
 	return []schema.Finding{f}
 }

@@ -62,7 +62,7 @@ func hoseFinding(c *car.Car, r car.Reading, off, on measured[quantity.Gauge], m 
 		f.Severity = schema.Block
 		f.Means = "nothing changes: the reference is blocked, off, or there is none"
 	}
-	return judged(f, off.trouble+on.troubleUnless(off.trouble)+m.troubleUnless(off.trouble+on.trouble), u, s)
+	return judged(f, off.trouble+on.troubleUnless(off.trouble)+m.troubleUnless(off.trouble+on.trouble), math.Abs(float64(fall-vacuum)), u, s)
 }
 
 // referenced reports that the car has, or may have, a regulator that follows

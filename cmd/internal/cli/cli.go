@@ -12,7 +12,9 @@ import (
 	"context"
 	"io"
 	"os"
+	"regexp"
 	"runtime/debug"
+	"slices"
 	"strings"
 	"time"
 
@@ -36,7 +38,7 @@ type World struct {
 func Main(w World, args []string) int {
 	a := &app{World: w}
 	root := a.root()
-	root.SetArgs(args)
+	root.SetArgs(withNegatives(args))
 	root.SetIn(w.In)
 	root.SetOut(w.Out)
 	root.SetErr(w.Err)
@@ -45,6 +47,21 @@ func Main(w World, args []string) int {
 		return a.report(err)
 	}
 	return a.report(root.ExecuteContext(context.Background()))
+}
+
+// negative is how a number below zero begins; no flag does.
+var negative = regexp.MustCompile(`^-[0-9.,]`)
+
+// withNegatives keeps numbers below zero from being read as flags: a space
+// before them, which no number minds.
+func withNegatives(args []string) []string {
+	out := slices.Clone(args)
+	for i, word := range out {
+		if negative.MatchString(word) {
+			out[i] = " " + word
+		}
+	}
+	return out
 }
 
 // app is one run of the program.

@@ -162,9 +162,13 @@ func fitting(all []instrument, tv schema.TestValue) []instrument {
 	return nil
 }
 
-// usualGauge is the one instrument that fits a value, when only one does.
-func usualGauge(all []instrument, tv schema.TestValue) (*instrument, error) {
+// usualGauge is the one instrument that fits a value, when only one does, or
+// when the ranges of all others end below it.
+func usualGauge(all []instrument, tv schema.TestValue, v schema.Value) (*instrument, error) {
 	fit := fitting(all, tv)
+	if reach := slices.DeleteFunc(slices.Clone(fit), func(g instrument) bool { return g.endsBelow(v) }); len(reach) > 0 {
+		fit = reach
+	}
 	switch len(fit) {
 	case 0:
 		return nil, nil
@@ -172,6 +176,13 @@ func usualGauge(all []instrument, tv schema.TestValue) (*instrument, error) {
 		return &fit[0], nil
 	}
 	return nil, wrong("--gauge "+fit[0].ID+", or --gauge "+tv.Name+"="+fit[0].ID, "%s: could be read with %s; say which", tv.Name, idsOf(fit))
+}
+
+// endsBelow reports a pressure gauge that could not have shown so much.
+func (g instrument) endsBelow(v schema.Value) bool {
+	x, err := quantity.Of[quantity.Gauge](v.Written())
+	high, unknown := quantity.Of[quantity.Gauge](g.Data.RangeHigh)
+	return err == nil && unknown == nil && x > high
 }
 
 func idsOf(gauges []instrument) string {

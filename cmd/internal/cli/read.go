@@ -265,7 +265,7 @@ func (s *session) gaugeFor(v schema.Value, tv schema.TestValue, all []instrument
 		name = forValue(v.Name, named)
 	}
 	if name == "" {
-		return usualGauge(all, tv)
+		return usualGauge(all, tv, v)
 	}
 	g, err := s.gauge(name)
 	return &g, err

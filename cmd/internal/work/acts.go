@@ -78,16 +78,22 @@ func (w *Work) prove(id string) {
 		return
 	}
 	m := menu{title: k.ID + ": " + k.Hazard, lines: []screen.Line{{Spans: []screen.Span{{Text: "   " + k.Do}}, Hang: 3}, {Spans: []screen.Span{{Text: "   " + w.say("proof", k.Proof)}}, Hang: 3}, {}}}
+	met := func(proof string) {
+		do := func(others ...string) {
+			w.record(schema.CautionData{Caution: id, State: schema.CautionMet, Proof: w.marked(proof), Persons: others})
+		}
+		if k.Needs.Persons > 1 {
+			w.pickSecond(func(second string) { do(second) }, func() { do() })
+			return
+		}
+		do()
+	}
 	if k.Needs.Level >= tickLevel {
-		m.items = append(m.items, item{w.say("seen.by.me", w.at.Who.Name), func() {
-			w.record(schema.CautionData{Caution: id, State: schema.CautionMet, Proof: w.marked("seen done as the card says, " + first(w.at.Who.Name, w.at.Who.ID))})
-		}})
+		m.items = append(m.items, item{w.say("seen.by.me", w.at.Who.Name), func() { met("seen done as the card says, " + first(w.at.Who.Name, w.at.Who.ID)) }})
 	}
 	m.items = append(m.items,
 		item{w.say("type.proof"), func() {
-			w.ask(w.say("proof", k.Proof), func(text string) {
-				w.record(schema.CautionData{Caution: id, State: schema.CautionMet, Proof: w.marked(text)})
-			})
+			w.ask(w.say("proof", k.Proof), met)
 		}},
 		item{w.say("not.here"), func() {
 			w.ask(w.say("why.not.here"), func(why string) {
