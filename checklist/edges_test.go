@@ -326,6 +326,7 @@ func planEdges(t *testing.T) []edge {
 	t.Helper()
 	margin, _ := planned(t, power(300, 10, 0.36, "1700"))
 	marginE, _ := planned(t, power(300, 85, 0.53, "1700"))
+	unread, _ := planned(t, append(power(300, 10, 0.36, "1700"), taken("supply")))
 	_, duty := planned(t, power(300, 10, 0.36, "1000"))
 	margins := func(rule string, limit, percent, consumption, at300 float64, in, out schema.Severity) edge {
 		return edge{rule, fmt.Sprintf("x margin %.2f", limit), [3]float64{1.001, 1, 0.999}, [3]schema.Severity{in, in, out},
@@ -340,6 +341,9 @@ func planEdges(t *testing.T) []edge {
 			margin, _ := planned(t, power(300, x, 0.45, "1700"))
 			return power(300*margin/1.22, x, 0.45, "1700")
 		}, []string{"K25", "L04c"}},
+		{"L01", "x margin 1.20, a charger on the battery", [3]float64{1.001, 1, 0.999}, [3]schema.Severity{ok, ok, flag}, func(x float64) []edit {
+			return append(power(300*unread/1.20/x, 10, 0.36, "1700"), change("supply", "source", 14.8, "pump", 14.4), under("supply", "charger", "yes"))
+		}, []string{"K25", "L04c", "L10", "L10b"}},
 		margins("L01", 1.20, 10, 0.36, margin, ok, flag), margins("L01", 1.10, 10, 0.36, margin, flag, hold), margins("L01", 1.00, 10, 0.36, margin, hold, block),
 		margins("L01e", 1.25, 85, 0.53, marginE, ok, flag), margins("L01e", 1.15, 85, 0.53, marginE, flag, hold), margins("L01e", 1.00, 85, 0.53, marginE, hold, block),
 		duties(0.80, ok, flag), duties(0.85, flag, hold), duties(0.90, hold, block),

@@ -293,13 +293,13 @@ func (b *builder) supply() fuel.Supply {
 }
 
 // MeasuredVoltage is the volts at the pump as last read at load, unless the
-// pump or the wiring changed since.
+// pump or the wiring changed since, or a charger on the battery lifted them.
 func MeasuredVoltage(c *car.Car) (quantity.Voltage, bool) {
 	r, ok := c.Last("supply")
 	if !ok {
 		return 0, false
 	}
-	if _, gone := c.ChangedAfter(r.Entry, "pump", "wiring"); gone {
+	if _, gone := c.ChangedAfter(r.Entry, "pump", "wiring"); gone || r.Data.Conditions != nil && r.Data.Conditions.Charger == schema.Yes {
 		return 0, false
 	}
 	v, ok := r.Value("pump")

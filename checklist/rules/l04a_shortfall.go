@@ -51,12 +51,9 @@ func shortfallByHand(c *car.Car) []schema.Finding {
 		return nil
 	}
 	rail, ok1 := read[quantity.Gauge](c, load, "rail")
-	v, ok2 := load.Value("manifold")
+	v, _ := load.Value("manifold")
+	m, ok2 := manifold(c, load, v)
 	if !ok1 || !ok2 {
-		return nil
-	}
-	m, ok := manifold(c, load, v)
-	if !ok {
 		return nil
 	}
 	base, by, ok := baseOn(c, rail.gauge)

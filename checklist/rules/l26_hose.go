@@ -38,13 +38,10 @@ func judgeHose(c *car.Car) []schema.Finding {
 	}
 	off, ok1 := read[quantity.Gauge](c, r, "off")
 	on, ok2 := read[quantity.Gauge](c, r, "on")
-	v, ok3 := r.Value("manifold")
+	v, _ := r.Value("manifold")
+	m, ok3 := manifold(c, r, v)
 	if !ok1 || !ok2 || !ok3 {
-		return missing("L26", "idle hose off and on", limit, "read rail pressure hose off and on, and manifold pressure")
-	}
-	m, ok := manifold(c, r, v)
-	if !ok {
-		return missing("L26", "idle hose off and on", limit, "write manifold pressure as kPa abs or inHg vacuum")
+		return missing("L26", "idle hose off and on", limit, "read rail pressure hose off and on, and manifold pressure as kPa abs or inHg vacuum")
 	}
 	return hoseFinding(c, r, off, on, m, limit)
 }

@@ -225,7 +225,17 @@ func (p *planter) literal(n *ast.BasicLit, stack []ast.Node, constant bool) {
 // larger are swapped).
 func meaningless(n *ast.BasicLit, parent ast.Node) bool {
 	b, compared := parent.(*ast.BinaryExpr)
-	return compared && called(b.X) == "Order" && b.Y == ast.Expr(n) || called(parent) == "ParseFloat" || called(parent) == "max" && n.Value == "0"
+	return compared && called(b.X) == "Order" && b.Y == ast.Expr(n) || called(parent) == "ParseFloat" || called(parent) == "max" && n.Value == "0" || besideFalse(parent)
+}
+
+// besideFalse is a return of nothing, whose number nobody looks at.
+func besideFalse(n ast.Node) bool {
+	r, ok := n.(*ast.ReturnStmt)
+	if !ok {
+		return false
+	}
+	id, ok := r.Results[len(r.Results)-1].(*ast.Ident)
+	return ok && id.Name == "false"
 }
 
 // simple is a place with one alternative and nothing inside.
