@@ -160,6 +160,13 @@ func spreadOfPapers(x float64) []edit {
 // job leaves without a reading.
 var afterChange = strings.Fields("K28 L01 L06 L08 L10 L10b L11 L12 L14 L15c L16 L17 V-06 X31")
 
+// unprovable is a log in which one limit cannot be proven.
+func unprovable(limit string, values ...any) []edit {
+	log := pull(values...)
+	log[0].Add.Data["verdicts"] = []any{map[string]any{"id": limit, "state": "UNPROVEN", "text": "filter: filtered over 0.5 s"}}
+	return log
+}
+
 // returned reads the return line once more.
 func returned(bar, engine string) edit {
 	return late("return late", "reading", "tech-1", map[string]any{"test": "return", "conditions": map[string]any{"engine": engine}, "values": []any{
@@ -186,6 +193,10 @@ var verdicts = []verdict{
 	{"L04a", "a sensor of 0.05 bar for both", ok, append(other("PG2", "0.05", "bar"), by("PG2", "base", "rail"), by("PG2", "load", "rail")), []string{"L06"}, ""},
 	{"L04a", "a sensor of 0.05 bar against a dial of 0.07", unproven,
 		joined(other("PG2", "0.05", "bar"), other("PG3", "0.07", "bar"), []edit{taken("base"), by("PG3", "idle", "off"), by("PG3", "idle", "on"), by("PG2", "load", "rail")}), []string{"L06", "L26", "X07"}, ""},
+	{"L04b", "too much, in a log that cannot prove a pass", block, unprovable("L04b", loggedValue("fall", "0.35", "bar")), nil, ""},
+	{"L04b", "a little, in a log that cannot prove a pass", unproven, unprovable("L04b", loggedValue("fall", "0.15", "bar")), nil, ""},
+	{"L04b", "a little, in a log that cannot prove another limit", flag, unprovable("L03", loggedValue("fall", "0.15", "bar")), []string{"L03"}, ""},
+	{"L10b", "enough, in a log that cannot prove it; the hand does", ok, unprovable("L10b", loggedValue("pump volts", "13.4", "V")), nil, ""},
 	{"L04c", "a log alone shows no reserve", hold, []edit{taken("load"), taken("flow")}, []string{"L04a"}, ""},
 	{"L04c", "a reading by hand alone shows no reserve", hold, []edit{taken("log"), taken("flow")}, []string{"X31"}, ""},
 	{"L04c", "return under load", ok, returning("load"), nil, ""},
@@ -262,6 +273,7 @@ var verdicts = []verdict{
 	{"L27", "a weak reference hose", ok, weakHose("reference hose"), nil, ""},
 	{"L27", "a weak overflow hose", ok, weakHose("overflow hose"), nil, ""},
 	{"L27", "a weak filler hose", ok, weakHose("filler hose"), nil, ""},
+	{"L27", "a plan that does not speak of the feed's hose", ok, []edit{{Entry: "plan", Unset: []string{"/feed/working_pressure"}}}, nil, ""},
 	{"L27", "nobody knows what the feed holds", unproven, []edit{{Entry: "plan", Set: map[string]any{"/feed/working_pressure": map[string]any{"state": "unknown"}}}}, nil, ""},
 	{"L28", "stalled, but the pressure was not read: the papers count", block, append(reliefOver(-0.1), stalled(unread("relief", "stall"))...), nil, ""},
 	{"L28", "stalled, but the pressure was not read, and the papers are well", ok, stalled(unread("relief", "stall")), nil, ""},

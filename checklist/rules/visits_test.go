@@ -28,6 +28,11 @@ func TestEarlierVisitsDoNotCount(t *testing.T) {
 	if found := first(logOf("pull", runsOn)).add(day, visit(schema.OpenVisit, "2", 2)).at(2*day, "L25"); found != nil {
 		t.Errorf("a stop of an earlier visit: %v", found)
 	}
+	duty := schema.NamedValue{Name: logDuty, Value: "96", Unit: "%"}
+	first(logOf("pull", duty)).wants(day, "L03", schema.Block)
+	if found := first(logOf("pull", duty)).add(day, visit(schema.OpenVisit, "2", 2)).at(2*day, "L03"); found != nil {
+		t.Errorf("duty of an earlier visit: %v", found)
+	}
 	staged := visit(schema.OpenVisit, "2", 2)
 	staged.Kinds = []schema.JobKind{"e"}
 	notStaged := schema.StepData{Step: "e4", State: schema.StepNA, Why: "one relay for both"}
