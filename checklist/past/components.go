@@ -21,7 +21,7 @@ func Components(c *car.Car, visits []Visit) []Component {
 	var all []Component
 	in := map[string]int{} // position: the component that is there
 	for _, e := range c.Record.With().Entries {
-		if c.TakenBack(e) {
+		if e.Kind != "fit" && e.Kind != "remove" || c.TakenBack(e) {
 			continue
 		}
 		at, _ := VisitAt(visits, e)

@@ -129,14 +129,18 @@ func (x *Index) keep(made map[string][]byte) {
 // foldersAtOnce bounds what is in memory while a large shop is gathered.
 const foldersAtOnce = 32
 
-// wasteful is the garbage collector's percentage while records are gathered:
-// what they leave behind is small beside what a shop's computer has.
-const wasteful = 400
+// While records are gathered the garbage collector may let so many percent lie,
+// up to so many bytes.
+const (
+	wasteful = 400
+	memory   = 256 << 20
+)
 
 // gather makes the joined facts of folders, and hands them over with those of
 // each record that was read.
 func (x *Index) gather(folders []records.Folder, done func(map[string][]byte)) error {
 	defer debug.SetGCPercent(debug.SetGCPercent(wasteful))
+	defer debug.SetMemoryLimit(debug.SetMemoryLimit(memory))
 	files := make([][]records.File, len(folders))
 	total, read := 0, 0
 	for i, f := range folders {
