@@ -100,6 +100,8 @@ func returning(engine string) []edit {
 	return []edit{taken("flow"), {Add: &compact{Name: "going back", Kind: "reading", By: "tuner-1", At: "+1453m", Data: data}, After: "load"}}
 }
 
+var unknownEthanol = []edit{{Entry: "plan", Set: map[string]any{"/envelope/ethanol_max": map[string]any{"state": "unknown"}}}}
+
 // suctionUnder draws from a tank that keeps so many kPa over the fuel.
 func suctionUnder(kPa string) []edit {
 	suction := map[string]any{"line": map[string]any{"bore": map[string]any{"value": "14.2", "unit": "mm"}, "length": map[string]any{"value": "0.6", "unit": "m"}, "fittings": "2"},
@@ -235,6 +237,8 @@ var verdicts = []verdict{
 	{"L01", "a little less pressure than the curve shows", unproven, planSet("/outlet", "2.50", "bar"), []string{"L02"}, ""},
 	{"L01", "an engine speed beyond reason", unproven, planSet("/envelope/speed", "40000", "rpm"), []string{"L02"}, ""},
 	{"L01", "a mixture beyond reason", unproven, planSet("/engine/lambda", "0.1", "lambda"), []string{"L02"}, ""},
+	{"L01e", "nobody knows the highest ethanol: the stricter limit", unproven, unknownEthanol, []string{"L02", "K25"}, ""},
+	{"L13", "hot fuel of which nobody knows the ethanol", hold, append(unknownEthanol, change("fuel temperature", "tank", 49.2)), []string{"L01e", "L02", "K25"}, ""},
 	{"L12", "half an ampere", hold, []edit{change("supply", "current", 0.5)}, nil, ""},
 	{"L13", "the plan knows no temperature, the tank is hot", hold, []edit{{Entry: "plan", Unset: []string{"/fuel/temperature"}}, change("fuel temperature", "tank", 49.2)}, nil, ""},
 	{"L13", "pressure is kept over the hot fuel", ok, append(suctionUnder("20"), change("fuel temperature", "tank", 49.2)), nil, ""},

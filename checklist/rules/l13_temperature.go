@@ -62,7 +62,7 @@ func celsius(t quantity.Temperature) string { return both(t, "degC", 1, "degF", 
 const lowEthanol = quantity.Fraction(0.10)
 
 func vapourFinding(c *car.Car) []schema.Finding {
-	if c.Plan == nil || c.Plan.Fuel == nil || exceeds(float64(c.Plan.Envelope.EthanolMax.Or(1)), float64(lowEthanol)) {
+	if c.Plan == nil || c.Plan.Fuel == nil || exceeds(float64(c.Plan.Envelope.EthanolMax.Or(0)), float64(lowEthanol)) {
 		return nil
 	}
 	hottest := hottestStanding(c)
