@@ -230,8 +230,7 @@ func (a *analysis) restart() {
 }
 
 func (a *analysis) add(m *moment) {
-	all := fieldsOf(m)
-	a.overview.add(m.at, &all)
+	a.overview.add(m)
 	a.contradictions(m)
 	a.slowChannels(m)
 	speed := m.near(sSpeed)

@@ -273,19 +273,18 @@ func smaller(a, b float64) float64 {
 // proportion D*sqrt(dp) stands for it, and without duty the air, n*MAP.
 func (d *deriver) fuel() {
 	m := &d.m
-	root := math.Sqrt(math.Max(m.drop, 0))
 	switch {
 	case !d.b.has(sPulse) && !d.b.has(sDuty):
 		m.demand = m.near(sSpeed) * m.manifold
 	case !d.c.Injectors.known():
-		m.demand = m.duty * root
+		m.demand = m.duty * math.Sqrt(max(m.drop, 0))
 	default:
-		m.flow = d.implied(root)
+		m.flow = d.implied()
 		m.demand = m.flow
 	}
 }
 
-func (d *deriver) implied(root float64) float64 {
+func (d *deriver) implied() float64 {
 	m, i := &d.m, d.c.Injectors
 	if m.duty != m.duty || m.drop != m.drop {
 		return nan
@@ -296,5 +295,5 @@ func (d *deriver) implied(root float64) float64 {
 	}
 	dead := float64(i.Dead(quantity.Voltage(m.near(sBattery)), quantity.Difference(m.drop)))
 	effective := math.Max(m.duty-dead*m.near(sSpeed)*events/2, 0)
-	return float64(i.Count) * float64(i.Static) * root / math.Sqrt(float64(i.Rated)) * effective
+	return float64(i.Count) * float64(i.Static) * math.Sqrt(max(m.drop, 0)) / math.Sqrt(float64(i.Rated)) * effective
 }

@@ -223,7 +223,7 @@ func isTime(cell []byte) bool {
 // splitCells cuts a line into cells, taking quotes off as RFC 4180 has them: a
 // quoted cell may hold the delimiter, and a doubled quote is one quote.
 func splitCells(line []byte, delim byte) [][]byte {
-	return appendCells(nil, line, delim)
+	return appendCells(make([][]byte, 0, bytes.Count(line, []byte{delim})+1), line, delim)
 }
 
 func appendCells(cells [][]byte, line []byte, delim byte) [][]byte {

@@ -126,31 +126,34 @@ func (s *spanned) span() float64 {
 // than a bin and is not rounded to bins.
 type histogram struct {
 	low, width float64
-	count      []int
-	sum        []float64
+	bins       []bin
 	n          int
+}
+
+type bin struct {
+	count int
+	sum   float64
 }
 
 // newHistogram has bins of so much width from low to high; what is outside
 // falls into the first and last.
 func newHistogram(low, high, width float64) *histogram {
-	bins := int(math.Ceil((high - low) / width))
-	return &histogram{low: low, width: width, count: make([]int, bins), sum: make([]float64, bins)}
+	return &histogram{low: low, width: width, bins: make([]bin, int(math.Ceil((high-low)/width)))}
 }
 
 func (h *histogram) add(v float64) {
-	i := min(max(int((v-h.low)/h.width), 0), len(h.count)-1)
-	h.count[i]++
-	h.sum[i] += v
+	b := &h.bins[min(max(int((v-h.low)/h.width), 0), len(h.bins)-1)]
+	b.count++
+	b.sum += v
 	h.n++
 }
 
 // median is NaN when nothing was added.
 func (h *histogram) median() float64 {
 	middle, passed := (h.n+1)/2, 0
-	for i, c := range h.count {
-		if passed += c; c > 0 && passed >= middle {
-			return h.sum[i] / float64(c)
+	for _, b := range h.bins {
+		if passed += b.count; b.count > 0 && passed >= middle {
+			return b.sum / float64(b.count)
 		}
 	}
 	return nan

@@ -57,14 +57,14 @@ func scanNumber(s []byte, delim byte) (value float64, end int, mark byte, plain 
 // the words for "no value" are NaN and ok.
 func cellNumber(cell []byte) (value float64, ok bool) {
 	cell = bytes.TrimSpace(cell)
+	if v, end, _, plain := scanNumber(cell, 0); plain && end == len(cell) {
+		return v, true
+	}
 	if noValue(cell) {
 		return nan, true
 	}
 	if len(cell) > 40 {
 		return nan, false
-	}
-	if v, end, _, plain := scanNumber(cell, 0); plain && end == len(cell) {
-		return v, true
 	}
 	if c := cell[len(cell)-1]; c != '.' && (c < '0' || c > '9') {
 		return nan, false // also keeps "0x1p" and "inf" from the parser

@@ -119,8 +119,7 @@ func (p *pull) add(m *moment, state gateState, hoseOff bool) {
 	if m.fresh(sRail) {
 		p.slope.add(m.manifold, m.rail)
 	}
-	all := fieldsOf(m)
-	p.trace.add(m.at, &all)
+	p.trace.add(m)
 }
 
 func (p *pull) extent(m *moment) {
@@ -135,13 +134,6 @@ func (p *pull) extent(m *moment) {
 			p.tempStart = m.v[sFuelTemp]
 		}
 		p.tempEnd = m.v[sFuelTemp]
-	}
-}
-
-func fieldsOf(m *moment) [fields]float64 {
-	return [fields]float64{
-		fSpeed: m.v[sSpeed], fManifold: m.manifold, fRail: m.rail, fDrop: m.drop, fDuty: m.duty, fFlow: m.flow, fDemand: m.demand,
-		fLambda: m.lambda, fTarget: m.near(sTarget), fBattery: m.v[sBattery], fPump: m.v[sPump], fFuelTemp: m.v[sFuelTemp],
 	}
 }
 

@@ -50,7 +50,7 @@ type slice struct {
 	at    float64
 	rows  float64
 	sum   [fields]float64
-	n     [fields]float64
+	blank [fields]float64 // rows without
 }
 
 func (s *slice) merge(o slice) {
@@ -58,7 +58,7 @@ func (s *slice) merge(o slice) {
 	s.rows += o.rows
 	for i := range s.sum {
 		s.sum[i] += o.sum[i]
-		s.n[i] += o.n[i]
+		s.blank[i] += o.blank[i]
 	}
 }
 
@@ -74,18 +74,32 @@ type trace struct {
 
 func newTrace(width float64, limit int) *trace { return &trace{width: width, limit: limit} }
 
-func (t *trace) add(at float64, values *[fields]float64) {
+func (t *trace) add(m *moment) {
 	if len(t.slices) == 0 {
-		t.start = at
+		t.start = m.at
 	}
-	s := t.at(at)
-	s.at += at
+	s := t.at(m.at)
+	s.at += m.at
 	s.rows++
-	for i, v := range values {
-		if v == v {
-			s.sum[i] += v
-			s.n[i]++
-		}
+	s.add(fSpeed, m.v[sSpeed])
+	s.add(fManifold, m.manifold)
+	s.add(fRail, m.rail)
+	s.add(fDrop, m.drop)
+	s.add(fDuty, m.duty)
+	s.add(fFlow, m.flow)
+	s.add(fDemand, m.demand)
+	s.add(fLambda, m.lambda)
+	s.add(fTarget, m.near(sTarget))
+	s.add(fBattery, m.v[sBattery])
+	s.add(fPump, m.v[sPump])
+	s.add(fFuelTemp, m.v[sFuelTemp])
+}
+
+func (s *slice) add(f field, v float64) {
+	if v == v {
+		s.sum[f] += v
+	} else {
+		s.blank[f]++
 	}
 }
 
@@ -128,7 +142,7 @@ func (t *trace) halve() {
 func (t *trace) points() []Point {
 	var out []Point
 	for _, s := range t.slices {
-		mean := func(f field) float64 { return s.sum[f] / s.n[f] } // NaN when nothing was logged
+		mean := func(f field) float64 { return s.sum[f] / (s.rows - s.blank[f]) } // NaN when nothing was logged
 		out = append(out, Point{
 			At:          quantity.Duration(s.at / s.rows),
 			Speed:       quantity.EngineSpeed(mean(fSpeed)),

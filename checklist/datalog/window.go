@@ -24,70 +24,62 @@ const (
 type runningMedian struct {
 	times  []float64
 	values []float64
-	head   int // of the oldest
-	n      int
+	head   int     // of the oldest that counts
 	since  float64 // s, the first sample after a reset
 	last   float64 // s, the latest
 
 	bound   float64 // what samples are counted against
-	bounded bool
 	above   int
 	scratch []float64
 }
 
-func (m *runningMedian) reset() { m.head, m.n, m.above = 0, 0, 0 }
+func (m *runningMedian) reset() {
+	m.times, m.values, m.head, m.above = m.times[:0], m.values[:0], 0, 0
+}
 
-// add takes a sample.
-func (m *runningMedian) add(at, value float64) {
-	if m.n == 0 {
-		m.since = at
+// add takes a sample, and reports whether the samples span the window, but for
+// their last step.
+func (m *runningMedian) add(at, value float64) bool {
+	n := len(m.values) - m.head
+	if n == 0 {
+		m.since, m.last = at, at
 	}
+	step := at - m.last
 	m.last = at
-	for m.n >= medianSamples && at-m.times[m.head] >= medianWindow-timeSlack || m.n == maxWindow {
+	for n >= medianSamples && at-m.times[m.head] >= medianWindow-timeSlack || n == maxWindow {
 		if m.values[m.head] > m.bound {
 			m.above--
 		}
-		m.head = (m.head + 1) & (len(m.times) - 1)
-		m.n--
+		m.head++
+		n--
 	}
-	if m.n == len(m.times) {
-		m.grow()
+	if len(m.values) == cap(m.values) && 2*m.head >= len(m.values) {
+		m.times, m.values = m.times[:copy(m.times, m.times[m.head:])], m.values[:copy(m.values, m.values[m.head:])]
+		m.head = 0
 	}
-	i := (m.head + m.n) & (len(m.times) - 1)
-	m.times[i], m.values[i] = at, value
-	m.n++
+	m.times, m.values = append(m.times, at), append(m.values, value)
 	if value > m.bound {
 		m.above++
 	}
+	return n+1 >= medianSamples && at-m.since >= medianWindow-step-timeSlack
 }
 
-// full reports that the samples span the window, but for their last step.
-func (m *runningMedian) full(step float64) bool {
-	return m.n >= medianSamples && m.last-m.since >= medianWindow-step-timeSlack
-}
-
-// step is the time between the last two samples.
-func (m *runningMedian) step() float64 {
-	if m.n < 2 {
-		return 0
-	}
-	return m.last - m.times[(m.head+m.n-2)&(len(m.times)-1)]
-}
+// held are the samples of the window.
+func (m *runningMedian) held() []float64 { return m.values[m.head:] }
 
 // into adds a sample and raises e to the median where that is larger.
 func (m *runningMedian) into(e *extreme, at, value float64) bool {
-	m.add(at, value)
-	if !m.full(m.step()) {
+	if !m.add(at, value) {
 		return false
 	}
 	if !e.seen {
 		return e.add(at, m.median())
 	}
 	m.count(e.value)
-	switch {
-	case 2*m.above < m.n:
+	switch n := len(m.held()); {
+	case 2*m.above < n:
 		return false
-	case 2*m.above == m.n:
+	case 2*m.above == n:
 		return e.add(at, m.middle(e.value))
 	}
 	return e.add(at, m.median())
@@ -96,8 +88,7 @@ func (m *runningMedian) into(e *extreme, at, value float64) bool {
 // middle is the median of which as many samples are above a value as are not.
 func (m *runningMedian) middle(value float64) float64 {
 	lower, upper := math.Inf(-1), math.Inf(1)
-	for i := range m.n {
-		v := m.values[(m.head+i)&(len(m.values)-1)]
+	for _, v := range m.held() {
 		if v > value {
 			upper = min(upper, v)
 		} else {
@@ -109,37 +100,25 @@ func (m *runningMedian) middle(value float64) float64 {
 
 // count keeps above right for a bound.
 func (m *runningMedian) count(bound float64) {
-	if m.bounded && m.bound == bound {
+	if m.bound == bound {
 		return
 	}
-	m.bound, m.bounded, m.above = bound, true, 0
-	for i := range m.n {
-		if m.values[(m.head+i)&(len(m.values)-1)] > bound {
-			m.above++
+	above := 0
+	for _, v := range m.held() {
+		if v > bound {
+			above++
 		}
 	}
-}
-
-// grow keeps the ring a power of two.
-func (m *runningMedian) grow() {
-	size := max(64, 2*len(m.times))
-	times, values := make([]float64, size), make([]float64, size)
-	for i := range m.n {
-		j := (m.head + i) & (len(m.times) - 1)
-		times[i], values[i] = m.times[j], m.values[j]
-	}
-	m.times, m.values, m.head = times, values, 0
+	m.bound, m.above = bound, above
 }
 
 // median is the middle, or the mean of the two middles.
 func (m *runningMedian) median() float64 {
-	m.scratch = m.scratch[:0]
-	for i := range m.n {
-		m.scratch = append(m.scratch, m.values[(m.head+i)&(len(m.values)-1)])
-	}
-	k := m.n / 2
+	m.scratch = append(m.scratch[:0], m.held()...)
+	n := len(m.scratch)
+	k := n / 2
 	upper := selectRank(m.scratch, k)
-	if m.n%2 == 1 {
+	if n%2 == 1 {
 		return upper
 	}
 	return (slices.Max(m.scratch[:k]) + upper) / 2
