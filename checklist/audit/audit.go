@@ -279,6 +279,10 @@ func (a *asking) sortRows(columns ...int) {
 
 func compareCells(x, y any) int {
 	switch a := x.(type) {
+	case string:
+		if b, ok := y.(string); ok {
+			return strings.Compare(a, b)
+		}
 	case int:
 		if b, ok := y.(int); ok {
 			return cmp.Compare(a, b)
