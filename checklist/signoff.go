@@ -19,8 +19,12 @@ func CanClose(a Assessment, point, by, second string) []schema.Finding {
 		return []schema.Finding{refusal("hold point", point+" is not a hold point", "see `feedproof explain points`")}
 	}
 	var found []schema.Finding
-	for _, m := range lacks(a.Car, p, a) {
-		found = append(found, refusal(p.ID, m, "record it, then close "+p.ID))
+	for _, t := range wants(a.Car, p, a) {
+		next := "record it, then close " + p.ID
+		if t.Finding != nil && t.Finding.Next != "" {
+			next = t.Finding.Next
+		}
+		found = append(found, refusal(p.ID, t.wanted(), next))
 	}
 	if why := secondTrouble(a.Car, p, now(a.Car, p, by, second)); why != "" {
 		found = append(found, refusal(p.ID, why, secondMends(a.Car, p, by)))

@@ -36,7 +36,7 @@ func judgeSpill(c *car.Car) []schema.Finding {
 			return nil
 		}
 	}
-	f.Severity, f.Means, f.Next = schema.Hold, "nobody wrote down what happened", "write an incident entry"
+	f.Severity, f.Means, f.Next = schema.Hold, "nobody wrote down what happened", "write it down: feedproof incident CAR --what ... --severity ... --injury no"
 	return []schema.Finding{f}
 }
 

@@ -2,6 +2,7 @@ package rules
 
 import (
 	"fmt"
+	"strings"
 	"time"
 
 	"feedproof/checklist/car"
@@ -44,9 +45,23 @@ func cuts(c *car.Car, caution string, before func(*car.Car, car.Opening) (schema
 	now := car.Opening{Entry: schema.Entry{ID: "now", At: c.Now, Counter: c.Record.MaxCounter() + 1}, Joint: "the tank"}
 	if f, proven := before(c, now); !proven {
 		f.Severity, f.Entries = schema.Unproven, nil
+		f.Means, f.Next = "the tank is not shown safe to cut", howToShow(caution, f.Measured)
 		found = append(found, f)
 	}
 	return found
+}
+
+// howToShow says how what is missing before a cut is put into the record.
+func howToShow(caution, measured string) string {
+	switch {
+	case strings.Contains(measured, "which tank"):
+		return "tag it, then: feedproof vehicle change CAR --tank-tag ..."
+	case strings.Contains(measured, "certificate"):
+		return "stop; the cleaner's certificate first: feedproof caution CAR K09 --proof ... --cleaned-by ... --cleaned-how ... --tank-tag ... --cleaned-at ..."
+	case strings.Contains(measured, "new"):
+		return "stop; invoice and photo first: feedproof caution CAR " + caution + " --proof ..."
+	}
+	return "read every cell just before the cut: feedproof read CAR gas floor=... work=... tank=... oxygen=..."
 }
 
 func cutFinding(rule string, o car.Opening, limit string) schema.Finding {

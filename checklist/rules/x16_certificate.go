@@ -29,7 +29,7 @@ func judgeCertificate(c *car.Car) []schema.Finding {
 		}
 		f := schema.Finding{
 			Rule: "X16", About: "cleaning certificate", Limit: "of this tank, before the cut", Entries: ids(k.Entry),
-			Means: "the paper does not belong to what was done", Next: "stop, call the lead, write an incident entry",
+			Means: "the paper does not belong to what was done", Next: "stop, call the lead, write it down: feedproof incident CAR --what ... --severity ...",
 		}
 		if f.Severity, f.Measured = certificateContradicts(c, *k.Data.Certificate); f.Measured != "" {
 			found = append(found, f)

@@ -132,7 +132,7 @@ func (a *app) addCommands(root *cobra.Command) {
 	}{
 		{"shop", "The shop:", []*cobra.Command{a.shopCommand(), a.personCommand(), a.useCommand(), a.bayCommand(), a.limitCommand(), a.gaugeCommand(), a.partCommand()}},
 		{"car", "A car and its visit:", []*cobra.Command{a.vehicleCommand(), a.visitCommand(), a.planCommand()}},
-		{"work", "The work:", []*cobra.Command{a.workCommand(), a.handoverCommand(), a.fitCommand(), a.removeCommand(), a.stepCommand(), a.cautionCommand(), a.readCommand(), a.datalogCommand(), a.attachCommand(), a.noteCommand(), a.correctCommand()}},
+		{"work", "The work:", []*cobra.Command{a.workCommand(), a.handoverCommand(), a.fitCommand(), a.removeCommand(), a.stepCommand(), a.cautionCommand(), a.readCommand(), a.datalogCommand(), a.attachCommand(), a.noteCommand(), a.incidentCommand(), a.correctCommand()}},
 		{"judge", "Judging and signing:", []*cobra.Command{a.checkCommand(), a.commitCommand(), a.acknowledgeCommand(), a.waiveCommand(), a.holdpointCommand(), a.signoffCommand()}},
 		{"look", "Looking and proving:", []*cobra.Command{a.boardCommand(), a.sheetCommand(), a.historyCommand(), a.evidenceCommand(), a.askCommand(), a.exportCommand(), a.syncCommand(), a.mergeDriverCommand(), a.verifyCommand(), a.explainCommand(), a.demoCommand()}},
 	} {

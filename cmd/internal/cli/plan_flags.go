@@ -81,6 +81,9 @@ func (f *planFlags) finish() schema.PlanData {
 // missing lists the inputs that no plan can do without.
 func missing(d schema.PlanData) []string {
 	regulator, injectors, injected := d.Regulator, d.Injectors, d.Carburettor == nil
+	surge := schema.SurgePlan{}
+	copyInto(&surge, d.Surge)
+	lifted := d.Surge != nil
 	var out []string
 	for _, need := range []struct {
 		flag string
@@ -91,6 +94,8 @@ func missing(d schema.PlanData) []string {
 		{"--regulator", injected && (regulator == nil || regulator.Kind == "")}, {"--base", injected && (regulator == nil || regulator.Base.IsZero())},
 		{"--injectors", injected && (injectors == nil || injectors.Part == "")}, {"--injector-count", injected && (injectors == nil || injectors.Count == 0)},
 		{"--pump", d.Pumps.Part == ""}, {"--feed-bore", d.Feed.Bore.IsZero()}, {"--feed-length", d.Feed.Length.IsZero()},
+		{"--surge", lifted && surge.Volume.IsZero()}, {"--lift", lifted && surge.Lift == ""}, {"--lift-pressure", lifted && surge.Pressure.IsZero()},
+		{"--lift-volts", lifted && surge.Voltage.IsZero()}, {"--lift-dry", lifted && surge.Dry.IsZero()},
 	} {
 		if need.gone {
 			out = append(out, need.flag)
@@ -133,6 +138,7 @@ func (f *planFlags) addEnvelope(set *pflag.FlagSet) {
 	set.IntVar(&f.data.Engine.Injections, "injections", f.data.Engine.Injections, "injections in 720 degrees (default 1)")
 	measure(set, &f.fuel.RVP, "rvp", "Reid vapour pressure")
 	measure(set, &f.fuel.Temperature, "fuel-temp", "highest fuel temperature")
+	measure(set, &f.fuel.Mapped, "mapped", "ethanol that a fixed tune is for; left out: the map follows a sensor")
 	set.StringVar(&f.data.Note, "note", f.data.Note, "in words")
 	set.StringVar(&f.data.Map, "calibration", f.data.Map, "the engine calibration that the car leaves with: its file, version or hash")
 }

@@ -1,16 +1,18 @@
 package cli
 
 import (
+	"errors"
 	"fmt"
 	"strings"
 
 	"feedproof/schema"
 
 	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
 )
 
 func (a *app) vehicleCommand() *cobra.Command {
-	return group("vehicle", "the cars", a.vehicleAdd(), a.vehicleList(), a.vehicleShow(), a.vehicleClose())
+	return group("vehicle", "the cars", a.vehicleAdd(), a.vehicleChange(), a.vehicleList(), a.vehicleShow(), a.vehicleClose())
 }
 
 func (a *app) vehicleAdd() *cobra.Command {
@@ -27,13 +29,17 @@ func (a *app) vehicleAdd() *cobra.Command {
 			return s.addVehicle(d)
 		},
 	}
-	f := c.Flags()
-	f.StringVar(&d.Plate, "plate", "", "plate")
-	f.StringVar(&d.VIN, "vin", "", "VIN or chassis number; a car may have none")
-	f.StringVar(&d.Description, "what", "", "colour and body, in words")
-	f.IntVar(&d.ModelYear, "year", 0, "model year")
-	f.StringVar(&d.Engine, "engine", "", "engine, in words")
-	f.IntVar(&d.Cylinders, "cylinders", 0, "cylinders")
+	vehicleFlags(c.Flags(), &d)
+	return c
+}
+
+func vehicleFlags(f *pflag.FlagSet, d *schema.VehicleData) {
+	f.StringVar(&d.Plate, "plate", d.Plate, "plate")
+	f.StringVar(&d.VIN, "vin", d.VIN, "VIN or chassis number; a car may have none")
+	f.StringVar(&d.Description, "what", d.Description, "colour and body, in words")
+	f.IntVar(&d.ModelYear, "year", d.ModelYear, "model year")
+	f.StringVar(&d.Engine, "engine", d.Engine, "engine, in words")
+	f.IntVar(&d.Cylinders, "cylinders", d.Cylinders, "cylinders")
 	measure(f, &d.Displacement, "displacement", "displacement")
 	choice(f, &d.Induction, "induction", "how it breathes")
 	choice(f, &d.FuelSystem, "fuel-system", "how fuel reaches the engine")
@@ -41,8 +47,45 @@ func (a *app) vehicleAdd() *cobra.Command {
 	choice(f, &d.EmissionControlled, "emission", "emission-controlled")
 	choice(f, &d.TankEverFuelled, "tank-fuelled", "the tank has ever held fuel")
 	measure(f, &d.TankVolume, "tank", "tank volume")
+	f.StringVar(&d.Tank, "tank-tag", d.Tank, "tag or serial of the tank, as a cleaning certificate must name it")
 	choice(f, &d.HighVoltage, "high-voltage", "has a high-voltage system")
-	f.StringVar(&d.Owner, "owner", "", "a reference to the owner; names are kept apart")
+	f.StringVar(&d.Owner, "owner", d.Owner, "a reference to the owner; names are kept apart")
+}
+
+// vehicleChange records anew what a car is, with what was typed over what was
+// known.
+func (a *app) vehicleChange() *cobra.Command {
+	c := &cobra.Command{
+		Use: "change CAR", Short: "record what is different: another engine, tank, plate, owner", Args: takes("CAR"),
+		Example: "  feedproof vehicle change kestrel --tank-tag T-17",
+		RunE: func(c *cobra.Command, args []string) error {
+			s, err := a.open()
+			if err != nil {
+				return err
+			}
+			v, err := s.car(args[0])
+			if err != nil {
+				return err
+			}
+			now := v.Data
+			set := pflag.NewFlagSet("", pflag.ContinueOnError)
+			vehicleFlags(set, &now)
+			var typed []error
+			c.Flags().Visit(func(f *pflag.Flag) {
+				if set.Lookup(f.Name) != nil {
+					typed = append(typed, set.Set(f.Name, f.Value.String()))
+				}
+			})
+			if err := errors.Join(typed...); err != nil {
+				return err
+			}
+			if len(typed) == 0 {
+				return wrong(c.CommandPath()+" --help", "%s: say what is different", v.Data.Name)
+			}
+			return s.put(schema.VehicleRecord, v.ID, s.Now(), fmt.Sprintf("car %s: recorded anew, with what is different", v.Data.Name), now)
+		},
+	}
+	vehicleFlags(c.Flags(), &schema.VehicleData{})
 	return c
 }
 

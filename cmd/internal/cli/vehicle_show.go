@@ -32,6 +32,9 @@ func (s *session) showVehicle(carName string) error {
 	}
 	s.top(v, a)
 	s.Say("%s", joinNonEmpty(v.Data.Description, v.Data.Engine, v.Data.Displacement.String(), string(v.Data.Induction), string(v.Data.FuelSystem)))
+	if tank := joinNonEmpty(v.Data.TankVolume.String(), v.Data.Tank); tank != "" {
+		s.Say("tank: %s", tank)
+	}
 	if a.Car.Plan != nil {
 		s.Say("planned for %s", sheet.Envelope(a.Car.Plan.Envelope))
 	}
