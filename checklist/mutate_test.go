@@ -63,13 +63,15 @@ func mutantCases(t *testing.T) []mutantCase {
 	for _, v := range verdicts {
 		add(v.rule+" "+v.what, func() *situation { return v.situation(t) }, func(found []schema.Finding) bool { return isJudgedAs(v.rule, v.want, v.also, found) })
 	}
-	for _, r := range retestChain {
-		tell := func() *situation {
-			s := loadBase(t, "clean")
-			s.apply(t, fittedLate(r.position)...)
-			return s
+	for base, chain := range map[string][]changedPart{"clean": retestChain, "carburettor": carburettorChain} {
+		for _, r := range chain {
+			tell := func() *situation {
+				s := loadBase(t, base)
+				s.apply(t, fittedLate(r.position)...)
+				return s
+			}
+			add(base+", "+r.position+" fitted", tell, func(found []schema.Finding) bool { return voids(found, r.void) })
 		}
-		add(r.position+" fitted", tell, func(found []schema.Finding) bool { return voids(found, r.void) })
 	}
 	return cases
 }

@@ -8,8 +8,12 @@ import (
 	"feedproof/schema"
 )
 
+// changedPart is a position and the rules that a part fitted there leaves
+// without a reading.
+type changedPart struct{ position, void string }
+
 // retestChain says which rules a fitted part leaves without a reading.
-var retestChain = []struct{ position, void string }{
+var retestChain = []changedPart{
 	{"pump", "L06 L07 L08 L10 L10b L11 L14 L15 L16 V-06 X31"},
 	{"pump 2", "L06 L07 L08 L10 L10b L11 L14 L15 L16 V-06 X31"},
 	{"filter", "L14 L16 V-06 X31"},
@@ -25,6 +29,16 @@ var retestChain = []struct{ position, void string }{
 	{"tank", "L30 V-06 K23"},
 	{"vent", "L30"},
 	{"sensor", ""},
+}
+
+// carburettorChain is the same on a carburettor car.
+var carburettorChain = []changedPart{
+	{"pump", "L08 L10 L10b L11 L14 L15c L16 L17 L31 V-06 X31"},
+	{"filter", "L14 L16 L17 L31 V-06 X31"},
+	{"regulator", "L14 L15c L31 V-06 X31"},
+	{"feed line", "L31 V-06"},
+	{"return line", "L15c V-06"},
+	{"suction line", "L17 V-06"},
 }
 
 // fittedLate fits a part after everything, a loaded log among it.
@@ -61,13 +75,15 @@ func voids(found []schema.Finding, rules string) bool {
 // timed flow and a loaded log among it: what it touches must be read again, and
 // nothing else. Source: common practice.
 func TestChangedPartVoidsWhatLiesBehindIt(t *testing.T) {
-	for _, c := range retestChain {
-		t.Run(c.position, func(t *testing.T) {
-			found := assess(t, "clean", fittedLate(c.position)...).Findings
-			if !voids(found, c.void) {
-				t.Errorf("want it to void %s:%s", c.void, told(found))
-			}
-		})
+	for base, chain := range map[string][]changedPart{"clean": retestChain, "carburettor": carburettorChain} {
+		for _, c := range chain {
+			t.Run(base+"/"+c.position, func(t *testing.T) {
+				found := assess(t, base, fittedLate(c.position)...).Findings
+				if !voids(found, c.void) {
+					t.Errorf("want it to void %s:%s", c.void, told(found))
+				}
+			})
+		}
 	}
 }
 

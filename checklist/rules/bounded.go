@@ -11,7 +11,7 @@ import (
 // bounded judges one value of a test's last reading against a scale. It says
 // nothing where there is no reading: hold points ask for those.
 type bounded[Q quantity.Quantity] struct {
-	rule, about, limit string
+	rule, about, limit string // no limit: at most the first step of the scale
 	test, value        string
 	scale              scale           // of what Of gives
 	of                 func(Q) float64 // nil: the value itself, SI
@@ -31,7 +31,7 @@ func (b bounded[Q]) judge(c *car.Car) []schema.Finding {
 		return nil
 	}
 	if why, gone := invalidated(c, r, b.changes...); gone {
-		return missing(b.rule, b.about, b.limit, why+": read it again")
+		return missing(b.rule, b.about, b.limits(), why+": read it again")
 	}
 	m, ok := read[Q](c, r, b.value)
 	if !ok {
@@ -41,7 +41,7 @@ func (b bounded[Q]) judge(c *car.Car) []schema.Finding {
 	if b.of != nil {
 		x = b.of(m.value)
 	}
-	s, limit := shopScale[Q](c, b.rule, b.limit, b.scale)
+	s, limit := shopScale[Q](c, b.rule, b.limits(), b.scale)
 	f := schema.Finding{
 		Rule: b.rule, Severity: s.decide(x, float64(m.u)), About: b.about, Measured: b.print(m.value), Limit: limit,
 		Means: b.means, Next: b.next, Entries: ids(r.Entry),
@@ -50,6 +50,13 @@ func (b bounded[Q]) judge(c *car.Car) []schema.Finding {
 		return []schema.Finding{unproven(f, "it was read under load")}
 	}
 	return decided(f, m.trouble)
+}
+
+func (b bounded[Q]) limits() string {
+	if b.limit != "" {
+		return b.limit
+	}
+	return "at most " + b.print(Q(b.scale[0].above))
 }
 
 // last is the last reading, before one under load one at idle.

@@ -79,17 +79,20 @@ func baseOn(c *car.Car, gauge string) (measured[quantity.Gauge], car.Reading, bo
 	for i := len(c.Readings) - 1; i >= 0; i-- {
 		r := c.Readings[i]
 		name := map[string]string{"base": "rail", "idle": "off"}[r.Data.Test]
-		if name == "" || !c.InVisit(r.Entry) || r.Data.Conditions != nil && r.Data.Test == "base" && r.Data.Conditions.Hose == "on" {
+		if !c.InVisit(r.Entry) || r.Data.Conditions != nil && r.Data.Test == "base" && r.Data.Conditions.Hose == "on" {
 			continue
 		}
 		if _, gone := invalidated(c, r, "regulator", "pump"); gone {
 			continue
 		}
 		m, ok := read[quantity.Gauge](c, r, name)
-		if ok && m.gauge == gauge && gauge != "" {
+		if !ok {
+			continue
+		}
+		if m.gauge == gauge && gauge != "" {
 			return m, r, true
 		}
-		if ok && !found {
+		if !found {
 			other, by, found = m, r, true
 		}
 	}

@@ -37,11 +37,11 @@ func slopeInLog(c *car.Car) []schema.Finding {
 	if !ok || !referenced(c) || c.BoostRatio() != 1 {
 		return nil
 	}
-	slope, _, ok1 := logged[quantity.Fraction](l, logSlope)
-	span, _, ok2 := logged[quantity.Difference](l, logSlopeSpan)
-	if !ok1 || !ok2 {
+	slope, _, ok := logged[quantity.Fraction](l, logSlope)
+	if !ok {
 		return nil
 	}
+	span, _, _ := logged[quantity.Difference](l, logSlopeSpan)
 	s, limit := shopScale[quantity.Fraction](c, "L05", "1.00 +- 0.03", slopeScale)
 	f := schema.Finding{Rule: "L05", About: "regulator slope, log", Measured: slopeText(float64(slope), quantity.Absolute(span)), Limit: limit, Entries: ids(l.Entry)}
 	f.Severity = s.grade(math.Abs(float64(slope) - 1))
@@ -91,7 +91,7 @@ func judgeSlope(c *car.Car) []schema.Finding {
 	off := offLine(points, slope)
 	f := schema.Finding{Rule: "L05", About: "regulator slope", Measured: slopeText(slope, span), Limit: limit}
 	if ratio != 1 {
-		f.Limit += fmt.Sprintf(" of the declared %.2f:1", ratio)
+		f.Measured += fmt.Sprintf(", of the declared %.2f:1", ratio)
 	}
 	f.Means, f.Next = slopeMeans(slope)
 	trouble := ""
@@ -165,10 +165,7 @@ func pairs(c *car.Car, r car.Reading) []slopePoint {
 
 // rise is what a regulator adds to its base at a manifold gauge pressure.
 func rise(manifold, ratio float64) float64 {
-	if manifold > 0 {
-		return ratio * manifold
-	}
-	return manifold
+	return min(manifold, 0) + ratio*max(manifold, 0)
 }
 
 func fitSlope(points []slopePoint, ratio float64) (slope, u float64, span quantity.Absolute) {

@@ -98,6 +98,6 @@ func noCheckValve(c *car.Car) bool {
 
 // lostBase reports that less than 60 % of base is left after 10 min.
 func lostBase(c *car.Car, left measured[quantity.Gauge]) bool {
-	base, ok := c.Base()
-	return ok && exceeds(heldShare*float64(base), float64(left.value+left.u))
+	base, _ := c.Base()
+	return exceeds(heldShare*float64(base), float64(left.value+left.u))
 }

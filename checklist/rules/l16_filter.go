@@ -13,7 +13,7 @@ var _ = register(Rule{
 	Means:  "The filter is dirty or too small, and brings the end of supply nearer.",
 	Next:   "A new filter, then read again.",
 	Judge: bounded[quantity.Difference]{
-		rule: "L16", about: "filter pressure drop", limit: "at most " + bar(quantity.Difference(0.20*quantity.Bar)), test: "filter", value: "drop",
+		rule: "L16", about: "filter pressure drop", test: "filter", value: "drop",
 		scale: scale{{0.20 * quantity.Bar, schema.Flag}, {0.35 * quantity.Bar, schema.Hold}}, print: bar[quantity.Difference],
 		means: "the filter holds fuel back", next: "fit a new filter, then read again", changes: []string{"filter", "pump"},
 	}.judge,

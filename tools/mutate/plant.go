@@ -225,7 +225,7 @@ func (p *planter) literal(n *ast.BasicLit, stack []ast.Node, constant bool) {
 // larger are swapped).
 func meaningless(n *ast.BasicLit, parent ast.Node) bool {
 	b, compared := parent.(*ast.BinaryExpr)
-	return compared && called(b.X) == "Order" && b.Y == ast.Expr(n) || called(parent) == "ParseFloat" || called(parent) == "max" && n.Value == "0" || besideFalse(parent)
+	return compared && called(b.X) == "Order" && b.Y == ast.Expr(n) || called(parent) == "ParseFloat" || slices.Contains([]string{"max", "min"}, called(parent)) && n.Value == "0" || besideFalse(parent)
 }
 
 // besideFalse is a return of nothing, whose number nobody looks at.
