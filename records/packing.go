@@ -1,8 +1,11 @@
 package records
 
 import (
-	"errors"
-	"io"
+	"cmp"
+	"slices"
+	"strings"
+
+	"feedproof/records/internal/packs"
 
 	"github.com/go-git/go-git/v5/plumbing"
 	"github.com/go-git/go-git/v5/plumbing/storer"
@@ -26,23 +29,60 @@ type batch struct {
 // batches parts objects by what fits into memory, and tells those whose versions are alike, records, folders and commits, from evidence,
 // where a difference would be as long as the whole and takes long to find. Their order is kept.
 func batches(store storer.EncodedObjectStorer, objects []plumbing.Hash) ([]batch, error) {
-	var all []batch
-	alike, apart := gathering{window: deltaWindow}, gathering{}
+	all, err := lookedAt(store, objects)
+	return inBatches(all), err
+}
+
+// batchesOfVersions are batches in which the versions of a file stand together, whatever the order was.
+func batchesOfVersions(store storer.EncodedObjectStorer, objects []plumbing.Hash) ([]batch, error) {
+	all, err := lookedAt(store, objects)
+	slices.SortStableFunc(all, func(a, b packable) int { return cmp.Compare(a.beginning, b.beginning) })
+	return inBatches(all), err
+}
+
+// packable is an object to pack, as it looks.
+type packable struct {
+	hash      plumbing.Hash
+	size      int64
+	beginning string
+}
+
+func lookedAt(store storer.EncodedObjectStorer, objects []plumbing.Hash) ([]packable, error) {
+	var all []packable
 	for _, hash := range objects {
-		size, isEvidence, err := evidenceBlob(store, hash)
+		o, err := store.EncodedObject(plumbing.AnyObject, hash)
 		if err != nil {
 			return nil, err
 		}
+		beginning, err := packs.Beginning(o)
+		if err != nil {
+			return nil, err
+		}
+		all = append(all, packable{hash, o.Size(), beginning})
+	}
+	return all, nil
+}
+
+// isEvidence reports a file of some size that is no record: records begin with a brace.
+func (p packable) isEvidence() bool {
+	content, isFile := strings.CutPrefix(p.beginning, plumbing.BlobObject.String()+" ")
+	return isFile && p.size >= smallFile && !strings.HasPrefix(content, "{")
+}
+
+func inBatches(objects []packable) []batch {
+	var all []batch
+	alike, apart := gathering{window: deltaWindow}, gathering{}
+	for _, p := range objects {
 		to := &alike
-		if isEvidence {
+		if p.isEvidence() {
 			to = &apart
 		}
-		if to.size+size > packMemory {
+		if to.size+p.size > packMemory {
 			all = to.flush(all)
 		}
-		to.objects, to.size = append(to.objects, hash), to.size+size
+		to.objects, to.size = append(to.objects, p.hash), to.size+p.size
 	}
-	return apart.flush(alike.flush(all)), nil
+	return apart.flush(alike.flush(all))
 }
 
 // gathering is a batch that is not full yet.
@@ -58,25 +98,4 @@ func (g *gathering) flush(to []batch) []batch {
 	}
 	g.objects, g.size = nil, 0
 	return to
-}
-
-// evidenceBlob reports how large an object is, and whether it is a file of some size that is no record: records begin with a brace.
-func evidenceBlob(store storer.EncodedObjectStorer, hash plumbing.Hash) (size int64, is bool, err error) {
-	o, err := store.EncodedObject(plumbing.AnyObject, hash)
-	if err != nil {
-		return 0, false, err
-	}
-	if o.Type() != plumbing.BlobObject || o.Size() < smallFile {
-		return o.Size(), false, nil
-	}
-	in, err := o.Reader()
-	if err != nil {
-		return 0, false, err
-	}
-	first := make([]byte, 1)
-	_, err = io.ReadFull(in, first)
-	if errors.Is(err, io.EOF) {
-		err = nil
-	}
-	return o.Size(), first[0] != '{', errors.Join(err, in.Close())
 }

@@ -184,14 +184,13 @@ func (t *tidying) drop(from *packs.Store, objects []plumbing.Hash) error {
 	return t.fresh.Sync()
 }
 
-// pack puts objects into packs. Those of one size stand together, as the versions of a record mostly do.
+// pack puts objects into packs, the versions of a record beside each other.
 func (t *tidying) pack(loose []looseObject) error {
-	slices.SortFunc(loose, func(a, b looseObject) int { return cmp.Compare(b.bytes, a.bytes) })
 	objects := make([]plumbing.Hash, len(loose))
 	for i, o := range loose {
 		objects[i] = o.hash
 	}
-	todo, err := batches(t.store, objects)
+	todo, err := batchesOfVersions(t.store, objects)
 	if err != nil {
 		return err
 	}
@@ -296,7 +295,7 @@ func (t *tidying) join(take []string, objects []plumbing.Hash) (map[string][]plu
 		name, err := packs.Merge(t.fresh, take)
 		return map[string][]plumbing.Hash{name: objects}, err
 	}
-	todo, err := batches(t.store, objects)
+	todo, err := batchesOfVersions(t.store, objects)
 	if err != nil {
 		return nil, err
 	}

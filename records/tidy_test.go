@@ -150,6 +150,42 @@ func TestTidyPacksTighter(t *testing.T) {
 	fsck(t, filepath.Join(w.dir, gitDir))
 }
 
+// Cars that are worked on in turn: each record is packed as what it has more than its last version, as git does that knows the names of files
+// (git-pack-objects, --window=10 and --depth=50 as here). Their texts are by chance, so that no car's is like another's.
+func TestTidyFindsVersions(t *testing.T) {
+	w := newShop(t)
+	const cars, visits = 30, 8
+	chance := rand.New(rand.NewPCG(1, 2))
+	for i := range cars {
+		w.vehicle(carName(i))
+	}
+	for range visits {
+		for i := range cars {
+			for range 10 {
+				w.note(carName(i), fmt.Sprintf("%x %x %x", chance.Uint64(), chance.Uint64(), chance.Uint64()))
+			}
+			_, err := w.commit(carName(i))
+			must(t, err)
+		}
+	}
+	before := w.objectNames()
+	report, err := w.shop.Tidy(context.Background(), nil)
+	must(t, err)
+	if after := w.objectNames(); after != before {
+		t.Error("the objects are others")
+	}
+	fsck(t, filepath.Join(w.dir, gitDir))
+	w.git("repack", "-adfq", "--window=10", "--depth=50")
+	names, err := packs.Names(w.shop.git)
+	must(t, err)
+	gits, err := packs.Bytes(w.shop.git, names[0])
+	must(t, err)
+	t.Logf("%d bytes loose, %d tidied, %d packed by git", report.Before, report.After, gits)
+	if report.After > 2*gits {
+		t.Errorf("%d bytes tidied, where git makes %d of them", report.After, gits)
+	}
+}
+
 // What git itself packed, with its own indexes beside, is merged too; a pack that somebody asked git to keep is not.
 func TestTidyTakesGitsPacks(t *testing.T) {
 	w := newShop(t)

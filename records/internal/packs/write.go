@@ -2,6 +2,7 @@ package packs
 
 import (
 	"bufio"
+	"bytes"
 	"cmp"
 	"crypto"
 	"encoding/binary"
@@ -22,13 +23,57 @@ import (
 	"github.com/go-git/go-git/v5/plumbing/storer"
 )
 
-// Write puts objects into a new pack, each compared with so many others, and reads it back from the disk to index it. The pack is durable
-// after a Sync of the repository. All objects are in memory meanwhile.
+// Write puts objects into a new pack, each compared with so many other versions of the same file, and reads it back from the disk to index it.
+// The pack is durable after a Sync of the repository. All objects are in memory meanwhile.
 func Write(git gitfs.FS, from storer.EncodedObjectStorer, objects []plumbing.Hash, window uint) (name string, err error) {
 	return install(git, objects, func(to io.Writer) error {
-		_, err := packfile.NewEncoder(to, from, false).Encode(objects, window)
-		return err
+		if window == 0 {
+			_, err := packfile.NewEncoder(to, from, false).Encode(objects, window)
+			return err
+		}
+		groups, all, err := versions(from, objects)
+		if err != nil {
+			return err
+		}
+		return whole(to, len(objects), func(out io.Writer) error {
+			for _, g := range groups {
+				if err := writeGroup(out, all, g, window); err != nil {
+					return err
+				}
+			}
+			return nil
+		})
 	})
+}
+
+// writeGroup writes some objects as they stand in a pack, and lets go of them.
+func writeGroup(to io.Writer, all held, group []plumbing.Hash, window uint) error {
+	var pack bytes.Buffer
+	if _, err := packfile.NewEncoder(&pack, all, false).Encode(group, window); err != nil {
+		return err
+	}
+	for _, hash := range group {
+		delete(all.objects, hash)
+	}
+	_, err := to.Write(pack.Bytes()[headSize : pack.Len()-hashSize])
+	return err
+}
+
+// headSize is the bytes of a pack before its first object.
+const headSize = 12
+
+// whole writes the head of a pack, its objects, and the sum over both.
+func whole(to io.Writer, objects int, write func(io.Writer) error) error {
+	sum := hash.New(crypto.SHA1)
+	out := io.MultiWriter(to, sum)
+	if _, err := out.Write(binary.BigEndian.AppendUint32([]byte("PACK\x00\x00\x00\x02"), uint32(objects))); err != nil {
+		return err
+	}
+	if err := write(out); err != nil {
+		return err
+	}
+	_, err := to.Write(sum.Sum(nil))
+	return err
 }
 
 // Merge makes one pack of several that share no object, by copying their bytes: differences are to what stands so many bytes before, or to a
@@ -39,23 +84,18 @@ func Merge(git gitfs.FS, names []string) (name string, err error) {
 		return "", err
 	}
 	return install(git, all, func(to io.Writer) error {
-		sum := hash.New(crypto.SHA1)
-		out := io.MultiWriter(to, sum)
-		head := binary.BigEndian.AppendUint32([]byte("PACK\x00\x00\x00\x02"), uint32(len(all)))
-		if _, err := out.Write(head); err != nil {
-			return err
-		}
-		for _, name := range names {
-			if err := copyBody(out, git, name); err != nil {
-				return err
+		return whole(to, len(all), func(out io.Writer) error {
+			for _, name := range names {
+				if err := copyBody(out, git, name); err != nil {
+					return err
+				}
 			}
-		}
-		_, err := to.Write(sum.Sum(nil))
-		return err
+			return nil
+		})
 	})
 }
 
-// copyBody copies the objects of a pack: all but its first 12 and its last 20 bytes.
+// copyBody copies the objects of a pack: all but its head and its sum.
 func copyBody(to io.Writer, git gitfs.FS, name string) error {
 	in, err := git.Open(file(name, ".pack"))
 	if err != nil {
@@ -66,7 +106,7 @@ func copyBody(to io.Writer, git gitfs.FS, name string) error {
 	if err != nil {
 		return err
 	}
-	_, err = io.Copy(to, io.NewSectionReader(in, 12, size-12-int64(hashSize)))
+	_, err = io.Copy(to, io.NewSectionReader(in, headSize, size-headSize-int64(hashSize)))
 	return err
 }
 
