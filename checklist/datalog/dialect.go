@@ -60,7 +60,7 @@ func headLines(head []byte) [][]byte {
 		all = all[:len(all)-1] // empty, or cut off by the end of the head
 	}
 	for i := range all {
-		all[i] = bytes.TrimSuffix(all[i], []byte{'\r'})
+		all[i] = withoutReturn(all[i])
 	}
 	return all
 }

@@ -67,11 +67,19 @@ func (l *lines) next() (line []byte, long, ok bool) {
 		line = l.buf[l.start:l.end]
 		clear(l.buf[l.end : l.end+slack])
 		l.start = l.end
-		return bytes.TrimSuffix(line, []byte{'\r'}), false, true
+		return withoutReturn(line), false, true
 	}
 	line = l.buf[l.start : l.start+i]
 	l.start += i + 1
-	return bytes.TrimSuffix(line, []byte{'\r'}), i > maxRow, true
+	return withoutReturn(line), i > maxRow, true
+}
+
+// withoutReturn is a line without the first half of a CRLF.
+func withoutReturn(line []byte) []byte {
+	if last := len(line) - 1; last >= 0 && line[last] == '\r' {
+		return line[:last]
+	}
+	return line
 }
 
 // cut drops the rest of a line that does not fit.
