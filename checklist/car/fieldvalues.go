@@ -145,19 +145,27 @@ func (c *Car) checkValveField() (string, bool) {
 // InjectionPump is the class that is never put straight on a carburettor.
 const InjectionPump schema.PumpClass = "injection"
 
+// PumpClass is the class that a pump's papers give; empty when they do not.
+func (f Fitted) PumpClass() schema.PumpClass {
+	if f.Part == nil || f.Part.Pump == nil {
+		return ""
+	}
+	return f.Part.Pump.Class
+}
+
 // pumpClassField is the class of the car's pumps: injection when one of them
 // is, and not known when that of one is not.
 func (c *Car) pumpClassField() (class string, known bool) {
 	pumps := c.Pumps()
 	known = len(pumps) > 0
 	for _, f := range pumps {
-		switch {
-		case f.Part == nil || f.Part.Pump == nil || f.Part.Pump.Class == "":
-			known = false
-		case f.Part.Pump.Class == InjectionPump:
+		switch f.PumpClass() {
+		case InjectionPump:
 			return string(InjectionPump), true
+		case "":
+			known = false
 		default:
-			class = string(f.Part.Pump.Class)
+			class = string(f.PumpClass())
 		}
 	}
 	return class, known

@@ -21,13 +21,10 @@ var _ = register(Rule{
 	Source: "common practice, the 12 h shop policy; each caution's own page says more",
 	Means:  "Nobody has said that the hazard was dealt with.",
 	Next:   "feedproof caution CAR K02 --proof \"...\", or --na \"why\"",
-	Judge:  judgeCautions,
+	Judge:  inVisit(judgeCautions),
 })
 
 func judgeCautions(c *car.Car) []schema.Finding {
-	if c.Visit == nil {
-		return nil
-	}
 	var found []schema.Finding
 	for _, k := range c.Book.Cautions {
 		if judgedElsewhere(k) || !c.Applies(k.When) {
@@ -78,14 +75,10 @@ func cautionOpen(c *car.Car, k procedures.Caution) string {
 	if k.Needs.Test != "" && hasReading(c, k.Needs.Test) {
 		return ""
 	}
-	i := len(c.Cautions) - 1
-	for i >= 0 && (c.Cautions[i].Data.Caution != k.ID || !c.InVisit(c.Cautions[i].Entry)) {
-		i--
-	}
-	if i < 0 || !answersCaution(c.Cautions[i].Data) {
+	answer, _ := lastCaution(c, k.ID)
+	if !answersCaution(answer.Data) {
 		return NotYet
 	}
-	answer := c.Cautions[i]
 	switch people := len(answer.Data.Persons); {
 	case answer.Data.State == schema.CautionNA:
 		return ""
@@ -105,6 +98,27 @@ func answeredTooEarly(c *car.Car, k procedures.Caution, answer car.Caution) stri
 		return ""
 	}
 	return "answered " + answer.Entry.At.Format(time.DateOnly+" 15:04") + ", and " + o.Joint + " was opened " + o.Entry.At.Format(time.DateOnly+" 15:04")
+}
+
+// lastCaution is the last answer to a caution in this visit.
+func lastCaution(c *car.Car, id string) (car.Caution, bool) {
+	return last(answersTo(c, id))
+}
+
+// answersTo are the answers to a caution in this visit.
+func answersTo(c *car.Car, id string) []car.Caution {
+	var out []car.Caution
+	for _, k := range c.Cautions {
+		if k.Data.Caution == id && c.InVisit(k.Entry) {
+			out = append(out, k)
+		}
+	}
+	return out
+}
+
+// answersBefore are those that stand before an opening.
+func answersBefore(c *car.Car, id string, o car.Opening) []car.Caution {
+	return slices.DeleteFunc(answersTo(c, id), func(k car.Caution) bool { return schema.Order(k.Entry, o.Entry) > 0 })
 }
 
 func answersCaution(d schema.CautionData) bool {

@@ -1,6 +1,8 @@
 package rules
 
 import (
+	"slices"
+
 	"feedproof/checklist/car"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
@@ -11,9 +13,5 @@ import (
 // facts stay.
 func contradicts[Q quantity.Quantity](c *car.Car, l fromLog[Q], most float64) []schema.Finding {
 	l.scale = scale{{most, schema.Hold}}
-	found := l.judge(c)
-	if len(found) == 1 && found[0].Severity < schema.Hold {
-		return nil
-	}
-	return found
+	return slices.DeleteFunc(l.judge(c), func(f schema.Finding) bool { return f.Severity < schema.Hold })
 }

@@ -45,7 +45,7 @@ func (s scale) decide(x, u float64) schema.Severity {
 	switch {
 	case best >= schema.Hold:
 		return best
-	case exceeds(u, tolerance/2), worst > schema.Unproven:
+	case exceeds(u, tolerance/2), worst > schema.Flag:
 		return schema.Unproven
 	case exceeds(u, tolerance/3):
 		return max(worst, schema.Flag)
@@ -75,8 +75,11 @@ func (s floorScale) grade(x float64) schema.Severity {
 // even the better end fails, passes only when the worse end passes.
 func (s floorScale) decide(x, u float64) schema.Severity {
 	best, worst := s.grade(x+u), s.grade(x-u)
-	if best >= schema.Hold || worst <= schema.Flag {
-		return max(best, min(worst, schema.Block))
+	switch {
+	case best >= schema.Hold:
+		return best
+	case worst > schema.Flag:
+		return schema.Unproven
 	}
-	return schema.Unproven
+	return worst
 }

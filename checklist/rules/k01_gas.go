@@ -38,30 +38,29 @@ func judgeGas(c *car.Car) []schema.Finding {
 	openings := c.VisitOpenings()
 	for i, o := range openings {
 		f, proven := gasBefore(c, o)
-		if proven && f.Severity == schema.OK {
-			continue
-		}
 		if !proven {
 			f.Severity = openingSeverity(c, openings, i, func(later car.Opening) bool { _, ok := gasBefore(c, later); return ok })
 		}
-		found = append(found, f)
+		if f.Severity > schema.OK {
+			found = append(found, f)
+		}
 	}
-	return append(found, gasNow(c, openings)...)
+	return append(found, gasNow(c)...)
 }
 
 // gasNow judges the last gas reading by itself, when no opening rests on it:
 // vapour in the bay stops the work whether a joint is opened or not.
-func gasNow(c *car.Car, openings []car.Opening) []schema.Finding {
-	r, ok := c.Last("gas")
-	if !ok || len(openings) > 0 && schema.Order(r.Entry, openings[len(openings)-1].Entry) < 0 {
+func gasNow(c *car.Car) []schema.Finding {
+	r, _ := c.Last("gas")
+	if _, rests := c.OpenedAfter(r.Entry); rests {
 		return nil
 	}
 	worst := worstGas(r)
 	f := schema.Finding{Rule: "K01", About: "gas in the bay", Measured: quantity.Text(worst) + " corrected", Limit: "below 1 % LEL", Entries: ids(r.Entry)}
-	if f.Severity, f.Means, f.Next = gasBand(float64(worst)); f.Severity == schema.OK {
-		return nil
+	if f.Severity, f.Means, f.Next = gasBand(float64(worst)); f.Severity > schema.OK {
+		return []schema.Finding{f}
 	}
-	return []schema.Finding{f}
+	return nil
 }
 
 // gasBefore judges the last gas reading before an opening. It is not proven
@@ -125,12 +124,9 @@ func meterTrouble(c *car.Car, r car.Reading, v schema.Value) string {
 // oxygenTrouble says that the air held too little oxygen for the meter. A
 // sensor whose principle is not known counts as catalytic.
 func oxygenTrouble(r car.Reading, g schema.GaugeSnapshot) string {
-	v, ok := r.Value("oxygen")
-	if !ok || g.Sensor != "" && g.Sensor != "catalytic" {
-		return ""
-	}
-	oxygen, err := quantity.Of[quantity.Fraction](v.Written())
-	if err != nil || !exceeds(float64(gasOxygen), float64(oxygen)) {
+	oxygen, ok := timed[quantity.Fraction](r, "oxygen")
+	infrared := g.Sensor != "" && g.Sensor != "catalytic"
+	if !ok || infrared || !exceeds(float64(gasOxygen), float64(oxygen)) {
 		return ""
 	}
 	return fmt.Sprintf("%s oxygen: meter %s reads falsely low below 10 %%", quantity.Text(oxygen), g.Gauge)
@@ -164,11 +160,10 @@ func gasFactor(g *schema.GaugeSnapshot) float64 {
 	if g == nil {
 		return gasWorst
 	}
-	factor, err := strconv.ParseFloat(g.Factor, 64)
-	if err != nil || factor <= 0 {
-		return gasWorst
+	if factor, err := strconv.ParseFloat(g.Factor, 64); err == nil && factor > 0 {
+		return factor
 	}
-	return factor
+	return gasWorst
 }
 
 func gasBand(x float64) (schema.Severity, string, string) {

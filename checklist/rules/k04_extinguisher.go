@@ -14,12 +14,12 @@ var _ = register(Rule{
 	Source: "29 CFR 1910.157(e)(3), annual maintenance check; NFPA 10; both from memory. The same section puts one within 15 m (50 ft) of a class B hazard",
 	Means:  "Nobody knows whether it will work.",
 	Next:   "Bring two that are in date, then answer K04 again.",
-	Judge:  judgeExtinguisher,
+	Judge:  inVisit(judgeExtinguisher),
 })
 
 func judgeExtinguisher(c *car.Car) []schema.Finding {
-	k, ok := lastCaution(c, "K04")
-	if !ok || k.Data.Inspected == "" {
+	k, _ := lastCaution(c, "K04")
+	if k.Data.Inspected == "" {
 		return nil
 	}
 	f := schema.Finding{
@@ -31,14 +31,4 @@ func judgeExtinguisher(c *car.Car) []schema.Finding {
 		f.Severity = schema.Hold
 	}
 	return []schema.Finding{f}
-}
-
-// lastCaution is the last answer to a caution in this visit.
-func lastCaution(c *car.Car, id string) (car.Caution, bool) {
-	for i := len(c.Cautions) - 1; i >= 0 && c.Visit != nil; i-- {
-		if k := c.Cautions[i]; k.Data.Caution == id && c.InVisit(k.Entry) {
-			return k, true
-		}
-	}
-	return car.Caution{}, false
 }

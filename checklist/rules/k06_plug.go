@@ -19,14 +19,10 @@ var _ = register(Rule{
 	Source: "common practice",
 	Means:  "A spark at the plug lights what is in the tank.",
 	Next:   "Battery negative off and covered, read the plug, then open the tank.",
-	Judge:  judgePlug,
+	Judge:  inVisit(judgePlug),
 })
 
 func judgePlug(c *car.Car) []schema.Finding {
-	caution, _ := c.Book.Caution("K06")
-	if c.Visit == nil || !c.Applies(caution.When) {
-		return nil
-	}
 	var found []schema.Finding
 	openings := c.VisitOpenings()
 	for i, o := range openings {

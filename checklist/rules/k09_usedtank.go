@@ -2,6 +2,7 @@ package rules
 
 import (
 	"fmt"
+	"slices"
 	"time"
 
 	"feedproof/checklist/car"
@@ -16,7 +17,7 @@ var _ = register(Rule{
 	Source: "29 CFR 1910.252(a)(3)(i): no hot work on used containers until they have been cleaned so thoroughly that no flammable material is present; oxygen: 29 CFR 1910.146(b); both from memory. 15 min and 24 h: shop policy",
 	Means:  "A drained tank is the dangerous one: 3 mL of gasoline make 55 L explosive.",
 	Next:   "No cut. A professional cleans it and writes the certificate; then read, then cut at once. After any break read again.",
-	Judge:  func(c *car.Car) []schema.Finding { return cuts(c, "K09", usedTankBefore) },
+	Judge:  inVisit(func(c *car.Car) []schema.Finding { return cuts(c, "K09", usedTankBefore) }),
 })
 
 func usedTankBefore(c *car.Car, o car.Opening) (schema.Finding, bool) {
@@ -35,9 +36,8 @@ func usedTankBefore(c *car.Car, o car.Opening) (schema.Finding, bool) {
 }
 
 func certificateBefore(c *car.Car, o car.Opening) (schema.Certificate, schema.Entry, bool) {
-	for i := len(c.Cautions) - 1; i >= 0; i-- {
-		k := c.Cautions[i]
-		if k.Data.Caution == "K09" && k.Data.Certificate != nil && c.InVisit(k.Entry) && schema.Order(k.Entry, o.Entry) < 0 {
+	for _, k := range slices.Backward(answersBefore(c, "K09", o)) {
+		if k.Data.Certificate != nil {
 			return *k.Data.Certificate, k.Entry, true
 		}
 	}

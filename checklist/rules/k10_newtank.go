@@ -12,7 +12,7 @@ var _ = register(Rule{
 	Source: "common practice",
 	Means:  "A tank that only looks new is the one that explodes.",
 	Next:   "Invoice and photo first, then the meter, then the cut.",
-	Judge:  judgeNewTank,
+	Judge:  inVisit(judgeNewTank),
 })
 
 func judgeNewTank(c *car.Car) []schema.Finding {
@@ -33,11 +33,6 @@ func newTankBefore(c *car.Car, o car.Opening) (schema.Finding, bool) {
 }
 
 func cautionMetBefore(c *car.Car, id string, o car.Opening) bool {
-	for i := len(c.Cautions) - 1; i >= 0; i-- {
-		k := c.Cautions[i]
-		if k.Data.Caution == id && c.InVisit(k.Entry) && schema.Order(k.Entry, o.Entry) < 0 {
-			return k.Data.State == schema.CautionMet && answersCaution(k.Data)
-		}
-	}
-	return false
+	k, _ := last(answersBefore(c, id, o))
+	return k.Data.State == schema.CautionMet && answersCaution(k.Data)
 }

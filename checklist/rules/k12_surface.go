@@ -8,7 +8,10 @@ import (
 	"feedproof/schema/quantity"
 )
 
-var surfaceScale = scale{{float64(quantity.Celsius(60)), schema.Hold}}
+var (
+	hotSurface   = quantity.Celsius(60)
+	surfaceScale = scale{{float64(hotSurface), schema.Hold}}
+)
 
 var _ = register(Rule{
 	ID: "K12", Title: "no hot surface near open fuel",
@@ -18,13 +21,10 @@ var _ = register(Rule{
 	Source: "common practice",
 	Means:  "Exhaust and turbo light what drips on them, long after the engine was stopped.",
 	Next:   "Wait or shield it, read again, then open.",
-	Judge:  judgeSurface,
+	Judge:  inVisit(judgeSurface),
 })
 
 func judgeSurface(c *car.Car) []schema.Finding {
-	if c.Visit == nil {
-		return nil
-	}
 	openings := c.VisitOpenings()
 	for i, o := range slices.Backward(openings) {
 		f := surfaceBefore(c, o)
@@ -42,7 +42,7 @@ func judgeSurface(c *car.Car) []schema.Finding {
 
 func surfaceBefore(c *car.Car, o car.Opening) schema.Finding {
 	f := schema.Finding{
-		Rule: "K12", Severity: schema.Unproven, About: "hot surface before opening " + o.Joint, Limit: "at most " + celsius(quantity.Celsius(60)), Entries: ids(o.Entry),
+		Rule: "K12", Severity: schema.Unproven, About: "hot surface before opening " + o.Joint, Limit: "at most " + celsius(hotSurface), Entries: ids(o.Entry),
 		Measured: NotYet, Means: "nothing shows that exhaust and turbo were cool", Next: "wait, read the hottest surface, then open",
 	}
 	r, ok := lastBefore(c, "surface", o.Entry)

@@ -15,12 +15,12 @@ var _ = register(Rule{
 	Source: "common practice",
 	Means:  "The car goes home, perhaps to a garage under a bedroom.",
 	Next:   "Shut it for 30 min, then read: feedproof read CAR gas floor=... cabin=...",
-	Judge:  judgeCabin,
+	Judge:  inVisit(judgeCabin),
 })
 
 func judgeCabin(c *car.Car) []schema.Finding {
 	k, _ := c.Book.Caution("K24")
-	if c.Visit == nil || !c.Applies(k.When) {
+	if !c.Applies(k.When) {
 		return nil
 	}
 	f := schema.Finding{

@@ -17,12 +17,12 @@ var _ = register(Rule{
 	Source: "common practice; E10 as the content that ordinary parts are made for, from memory",
 	Means:  "Hoses, diaphragms, seals and bonded paper swell, crack or come apart within months, and then they leak or clog.",
 	Next:   "A part with a paper, or a lower ethanol content in the envelope.",
-	Judge:  judgeMaterials,
+	Judge:  inVisit(judgeMaterials),
 })
 
 func judgeMaterials(c *car.Car) []schema.Finding {
 	k, _ := c.Book.Caution("K25")
-	if c.Visit == nil || !c.Applies(k.When) {
+	if !c.Applies(k.When) {
 		return nil
 	}
 	var found []schema.Finding
@@ -31,9 +31,6 @@ func judgeMaterials(c *car.Car) []schema.Finding {
 			Rule: "K25", Severity: schema.Unproven, About: k.Hazard, Measured: NotYet, Limit: k.Proof,
 			Means: "nobody has gone through what was on the car before", Next: "feedproof caution CAR K25 --proof \"...\"",
 		})
-	}
-	if c.Plan == nil || !c.Plan.Envelope.EthanolMax.Known() {
-		return found
 	}
 	for _, position := range slices.Sorted(maps.Keys(c.Fitted)) {
 		if f := material(position, c.Fitted[position]); f.Severity > schema.OK {

@@ -16,12 +16,12 @@ var _ = register(Rule{
 	Source: "SAE J30 R10 for hose in fuel, from memory",
 	Means:  "Hose for outside use swells and splits within months, and the pump then stirs the tank.",
 	Next:   "Hose marked for immersion, or corrugated tube made for it.",
-	Judge:  judgeSubmerged,
+	Judge:  inVisit(judgeSubmerged),
 })
 
 func judgeSubmerged(c *car.Car) []schema.Finding {
 	k, _ := c.Book.Caution("K26")
-	if c.Visit == nil || !c.Applies(k.When) {
+	if !c.Applies(k.When) {
 		return nil
 	}
 	f := schema.Finding{

@@ -15,12 +15,12 @@ var _ = register(Rule{
 	Source: "common practice",
 	Means:  "At 3 bar the needle is pushed 6.7 times as hard as at 0.45 bar: it floods and burns.",
 	Next:   "A pump for carburettors, or a regulator with a return, and the pressure read at the inlet.",
-	Judge:  judgePressureClass,
+	Judge:  inVisit(judgePressureClass),
 })
 
 func judgePressureClass(c *car.Car) []schema.Finding {
 	k, _ := c.Book.Caution("K28")
-	if c.Visit == nil || !carburetted(c) || !c.Applies(k.When) {
+	if !carburetted(c) || !c.Applies(k.When) {
 		return nil
 	}
 	f := schema.Finding{
@@ -29,7 +29,7 @@ func judgePressureClass(c *car.Car) []schema.Finding {
 	}
 	for _, fit := range c.Pumps() {
 		f.Entries = append(f.Entries, fit.Entry.ID)
-		if fit.Part != nil && fit.Part.Pump != nil && fit.Part.Pump.Class == car.InjectionPump {
+		if fit.PumpClass() == car.InjectionPump {
 			f.Severity, f.Measured = schema.Block, "an injection pump"
 		}
 	}
@@ -42,8 +42,8 @@ func judgePressureClass(c *car.Car) []schema.Finding {
 // heldDown reports that pressure at the carburettor's inlet was read and is
 // what the plan gives.
 func heldDown(c *car.Car) bool {
-	r, ok := c.Last("base")
-	if !ok || c.Plan == nil || c.Plan.Carburettor == nil {
+	r, _ := c.Last("base")
+	if c.Plan == nil || c.Plan.Carburettor == nil {
 		return false
 	}
 	if _, gone := invalidated(c, r, "pump", "regulator"); gone {

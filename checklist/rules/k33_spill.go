@@ -15,12 +15,12 @@ var _ = register(Rule{
 	Source: "common practice; what must be reported is for the local rule",
 	Means:  "1 L of gasoline brings 20 m3 (700 ft3) of air to its lower explosive limit, most of it on the floor.",
 	Next:   "Everyone out, no switches, soak it up, air the place, read the meter, write it down; report it where the local rule says so.",
-	Judge:  judgeSpill,
+	Judge:  inVisit(judgeSpill),
 })
 
 func judgeSpill(c *car.Car) []schema.Finding {
 	spill, measured, ok := lastSpill(c)
-	if !ok || c.Visit == nil {
+	if !ok {
 		return nil
 	}
 	f := schema.Finding{
@@ -54,7 +54,7 @@ func lastSpill(c *car.Car) (schema.Entry, string, bool) {
 			measured = "not measured"
 		}
 	}
-	if k, ok := lastCaution(c, "K33"); ok && k.Data.State == schema.CautionSeen && schema.Order(k.Entry, last) > 0 {
+	if k, _ := lastCaution(c, "K33"); k.Data.State == schema.CautionSeen && schema.Order(k.Entry, last) > 0 {
 		last, measured = k.Entry, "seen"
 	}
 	return last, measured, measured != ""

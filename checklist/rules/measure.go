@@ -52,7 +52,7 @@ func take[Q quantity.Quantity](c *car.Car, r car.Reading, v schema.Value) (measu
 func uncertainty[Q quantity.Quantity](v schema.Value) (u, diff Q, trouble string) {
 	half, err := quantity.Resolution[Q](v.Written())
 	if err != nil {
-		return 0, 0, err.Error()
+		return u, diff, err.Error()
 	}
 	if v.Gauge == nil {
 		return half, half, "no gauge is named"
@@ -72,23 +72,17 @@ func limitOfError[Q quantity.Quantity](g schema.GaugeSnapshot) (Q, bool) {
 	if a, ok := width[Q](g.Accuracy); ok {
 		return a, true
 	}
-	class, err := strconv.ParseFloat(g.Class, 64)
+	class, _ := strconv.ParseFloat(g.Class, 64)
 	span, ok := width[Q](g.Span)
-	if err != nil || !ok || class <= 0 {
-		return 0, false
-	}
-	return Q(class / 100 * float64(span)), true
+	return Q(class / 100 * float64(span)), ok && class > 0
 }
 
 // width reads a span, an accuracy or a division: a difference in the unit of
 // the quantity, so that offsets of temperature scales and references of
 // pressures do not matter.
 func width[Q quantity.Quantity](w quantity.Written) (Q, bool) {
-	if w.IsZero() {
-		return 0, false
-	}
-	half, err := quantity.Width[Q](w)
-	return half, err == nil && half > 0
+	half, _ := quantity.Width[Q](w)
+	return half, half > 0
 }
 
 func zeroTrouble[Q quantity.Quantity](v schema.Value, u Q) string {

@@ -9,13 +9,15 @@ import (
 
 // lastBefore finds the last reading of a test before an entry, in order.
 func lastBefore(c *car.Car, test string, e schema.Entry) (car.Reading, bool) {
-	all := c.All(test)
-	for i := len(all) - 1; i >= 0; i-- {
-		if schema.Order(all[i].Entry, e) < 0 {
-			return all[i], true
-		}
+	return last(slices.DeleteFunc(c.All(test), func(r car.Reading) bool { return schema.Order(r.Entry, e) > 0 }))
+}
+
+// last is the last of a list.
+func last[T any](list []T) (t T, ok bool) {
+	if len(list) == 0 {
+		return t, false
 	}
-	return car.Reading{}, false
+	return list[len(list)-1], true
 }
 
 // closedBetween reports that the system was closed and leak tested between two
@@ -55,8 +57,8 @@ func openingSeverity(c *car.Car, openings []car.Opening, i int, proven func(car.
 	if slices.ContainsFunc(openings[i+1:], proven) {
 		return schema.Flag
 	}
-	leak, tested := c.Last("leak")
-	if tested && schema.Order(leak.Entry, openings[i].Entry) > 0 {
+	leak, _ := c.Last("leak")
+	if schema.Order(leak.Entry, openings[i].Entry) > 0 {
 		return schema.Hold
 	}
 	return schema.Stop

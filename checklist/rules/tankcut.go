@@ -22,7 +22,7 @@ const (
 // none was made, whether one could be made now.
 func cuts(c *car.Car, caution string, before func(*car.Car, car.Opening) (schema.Finding, bool)) []schema.Finding {
 	k, _ := c.Book.Caution(caution)
-	if c.Visit == nil || !c.Applies(k.When) {
+	if !c.Applies(k.When) {
 		return nil
 	}
 	var found []schema.Finding
@@ -42,7 +42,7 @@ func cuts(c *car.Car, caution string, before func(*car.Car, car.Opening) (schema
 	if cut {
 		return found
 	}
-	now := car.Opening{Entry: schema.Entry{ID: "now", At: c.Now, Counter: c.Record.MaxCounter() + 1}, Joint: "the tank"}
+	now := car.Opening{Entry: thisMoment(c), Joint: "the tank"}
 	if f, proven := before(c, now); !proven {
 		f.Severity, f.Entries = schema.Unproven, nil
 		f.Means, f.Next = "the tank is not shown safe to cut", howToShow(caution, f.Measured)
@@ -91,7 +91,10 @@ func tankGas(c *car.Car, o car.Opening, oxygen bool) (string, []string) {
 			return why, by
 		}
 	}
-	return oxygenInTank(r, oxygen), by
+	if oxygen {
+		return oxygenInTank(r), by
+	}
+	return "", by
 }
 
 func cellTrouble(c *car.Car, r car.Reading, v schema.Value) string {
@@ -108,12 +111,12 @@ func cellTrouble(c *car.Car, r car.Reading, v schema.Value) string {
 	return ""
 }
 
-func oxygenInTank(r car.Reading, needed bool) string {
+func oxygenInTank(r car.Reading) string {
 	oxygen, ok := timed[quantity.Fraction](r, "oxygen")
 	switch {
-	case !ok && needed:
+	case !ok:
 		return "oxygen was not read with it"
-	case ok && needed && (exceeds(float64(oxygenLeast), float64(oxygen)) || exceeds(float64(oxygen), float64(oxygenMost))):
+	case exceeds(float64(oxygenLeast), float64(oxygen)) || exceeds(float64(oxygen), float64(oxygenMost)):
 		return percent(oxygen) + " oxygen in the tank"
 	}
 	return ""

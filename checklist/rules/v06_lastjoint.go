@@ -28,8 +28,8 @@ func judgeLastJoint(c *car.Car) []schema.Finding {
 		Measured: "no leak test since", Means: "the joint is untested", Entries: ids(last),
 		Next: "close it and test every joint under pressure: feedproof read CAR leak pressure=... JOINT=dry",
 	}
-	test, ok := c.Last("leak")
-	if !ok || schema.Order(test.Entry, last) < 0 {
+	test, _ := c.Last("leak")
+	if schema.Order(test.Entry, last) < 0 {
 		return []schema.Finding{f}
 	}
 	return leakPressure(c, test)
@@ -44,15 +44,12 @@ var wetPositions = []string{
 
 // lastOpen is the last opening of the visit, or the last change of what holds
 // fuel when that came later.
-func lastOpen(c *car.Car) (last schema.Entry, joint string, ok bool) {
-	if openings := c.VisitOpenings(); len(openings) > 0 {
-		o := openings[len(openings)-1]
-		last, joint, ok = o.Entry, o.Joint, true
-	}
-	if ch, changed := c.ChangedAfter(last, wetPositions...); changed && c.InVisit(ch.Entry) {
+func lastOpen(c *car.Car) (entry schema.Entry, joint string, ok bool) {
+	o, opened := last(c.VisitOpenings())
+	if ch, _ := c.ChangedAfter(o.Entry, wetPositions...); c.InVisit(ch.Entry) {
 		return ch.Entry, ch.Position, true
 	}
-	return last, joint, ok
+	return o.Entry, o.Joint, opened
 }
 
 // leakPressure asks that the test was done at the highest rail pressure.

@@ -17,14 +17,14 @@ var _ = register(Rule{
 	Source: "common practice",
 	Means:  "The test was shorter than it says, or the times are wrong. Either way it proves nothing.",
 	Next:   "Do it again and let the clock run.",
-	Judge:  judgeLeakDownTime,
+	Judge:  inVisit(judgeLeakDownTime),
 })
 
 const secondEnd = 10 * time.Minute
 
 func judgeLeakDownTime(c *car.Car) []schema.Finding {
 	r, ok := c.Last("leak-down")
-	if !ok || c.Visit == nil || r.Data.Late != "" || r.Entry.Late() {
+	if !ok || r.Data.Late != "" || r.Entry.Late() {
 		return nil
 	}
 	claimed, ok := timed[quantity.Duration](r, "time")

@@ -21,13 +21,10 @@ var _ = register(Rule{
 	Source: "common practice",
 	Means:  "They were ticked, not looked at.",
 	Next:   "Go through them again, one by one, at the car.",
-	Judge:  judgeTicks,
+	Judge:  inVisit(judgeTicks),
 })
 
 func judgeTicks(c *car.Car) []schema.Finding {
-	if c.Visit == nil {
-		return nil
-	}
 	run := fastestRun(c)
 	if len(run) < tickRun {
 		return nil

@@ -18,13 +18,10 @@ var _ = register(Rule{
 	Source: "common practice. By chance: one in five to the power of the number of values",
 	Means:  "The values were rounded, or not read.",
 	Next:   "Read the division as it stands; \"about\" is an honest word in a note.",
-	Judge:  judgeDigits,
+	Judge:  inVisit(judgeDigits),
 })
 
 func judgeDigits(c *car.Car) []schema.Finding {
-	if c.Visit == nil {
-		return nil
-	}
 	count, round := map[string]int{}, map[string]int{}
 	var people []string
 	for _, r := range c.Readings {

@@ -14,13 +14,10 @@ var _ = register(Rule{
 	Source: "common practice",
 	Means:  "It shows the car as it was then, not as it is.",
 	Next:   "Take a new photo or log.",
-	Judge:  judgeEvidence,
+	Judge:  inVisit(judgeEvidence),
 })
 
 func judgeEvidence(c *car.Car) []schema.Finding {
-	if c.Visit == nil {
-		return nil
-	}
 	var found []schema.Finding
 	earlier := map[string]schema.Entry{}
 	for _, file := range c.Files {

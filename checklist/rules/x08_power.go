@@ -19,12 +19,12 @@ var _ = register(Rule{
 	Source:  "common practice",
 	Means:   "More power than was declared, a wrong specific consumption, or injectors of another size. The margin was computed for less fuel than flows.",
 	Next:    "Ask for the dyno sheet, read the injectors' marks, then plan again with what is true.",
-	Judge:   judgePower,
+	Judge:   inVisit(judgePower),
 })
 
 func judgePower(c *car.Car) []schema.Finding {
 	l, ok := lastPull(c, loadChanges...)
-	if !ok || c.Visit == nil {
+	if !ok {
 		return nil
 	}
 	implied, at, ok := logged[quantity.Power](l, logPower)

@@ -18,13 +18,10 @@ var _ = register(Rule{
 	Source: "common practice",
 	Means:  "At least one of the times or entries is not what happened.",
 	Next:   "Correct the entry that is wrong; if both are right, say how.",
-	Judge:  judgeOrder,
+	Judge:  inVisit(judgeOrder),
 })
 
 func judgeOrder(c *car.Car) []schema.Finding {
-	if c.Visit == nil {
-		return nil
-	}
 	return slices.Concat(fittedUnreceived(c), closedTooSoon(c), ranWhenDead(c))
 }
 

@@ -20,7 +20,7 @@ var _ = register(Rule{
 	Source:  "factors: NIST SP 811. M5 flange bolts on rubber or cork 2.3 to 2.8 N.m, aluminium flare dash 6 11.3 to 16.9 N.m: common practice, the maker's number wins",
 	Means:   "The unit is wrong, or the joint was strained twelvefold.",
 	Next:    "Look at the tool's scale. If the unit was wrong, correct the entry; if the torque was real, the joint is renewed.",
-	Judge:   judgeUnits,
+	Judge:   inVisit(judgeUnits),
 })
 
 var (
@@ -38,9 +38,6 @@ var usualTorque = []struct {
 }
 
 func judgeUnits(c *car.Car) []schema.Finding {
-	if c.Visit == nil {
-		return nil
-	}
 	var found []schema.Finding
 	if base, ok := c.Base(); ok && base > 0 {
 		for _, name := range []struct{ test, value string }{{"base", "rail"}, {"idle", "off"}} {

@@ -15,15 +15,12 @@ var _ = register(Rule{
 	Source: "common practice",
 	Means:  "Every pressure of that sensor is 1 bar off.",
 	Next:   "Bleed it and read again. Still one atmosphere: say which sort of sensor it is, and read the tests again.",
-	Judge:  judgeReference,
+	Judge:  inVisit(judgeReference),
 })
 
 const atmosphereBand = 0.05 * quantity.Bar
 
 func judgeReference(c *car.Car) []schema.Finding {
-	if c.Visit == nil {
-		return nil
-	}
 	var found []schema.Finding
 	if r, ok := c.Last("zero"); ok {
 		if p, ok := timed[quantity.Gauge](r, "rail"); ok && oneAtmosphere(p, barometer(r)) {

@@ -18,12 +18,12 @@ var _ = register(Rule{
 	Source: "common practice; sensor and water test are each good to 3 to 5 points",
 	Means:  "Another fuel came in, or one of the two is wrong. Demand and mixture rest on it.",
 	Next:   "Do the water test on what is in the rail, then look at the sensor.",
-	Judge:  judgeLoggedEthanol,
+	Judge:  inVisit(judgeLoggedEthanol),
 })
 
 func judgeLoggedEthanol(c *car.Car) []schema.Finding {
 	l, ok := lastPull(c)
-	if !ok || c.Visit == nil {
+	if !ok {
 		return nil
 	}
 	shown, _, ok := logged[quantity.Fraction](l, logEthanol)

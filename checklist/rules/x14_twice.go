@@ -16,13 +16,10 @@ var _ = register(Rule{
 	Source: "common practice",
 	Means:  "One of the two records is wrong: a recall, and whoever looks for this part, finds the wrong car.",
 	Next:   "Read the number off the part. In the car it is not in, take it out of the record: feedproof remove, or correct the entry.",
-	Judge:  judgeTwice,
+	Judge:  inVisit(judgeTwice),
 })
 
 func judgeTwice(c *car.Car) []schema.Finding {
-	if c.Visit == nil {
-		return nil
-	}
 	var found []schema.Finding
 	for _, position := range slices.Sorted(maps.Keys(c.Fitted)) {
 		f := c.Fitted[position]

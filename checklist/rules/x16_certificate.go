@@ -15,16 +15,16 @@ var _ = register(Rule{
 	Source: "common practice",
 	Means:  "Either the wrong tank was cut, or the paper was made to fit. Both are incidents.",
 	Next:   "Stop, call the lead, write an incident entry, find out which tank was cleaned and which was cut.",
-	Judge:  judgeCertificate,
+	Judge:  inVisit(judgeCertificate),
 })
 
 func judgeCertificate(c *car.Car) []schema.Finding {
-	if c.Visit == nil || !c.Vehicle.TankEverFuelled.Worst(true) {
+	if !c.Vehicle.TankEverFuelled.Worst(true) {
 		return nil
 	}
 	var found []schema.Finding
-	for _, k := range c.Cautions {
-		if k.Data.Caution != "K09" || k.Data.Certificate == nil || !c.InVisit(k.Entry) {
+	for _, k := range answersTo(c, "K09") {
+		if k.Data.Certificate == nil {
 			continue
 		}
 		f := schema.Finding{
@@ -43,9 +43,8 @@ func certificateContradicts(c *car.Car, cert schema.Certificate) (schema.Severit
 		return schema.Stop, "it is of " + cert.Tank + ", this is " + c.Vehicle.Tank
 	}
 	at, err := time.Parse(time.RFC3339, cert.At)
-	cuts := c.VisitOpenings()
-	cuts = slices.DeleteFunc(cuts, func(o car.Opening) bool { return !o.HotOrCut })
-	if err == nil && len(cuts) > 0 && at.After(cuts[len(cuts)-1].Entry.At) {
+	cut, ok := last(slices.DeleteFunc(c.VisitOpenings(), func(o car.Opening) bool { return !o.HotOrCut }))
+	if err == nil && ok && at.After(cut.Entry.At) {
 		return schema.Hold, "it is dated after the cut"
 	}
 	return schema.OK, ""

@@ -21,13 +21,10 @@ var _ = register(Rule{
 	Source: "common practice",
 	Means:  "A clock is wrong, or two devices worked apart and were brought together later.",
 	Next:   "Set the clock of the device.",
-	Judge:  judgeClocks,
+	Judge:  inVisit(judgeClocks),
 })
 
 func judgeClocks(c *car.Car) []schema.Finding {
-	if c.Visit == nil {
-		return nil
-	}
 	var found []schema.Finding
 	said := map[string]bool{}
 	last := map[string]schema.Entry{}

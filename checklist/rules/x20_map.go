@@ -12,12 +12,12 @@ var _ = register(Rule{
 	Source: "common practice",
 	Means:  "The pulls prove a map that is not in the car.",
 	Next:   "Log the map that leaves, or plan the one that was tested.",
-	Judge:  judgeMap,
+	Judge:  inVisit(judgeMap),
 })
 
 func judgeMap(c *car.Car) []schema.Finding {
 	l, ok := lastPull(c)
-	if !ok || c.Visit == nil || c.Plan == nil || c.Plan.Map == "" || l.Data.Map == "" || c.Plan.Map == l.Data.Map {
+	if !ok || c.Plan == nil || c.Plan.Map == "" || l.Data.Map == "" || c.Plan.Map == l.Data.Map {
 		return nil
 	}
 	return []schema.Finding{{

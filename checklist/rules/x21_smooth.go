@@ -12,12 +12,12 @@ var _ = register(Rule{
 	Source: "common practice",
 	Means:  "The channel is filtered, computed, copied or made up. It proves nothing.",
 	Next:   "Log again with the filter off; keep the file as the logger wrote it.",
-	Judge:  judgeSmooth,
+	Judge:  inVisit(judgeSmooth),
 })
 
 func judgeSmooth(c *car.Car) []schema.Finding {
 	l, ok := lastPull(c, loadChanges...)
-	if !ok || c.Visit == nil {
+	if !ok {
 		return nil
 	}
 	why := logTrouble(l, "X21")

@@ -14,13 +14,10 @@ var _ = register(Rule{
 	Source: "common practice",
 	Means:  "A plug is still in a line, or a line was left open.",
 	Next:   "Find it before fuel goes in.",
-	Judge:  judgePlugs,
+	Judge:  inVisit(judgePlugs),
 })
 
 func judgePlugs(c *car.Car) []schema.Finding {
-	if c.Visit == nil {
-		return nil
-	}
 	in, out := car.Step{}, car.Step{}
 	for _, s := range c.Steps {
 		if s.Data.Count == "" || !c.InVisit(s.Entry) {

@@ -15,13 +15,10 @@ var _ = register(Rule{
 	Source: "common practice",
 	Means:  "It was skipped.",
 	Next:   "Say why it does not apply, or do it.",
-	Judge:  judgeReasons,
+	Judge:  inVisit(judgeReasons),
 })
 
 func judgeReasons(c *car.Car) []schema.Finding {
-	if c.Visit == nil {
-		return nil
-	}
 	var found []schema.Finding
 	last := map[string]car.Step{}
 	var order []string

@@ -15,13 +15,10 @@ var _ = register(Rule{
 	Source: "common practice",
 	Means:  "Somebody else took one of them under that name.",
 	Next:   "Say who read which; each person records under their own name.",
-	Judge:  judgeOverlap,
+	Judge:  inVisit(judgeOverlap),
 })
 
 func judgeOverlap(c *car.Car) []schema.Finding {
-	if c.Visit == nil {
-		return nil
-	}
 	var found []schema.Finding
 	for i := range c.Readings {
 		a := &c.Readings[i]

@@ -22,13 +22,13 @@ var _ = register(Rule{
 	Source: "common practice",
 	Means:  "One of them is a slip, or the car was soaked in another place than it was driven in.",
 	Next:   "Look at the thermometer; a soak in the cold proves little.",
-	Judge:  judgeSoak,
+	Judge:  inVisit(judgeSoak),
 })
 
 func judgeSoak(c *car.Car) []schema.Finding {
 	soak, ok := c.Last("hot restart")
 	cold, ok2 := airBeside(soak)
-	if !ok || !ok2 || c.Visit == nil {
+	if !ok || !ok2 {
 		return nil
 	}
 	for _, r := range c.Readings {

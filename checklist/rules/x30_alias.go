@@ -16,12 +16,12 @@ var _ = register(Rule{
 	Source:  "sampling theorem; common practice",
 	Means:   "Nobody knows whether the regulator hunts. A fault that is not there would be mended.",
 	Next:    "Log at 1 kHz or more, or move the speed by 200 rpm: an alias moves at once, hunting does not.",
-	Judge:   judgeAlias,
+	Judge:   inVisit(judgeAlias),
 })
 
 func judgeAlias(c *car.Car) []schema.Finding {
 	l, ok := lastPull(c, loadChanges...)
-	if !ok || c.Visit == nil {
+	if !ok {
 		return nil
 	}
 	v := verdict(l, swingTooSlow)

@@ -21,16 +21,13 @@ var _ = register(Rule{
 	Source: "common practice",
 	Means:  "Without the photo the record may be of another car; without the part nobody can be called back; without the fuel and the log nobody can look again at how the car ran under load.",
 	Next:   "feedproof attach CAR PHOTO --step A3; feedproof datalog CAR FILE",
-	Judge:  judgeMinimum,
+	Judge:  inVisit(judgeMinimum),
 })
 
 // logSteps are the steps under which a video of the gauge is kept.
 var logSteps = []string{"I2", "I6", "I9", "h10"}
 
 func judgeMinimum(c *car.Car) []schema.Finding {
-	if c.Visit == nil {
-		return nil
-	}
 	photo := slices.ContainsFunc(c.Evidence, func(e car.Evidence) bool {
 		return c.InVisit(e.Entry) && strings.HasPrefix(e.Data.Type, "image/")
 	})

@@ -14,11 +14,11 @@ var _ = register(Rule{
 	Source: "common practice",
 	Means:  "One car has two histories, and nobody sees both; or a number was copied wrong.",
 	Next:   "Read the number off the car. Correct the wrong one; if it is one car, go on in one record and say so in the other.",
-	Judge:  judgeSameCar,
+	Judge:  inVisit(judgeSameCar),
 })
 
 func judgeSameCar(c *car.Car) []schema.Finding {
-	if c.Visit == nil || c.Vehicle.VIN == "" {
+	if c.Vehicle.VIN == "" {
 		return nil
 	}
 	var found []schema.Finding

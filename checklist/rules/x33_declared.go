@@ -15,11 +15,11 @@ var _ = register(Rule{
 	Source: "common practice",
 	Means:  "Boost raises demand and pump pressure at once: half a bar more takes a margin of 1.28 to 0.97 with the same parts. The release no longer holds.",
 	Next:   "Plan again with what it runs now, or set it back to the envelope and plan that.",
-	Judge:  judgeDeclared,
+	Judge:  inVisit(judgeDeclared),
 })
 
 func judgeDeclared(c *car.Car) []schema.Finding {
-	if c.Visit == nil || len(c.SignOffs) == 0 || c.InVisit(c.SignOffs[0].Entry) {
+	if len(c.SignOffs) == 0 || c.InVisit(c.SignOffs[0].Entry) {
 		return nil
 	}
 	envelope, severity, of := c.SignOffs[len(c.SignOffs)-1].Data.Statement.Envelope, schema.Block, "the release allows "

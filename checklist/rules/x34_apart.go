@@ -17,7 +17,7 @@ var _ = register(Rule{
 	Source: "common practice",
 	Means:  "Both entries stay. The later in order counts meanwhile, and nobody has decided that it should.",
 	Next:   "A lead picks: write the plan again knowing both, remove or correct the part that is not there, close the hold point again.",
-	Judge:  judgeApart,
+	Judge:  inVisit(judgeApart),
 })
 
 // claimed is what an entry says that only one entry may say at a time.
@@ -28,9 +28,6 @@ type claimed struct {
 }
 
 func judgeApart(c *car.Car) []schema.Finding {
-	if c.Visit == nil {
-		return nil
-	}
 	last := map[string]schema.Entry{}
 	runs := map[string]run{}
 	var found []schema.Finding

@@ -17,7 +17,7 @@ var _ = register(Rule{
 	Source: "definitions; the widest air temperatures and the glow of an exhaust; lambda as wide-band sensors show it: common practice",
 	Means:  "A slip, a wrong unit or reference, or a broken instrument. What rests on it proves nothing.",
 	Next:   "Read it again, or correct the entry.",
-	Judge:  judgeImpossible,
+	Judge:  inVisit(judgeImpossible),
 })
 
 // bound says what a value of one quantity can be.
@@ -58,9 +58,6 @@ var (
 )
 
 func judgeImpossible(c *car.Car) []schema.Finding {
-	if c.Visit == nil {
-		return nil
-	}
 	var found []schema.Finding
 	for _, t := range schema.Tests {
 		r, ok := c.Last(t.Name)

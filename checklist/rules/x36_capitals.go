@@ -16,13 +16,10 @@ var _ = register(Rule{
 	Source: "common practice",
 	Means:  "The other step was meant, and is still to be done; or a job was left out when the visit was opened.",
 	Next:   "Take the entry back and record the step that was done.",
-	Judge:  judgeCapitals,
+	Judge:  inVisit(judgeCapitals),
 })
 
 func judgeCapitals(c *car.Car) []schema.Finding {
-	if c.Visit == nil {
-		return nil
-	}
 	todo := c.Todo()
 	named := func(same func(id string) bool) int {
 		return slices.IndexFunc(todo, func(s procedures.Step) bool { return same(s.ID) })

@@ -19,12 +19,12 @@ var _ = register(Rule{
 	Source: "common practice; the network is described under L01",
 	Means:  "The car is not as it was planned, or the plan does not say what is fitted. The fault may cost nothing yet at this power: what it costs at the envelope is not computed.",
 	Next:   "feedproof datalog CAR FILE shows what was compared and the next check; mend the car, or plan it as it is.",
-	Judge:  judgePredicted,
+	Judge:  inVisit(judgePredicted),
 })
 
 func judgePredicted(c *car.Car) []schema.Finding {
 	l, ok := lastPull(c, loadChanges...)
-	if !ok || c.Visit == nil {
+	if !ok {
 		return nil
 	}
 	i := slices.IndexFunc(l.Data.Verdicts, func(v schema.Verdict) bool {
