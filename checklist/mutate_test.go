@@ -60,7 +60,7 @@ func mutantCases(t *testing.T) []mutantCase {
 	}
 	limits("clean", slices.Concat(pressureEdges, electricalEdges, cautionEdges, otherEdges, flowTestEdges, tankEdges, planEdges(t), furtherEdges(t)))
 	limits("carburettor", carburettorEdges)
-	for _, v := range verdicts {
+	for _, v := range allVerdicts {
 		add(v.rule+" "+v.what, func() *situation { return v.situation(t) }, func(found []schema.Finding) bool { return isJudgedAs(v.rule, v.want, v.also, found) })
 	}
 	for base, chain := range map[string][]changedPart{"clean": retestChain, "carburettor": carburettorChain} {

@@ -30,7 +30,7 @@ func (v verdict) situation(t *testing.T) *situation {
 // a value that was not read, a part changed afterwards, two gauges instead of
 // one.
 func TestVerdicts(t *testing.T) {
-	for _, v := range verdicts {
+	for _, v := range allVerdicts {
 		t.Run(v.rule+"/"+v.what, func(t *testing.T) {
 			t.Parallel()
 			s := v.situation(t)

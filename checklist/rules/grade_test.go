@@ -58,6 +58,18 @@ func TestDecideAgainstAFloor(t *testing.T) {
 			t.Errorf("%g +- %g is %s, want %s", c.x, c.u, got, c.want)
 		}
 	}
+	room := floorScale{{0.5, schema.Flag}, {0.2, schema.Hold}, {0, schema.Block}}
+	for _, c := range []struct {
+		x, u float64
+		want schema.Severity
+	}{
+		{0.005, 0.01, schema.Hold}, // HOLD is sure, BLOCK is not
+		{-0.005, 0.01, schema.Hold}, {-0.011, 0.01, schema.Block}, {0.195, 0.01, schema.Unproven},
+	} {
+		if got := room.decide(c.x, c.u); got != c.want {
+			t.Errorf("room of %g +- %g is %s, want %s", c.x, c.u, got, c.want)
+		}
+	}
 }
 
 // TestDecideLaws: a worse value never improves the verdict, a larger

@@ -108,4 +108,8 @@ func TestPressureClass(t *testing.T) {
 	s().wants(day, "K28", schema.Unproven)
 	injected := tell(t).add(0, schema.VehicleData{Name: "x", Description: "x", FuelSystem: "port injection"}).add(0, visit(schema.OpenVisit, "1", 1))
 	injected.wants(day, "K28", schema.OK)
+	converted := tell(t).add(0, schema.VehicleData{Name: "x", Description: "x", FuelSystem: "port injection"})
+	to := visit(schema.OpenVisit, "1", 1)
+	to.Kinds = []schema.JobKind{"h"}
+	converted.add(0, to).wants(day, "K28", schema.Unproven)
 }

@@ -1,0 +1,168 @@
+package rules
+
+import (
+	"testing"
+	"time"
+
+	"feedproof/checklist/car"
+	"feedproof/schema"
+	"feedproof/schema/quantity"
+)
+
+func opened(joint string) schema.StepData {
+	return schema.StepData{Step: "B12", State: schema.StepDone, Joint: joint}
+}
+
+var meter = &schema.GaugeSnapshot{Gauge: "GM1", Due: "2027-01-01", Factor: "2", Sensor: "catalytic", Bumped: "2026-03-02T07:00:00Z"}
+
+func gas(values ...schema.Value) schema.ReadingData { return reading("gas", values...) }
+
+func lel(name, value string) schema.Value {
+	return schema.Value{Name: name, Value: value, Unit: "% LEL", Gauge: meter}
+}
+
+// TestMaterials: what ethanol attacks. Source: the trade's caution on ethanol
+// and its never-waive list (hose and diaphragm unknown), common practice.
+func TestMaterials(t *testing.T) {
+	for _, c := range []struct {
+		position string
+		kind     schema.PartKind
+		ethanol  schema.Answer
+		papers   string
+		media    string
+		want     schema.Severity
+	}{
+		{"rail", "rail", schema.Yes, "sheet 1", "", schema.OK},
+		{"rail", "rail", schema.Yes, "", "", schema.Flag},
+		{"rail", "rail", schema.Unknown, "sheet 1", "", schema.Hold},
+		{"rail", "rail", "", "sheet 1", "", schema.Hold},
+		{"rail", "rail", schema.No, "sheet 1", "", schema.Block},
+		{"injectors", "injector", schema.Unknown, "", "", schema.Hold},
+		{"filter", "filter", schema.Yes, "sheet 1", "Paper", schema.Block},
+		{"filter", "filter", schema.Yes, "sheet 1", "bonded cellulose", schema.Block},
+		{"filter", "filter", schema.Yes, "sheet 1", "woven steel", schema.OK},
+		{"feed", "hose", schema.Unknown, "", "", schema.Block},
+		{"main", "pump", schema.Unknown, "", "", schema.Block},
+		{"on the rail", "regulator", schema.Unknown, "", "", schema.Block},
+		{"in-tank hose", "other", schema.Unknown, "", "", schema.Block},
+		{"lift pump", "other", schema.Unknown, "", "", schema.Block},
+		{"feed line", "other", schema.Unknown, "", "", schema.Block},
+		{"regulator", "other", schema.Unknown, "", "", schema.Block},
+		{"damper", "other", schema.Unknown, "", "", schema.Block},
+		{"wiring", "other", schema.Unknown, "", "", schema.OK},
+		{"harness", "wire", schema.Unknown, "", "", schema.OK},
+		{"pump relay", "relay", schema.Unknown, "", "", schema.OK},
+		{"pump fuse", "fuse", schema.Unknown, "", "", schema.OK},
+	} {
+		part := &schema.PartData{Part: c.kind, Ethanol: c.ethanol, Papers: c.papers}
+		if c.media != "" {
+			part.Filter = &schema.FilterData{Media: c.media}
+		}
+		if got := material(c.position, car.Fitted{Part: part}).Severity; got != c.want {
+			t.Errorf("%s, %s, fit %q, papers %q, media %q: %s, want %s", c.position, c.kind, c.ethanol, c.papers, c.media, got, c.want)
+		}
+	}
+	if got := material("injectors", car.Fitted{}).Severity; got != schema.Hold {
+		t.Errorf("a part without a record: %s, want HOLD", got)
+	}
+}
+
+// TestBeforeTheOnlyOpening: one opening counts like the last of several.
+func TestBeforeTheOnlyOpening(t *testing.T) {
+	s := func() *story { return tell(t).add(0, visit(schema.OpenVisit, "1", 1)) }
+	clean := gas(lel("floor", "0"), lel("work", "0"), lel("cabin", "0"))
+	s().add(time.Minute, clean).add(2*time.Minute, opened("rail")).wants(day, "K24", schema.Unproven)
+	s().add(time.Minute, opened("rail")).add(2*time.Minute, clean).wants(day, "K24", schema.OK)
+	s().add(time.Minute, opened("rail")).wants(day, "V-06", schema.Block)
+	s().wants(day, "V-06", schema.OK)
+	if found := s().add(time.Minute, gas(lel("floor", "1"), lel("work", "0"))).add(2*time.Minute, opened("rail")).at(day, "K01"); len(found) != 1 || found[0].Severity != schema.Hold {
+		t.Errorf("2 %% LEL before the only opening: %v", found)
+	}
+	for joint, asked := range map[string]schema.Severity{"tank": schema.Stop, "module": schema.Stop, "rail": schema.OK} {
+		s().add(time.Minute, opened(joint)).wants(day, "K06", asked)
+	}
+}
+
+// TestReadyToOpen: what the screens ask before a joint is opened is what the
+// rules will ask of the opening.
+func TestReadyToOpen(t *testing.T) {
+	rail := schema.Value{Name: "rail", Value: "0.00", Unit: "bar", Gauge: &schema.GaugeSnapshot{Gauge: "PG1", Due: "2027-01-01"}}
+	for _, c := range []struct {
+		what  string
+		floor string
+		zero  string
+		want  map[string]schema.Severity
+	}{
+		{"nothing read", "", "", map[string]schema.Severity{"K01": schema.Stop, "K05": schema.Stop}},
+		{"all read", "0", "0.00", map[string]schema.Severity{}},
+		{"2 % LEL", "1", "0.00", map[string]schema.Severity{"K01": schema.Hold}},
+		{"6 % LEL", "3", "0.00", map[string]schema.Severity{"K01": schema.Stop}},
+		{"0.3 bar", "0", "0.30", map[string]schema.Severity{"K05": schema.Stop}},
+	} {
+		s := tell(t).add(0, visit(schema.OpenVisit, "1", 1))
+		if c.floor != "" {
+			rail.Value = c.zero
+			s.add(time.Minute, gas(lel("floor", c.floor), lel("work", "0"))).add(2*time.Minute, reading("zero", rail))
+		}
+		got := map[string]schema.Severity{}
+		for _, f := range ReadyToOpen(car.Fold(s.record, schema.Shop{}, epoch.Add(10*time.Minute))) {
+			got[f.Rule] = f.Severity
+		}
+		if len(got) != len(c.want) || got["K01"] != c.want["K01"] || got["K05"] != c.want["K05"] {
+			t.Errorf("%s: %v, want %v", c.what, got, c.want)
+		}
+	}
+}
+
+// TestBeside: a log that proves nothing leaves the word to the reading by hand;
+// one that proves takes the place of a reading that proves nothing, and never
+// that of one that finds fault.
+func TestBeside(t *testing.T) {
+	f := func(s schema.Severity, measured string) []schema.Finding {
+		return []schema.Finding{{Severity: s, Measured: measured}}
+	}
+	proves, nothing := f(schema.OK, "log"), f(schema.Unproven, "log")
+	for _, c := range []struct {
+		what      string
+		log, hand []schema.Finding
+		replaces  bool
+		want      int
+		worst     schema.Severity
+	}{
+		{"neither", nil, nil, true, 0, schema.OK},
+		{"an unproven log alone", nothing, nil, true, 1, schema.Unproven},
+		{"an unproven log beside a good reading", nothing, f(schema.OK, "hand"), true, 1, schema.OK},
+		{"no log", nil, f(schema.Hold, "hand"), true, 1, schema.Hold},
+		{"a log for a coarse reading", proves, f(schema.Unproven, "hand"), false, 1, schema.OK},
+		{"a log for a reading that was not made", proves, f(schema.Unproven, NotYet), true, 1, schema.OK},
+		{"a log that cannot replace one that was not made", proves, f(schema.Unproven, NotYet), false, 2, schema.Unproven},
+		{"a log beside a bad reading", proves, f(schema.Hold, "hand"), true, 2, schema.Hold},
+	} {
+		got := beside(c.log, c.hand, c.replaces)
+		worst := schema.OK
+		for _, f := range got {
+			worst = max(worst, f.Severity)
+		}
+		if len(got) != c.want || worst != c.worst {
+			t.Errorf("%s: %v", c.what, got)
+		}
+	}
+}
+
+// TestDecidedSaysWhy: what the uncertainty leaves open says so, all else keeps
+// its own words.
+func TestDecidedSaysWhy(t *testing.T) {
+	for s, want := range map[schema.Severity]string{schema.Unproven: "the instrument is too coarse to tell", schema.Flag: "own", schema.Hold: "own"} {
+		if got := decided(schema.Finding{Severity: s, Means: "own"}, "")[0].Means; got != want {
+			t.Errorf("%s: %q, want %q", s, got, want)
+		}
+	}
+}
+
+// TestAReadingWithoutANumber is none.
+func TestAReadingWithoutANumber(t *testing.T) {
+	r := car.Reading{Data: reading("zero", schema.Value{Name: "rail", State: schema.NotMeasured, Why: "x"})}
+	if p, ok := timed[quantity.Gauge](r, "rail"); ok || p != 0 {
+		t.Errorf("%v %v", p, ok)
+	}
+}
