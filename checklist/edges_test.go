@@ -341,6 +341,9 @@ func planEdges(t *testing.T) []edge {
 			margin, _ := planned(t, power(300, x, 0.45, "1700"))
 			return power(300*margin/1.22, x, 0.45, "1700")
 		}, []string{"K25", "L04c"}},
+		{"L01", "x margin 1.20, volts read at idle", [3]float64{1.001, 1, 0.999}, [3]schema.Severity{ok, ok, flag}, func(x float64) []edit {
+			return append(power(300*unread/1.20/x, 10, 0.36, "1700"), change("supply", "source", 14.8, "pump", 14.4), under("supply", "engine", "idle"))
+		}, []string{"K25", "L04c", "L10", "L10b", "L11"}},
 		{"L01", "x margin 1.20, a charger on the battery", [3]float64{1.001, 1, 0.999}, [3]schema.Severity{ok, ok, flag}, func(x float64) []edit {
 			return append(power(300*unread/1.20/x, 10, 0.36, "1700"), change("supply", "source", 14.8, "pump", 14.4), under("supply", "charger", "yes"))
 		}, []string{"K25", "L04c", "L10", "L10b"}},

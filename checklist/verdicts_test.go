@@ -174,6 +174,11 @@ func onSensor(accuracy string) []edit {
 	return append(other("PG2", accuracy, "bar"), s...)
 }
 
+// suppliedAtIdle reads the pump's supply once more, when it draws little.
+var suppliedAtIdle = late("supply late", "reading", "tech-1", map[string]any{"test": "supply", "conditions": map[string]any{"engine": "idle"}, "values": []any{
+	map[string]any{"name": "source", "value": "14.00", "unit": "V", "gauge": "DM1"}, map[string]any{"name": "pump", "value": "13.90", "unit": "V", "gauge": "DM1"},
+	map[string]any{"name": "ground", "value": "0.050", "unit": "V", "gauge": "DM2"}, map[string]any{"name": "current", "value": "12.8", "unit": "A", "gauge": "CM1"}}})
+
 // unprovable is a log in which one limit cannot be proven.
 func unprovable(limit string, values ...any) []edit {
 	log := pull(values...)
@@ -249,6 +254,14 @@ var verdicts = []verdict{
 	{"L09", "start by one manometer, end by a coarse one", unproven, joined(other("WM2", "0.15", "kPa"), tankTest(7, 0, 10), []edit{by("WM2", "tank air", "end")}), nil, ""},
 	{"L09", "the tank changed afterwards", unproven, append(tankTest(7, 0, 10), changed("tank")), []string{"K23", "L30", "V-06"}, ""},
 	{"L09", "the module changed afterwards", unproven, append(tankTest(7, 0, 10), changed("module")), []string{"L30", "V-06"}, ""},
+	{"L06", "hose off, then once more with it on", ok, []edit{late("base late", "reading", "tech-1", map[string]any{"test": "base", "conditions": map[string]any{"hose": "on"}, "values": []any{
+		map[string]any{"name": "rail", "value": "2.35", "unit": "bar", "gauge": "PG1"}}})}, nil, ""},
+	{"L06", "2.35 bar with the hose on is what it should be", unproven, []edit{change("base", "rail", 2.35), under("base", "hose", "on")}, nil, ""},
+	{"L10", "0.8 V at load, then little at idle", flag, []edit{change("supply", "source", 14.2), suppliedAtIdle}, nil, ""},
+	{"L10", "read at idle only", unproven, []edit{under("supply", "engine", "idle")}, []string{"L10b", "L11"}, ""},
+	{"L10", "read with the engine off only", unproven, []edit{under("supply", "engine", "off")}, []string{"L10b", "L11"}, ""},
+	{"L11", "too much at load, then little at idle", flag, []edit{change("supply", "ground", 0.25), suppliedAtIdle}, nil, ""},
+	{"L12", "a high current at load, then little at idle", hold, []edit{change("supply", "current", 19.0), suppliedAtIdle}, nil, ""},
 	{"L10", "source by another, coarse meter", unproven, append(other("DM3", "0.3", "V"), by("DM3", "supply", "source")), nil, ""},
 	{"L26", "hose off by one gauge, on by a coarse one", unproven, append(other("PG2", "0.16", "bar"), by("PG2", "idle", "on")), nil, ""},
 	{"L01", "less pressure than the curve shows", unproven, []edit{

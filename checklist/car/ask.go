@@ -60,6 +60,17 @@ func (c *Car) Last(test string) (Reading, bool) {
 	return Reading{}, false
 }
 
+// LastAtLoad finds the last reading of a test in this visit that nobody says was
+// made at idle or with the engine off.
+func (c *Car) LastAtLoad(test string) (Reading, bool) {
+	for _, r := range slices.Backward(c.All(test)) {
+		if r.Data.Conditions == nil || r.Data.Conditions.Engine == "" || r.Data.Conditions.Engine == "load" {
+			return r, true
+		}
+	}
+	return Reading{}, false
+}
+
 // All lists the readings of a test in this visit, in order.
 func (c *Car) All(test string) []Reading {
 	var out []Reading

@@ -295,7 +295,7 @@ func (b *builder) supply() fuel.Supply {
 // MeasuredVoltage is the volts at the pump as last read at load, unless the
 // pump or the wiring changed since, or a charger on the battery lifted them.
 func MeasuredVoltage(c *car.Car) (quantity.Voltage, bool) {
-	r, ok := c.Last("supply")
+	r, ok := c.LastAtLoad("supply")
 	if !ok {
 		return 0, false
 	}

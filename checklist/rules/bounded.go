@@ -18,6 +18,7 @@ type bounded[Q quantity.Quantity] struct {
 	print              func(Q) string
 	means, next        string
 	applies            func(*car.Car) bool // nil: always
+	atLoad             bool                // a reading at idle says nothing
 	atIdle             bool                // where more flows than under load, so that a pass under load is none
 	changes            []string            // positions whose change voids the reading
 }
@@ -59,14 +60,22 @@ func (b bounded[Q]) limits() string {
 	return "at most " + b.print(Q(b.scale[0].above))
 }
 
-// last is the last reading, before one under load one at idle.
 func (b bounded[Q]) last(c *car.Car) (car.Reading, bool) {
-	if b.atIdle {
-		if r, ok := lastOf(c, b.test, func(r car.Reading) bool { return !underLoad(r) }); ok {
-			return r, true
-		}
+	switch {
+	case b.atLoad:
+		return c.LastAtLoad(b.test)
+	case b.atIdle:
+		return lastBut(c, b.test, underLoad)
 	}
 	return c.Last(b.test)
+}
+
+// lastBut is the last reading of a test that is not such; if all are, the last.
+func lastBut(c *car.Car, test string, unwanted func(car.Reading) bool) (car.Reading, bool) {
+	if r, ok := lastOf(c, test, func(r car.Reading) bool { return !unwanted(r) }); ok {
+		return r, true
+	}
+	return c.Last(test)
 }
 
 func lastOf(c *car.Car, test string, wanted func(car.Reading) bool) (car.Reading, bool) {
@@ -77,6 +86,8 @@ func lastOf(c *car.Car, test string, wanted func(car.Reading) bool) (car.Reading
 	}
 	return car.Reading{}, false
 }
+
+func hoseOn(r car.Reading) bool { return r.Data.Conditions != nil && r.Data.Conditions.Hose == "on" }
 
 func underLoad(r car.Reading) bool {
 	return r.Data.Conditions != nil && r.Data.Conditions.Engine == "load"

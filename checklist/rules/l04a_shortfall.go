@@ -79,7 +79,7 @@ func baseOn(c *car.Car, gauge string) (measured[quantity.Gauge], car.Reading, bo
 	for i := len(c.Readings) - 1; i >= 0; i-- {
 		r := c.Readings[i]
 		name := map[string]string{"base": "rail", "idle": "off"}[r.Data.Test]
-		if !c.InVisit(r.Entry) || r.Data.Conditions != nil && r.Data.Test == "base" && r.Data.Conditions.Hose == "on" {
+		if !c.InVisit(r.Entry) || r.Data.Test == "base" && hoseOn(r) {
 			continue
 		}
 		if _, gone := invalidated(c, r, "regulator", "pump"); gone {

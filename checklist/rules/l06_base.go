@@ -30,7 +30,7 @@ func judgeBase(c *car.Car) []schema.Finding {
 		return missing("L06", "base pressure", "a target in the plan", "plan the base pressure")
 	}
 	s, limit := shopScale[quantity.Difference](c, "L06", bar(target)+" +- "+bar(quantity.Difference(baseScale[0].above)), baseScale)
-	r, ok := c.Last("base")
+	r, ok := lastBut(c, "base", hoseOn)
 	if !ok {
 		return missing("L06", "base pressure", limit, "pump on, reference hose off and vented: feedproof read CAR base 3.00 bar")
 	}
@@ -46,7 +46,8 @@ func judgeBase(c *car.Car) []schema.Finding {
 		Rule: "L06", Severity: s.decide(deviation, float64(m.u)), About: "base pressure", Measured: withU(m), Limit: limit,
 		Means: "base pressure is off target, and every injector with it", Next: "check the gauge's zero, set the regulator, read again", Entries: ids(r.Entry),
 	}
-	if r.Data.Conditions != nil && r.Data.Conditions.Hose == "on" {
+	if hoseOn(r) {
+		f.Severity = schema.OK // whatever it is, it is not base
 		return []schema.Finding{unproven(f, "the reference hose was on")}
 	}
 	return judged(f, m.trouble, deviation, float64(m.u), s)

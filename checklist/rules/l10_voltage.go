@@ -54,7 +54,7 @@ func judgeVoltsLost(c *car.Car) []schema.Finding {
 // supply finds the reading of pump volts and amps that still holds.
 func supply(c *car.Car, rule, about, limit string) (car.Reading, measured[quantity.Voltage], []schema.Finding) {
 	none := measured[quantity.Voltage]{}
-	r, ok := c.Last("supply")
+	r, ok := c.LastAtLoad("supply")
 	if !ok {
 		return r, none, missing(rule, about, limit, "at full load, all loads on: feedproof read CAR supply source=... pump=... current=...")
 	}

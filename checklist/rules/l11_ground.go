@@ -16,6 +16,6 @@ var _ = register(Rule{
 	Judge: bounded[quantity.Voltage]{
 		rule: "L11", about: "voltage lost in the ground side", limit: "at most 0.2 V", test: "supply", value: "ground",
 		scale: scale{{0.2, schema.Flag}, {0.3, schema.Hold}}, print: func(v quantity.Voltage) string { return quantity.Format(v, "V", 2) },
-		means: "the ground eats what the pump needs", next: "clean metal near the tank, or a wire back to the battery", changes: []string{"pump", "wiring"},
+		means: "the ground eats what the pump needs", next: "clean metal near the tank, or a wire back to the battery", atLoad: true, changes: []string{"pump", "wiring"},
 	}.judge,
 })

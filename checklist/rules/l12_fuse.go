@@ -68,7 +68,7 @@ func amps(i quantity.Current) string { return quantity.Format(i, "A", 1) }
 
 // pumpCurrent is the highest current of a pump: measured, else computed.
 func pumpCurrent(c *car.Car) (quantity.Current, bool) {
-	if r, ok := c.Last("supply"); ok {
+	if r, ok := c.LastAtLoad("supply"); ok {
 		if _, gone := invalidated(c, r, "pump"); !gone {
 			if m, _ := read[quantity.Current](c, r, "current"); m.value > 0 {
 				return m.value, true
