@@ -39,7 +39,7 @@ confusion: ## faults of over 200 random cars against what their logs are named
 	FEEDPROOF_LONG=1 $(GO) test -count=1 -v -run 'Confusion|TestPredictedNames' ./checklist/datalog ./checklist
 
 bench-datalog: ## a log of 600,000 rows beside encoding/csv, Miller and awk
-	$(GO) test -run '^$$' -bench AnalyseBeside -benchtime 3x ./checklist/datalog
+	$(GO) test -run '^$$' -bench AnalyseBeside -benchtime 5x ./checklist/datalog
 
 shop: ## an invented shop of CARS cars in a new folder SHOP, for trying and measuring
 	$(GO) run ./tools/generate -cars $(CARS) -dir $(SHOP)

@@ -250,8 +250,11 @@ func appendCells(cells [][]byte, line []byte, delim byte) [][]byte {
 // after its delimiter, or nil. What stands between the closing quote and the
 // delimiter is kept as it is.
 func quotedCell(line []byte, delim byte) (cell, rest []byte) {
-	var out []byte
 	s := line[1:]
+	if i := bytes.IndexByte(s, '"'); i >= 0 && i+1 < len(s) && s[i+1] == delim {
+		return s[:i], s[i+2:] // as almost all are; the rest is put together
+	}
+	var out []byte
 	for {
 		i := bytes.IndexByte(s, '"')
 		if i < 0 {
