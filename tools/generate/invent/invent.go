@@ -15,6 +15,7 @@ import (
 	"crypto/sha256"
 	"encoding/binary"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"math/rand/v2"
 	"strings"
@@ -79,7 +80,7 @@ func Shop(ctx context.Context, dir string, o Options) (Made, error) {
 		if err := ctx.Err(); err != nil {
 			return m.made, err
 		}
-		if err := m.car(i); err != nil {
+		if err := errors.Join(m.car(i), m.tidy()); err != nil {
 			return m.made, fmt.Errorf("car %d: %w", i, err)
 		}
 		if o.Progress != nil {
@@ -87,6 +88,15 @@ func Shop(ctx context.Context, dir string, o Options) (Made, error) {
 		}
 	}
 	return m.made, nil
+}
+
+// tidy packs the store when it is time, as the program does after a commit.
+func (m *maker) tidy() error {
+	if !m.shop.Untidy() {
+		return nil
+	}
+	_, err := m.shop.Tidy(m.ctx, nil)
+	return err
 }
 
 // chance is a source of chance of its own for each thing that is made, so
