@@ -23,15 +23,12 @@ var _ = register(Rule{
 const secondEnd = 10 * time.Minute
 
 func judgeLeakDownTime(c *car.Car) []schema.Finding {
-	r, ok := c.Last("leak-down")
-	if !ok || r.Data.Late != "" || r.Entry.Late() {
+	r, _ := c.Last("leak-down")
+	if r.Data.Late != "" || r.Entry.Late() {
 		return nil
 	}
-	claimed, ok := timed[quantity.Duration](r, "time")
-	ran, ok2 := pumpLast(c, r.Entry)
-	if !ok || !ok2 {
-		return nil
-	}
+	claimed, _ := timed[quantity.Duration](r, "time")
+	ran := pumpLast(c, r.Entry)
 	need := time.Duration(float64(claimed) * float64(time.Second))
 	if _, both := r.Value("end10"); both {
 		need = max(need, secondEnd)
@@ -47,12 +44,13 @@ func judgeLeakDownTime(c *car.Car) []schema.Finding {
 	}}
 }
 
-// pumpLast is the last entry before another that needed the pump running.
-func pumpLast(c *car.Car, before schema.Entry) (schema.Entry, bool) {
+// pumpLast is the last entry before another that needed the pump running; the
+// zero entry, long ago, when there is none.
+func pumpLast(c *car.Car, before schema.Entry) schema.Entry {
 	for _, r := range slices.Backward(c.Readings) {
-		if r.Data.Test != "leak-down" && slices.Contains(pumpRan, r.Data.Test) && schema.Order(r.Entry, before) < 0 && r.Data.Late == "" {
-			return r.Entry, true
+		if slices.Contains(pumpRan, r.Data.Test) && schema.Order(r.Entry, before) < 0 && r.Data.Late == "" {
+			return r.Entry
 		}
 	}
-	return schema.Entry{}, false
+	return schema.Entry{}
 }

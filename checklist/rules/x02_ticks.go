@@ -53,7 +53,7 @@ func fastestRun(c *car.Car) []car.Caution {
 			continue
 		}
 		run := append(byPerson[k.Entry.By], k)
-		for len(run) > 1 && k.Entry.Entered.Sub(run[0].Entry.Entered) >= tickTime {
+		for k.Entry.Entered.Sub(run[0].Entry.Entered) >= tickTime {
 			run = run[1:]
 		}
 		byPerson[k.Entry.By] = run

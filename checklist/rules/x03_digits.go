@@ -2,6 +2,8 @@ package rules
 
 import (
 	"fmt"
+	"maps"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -23,16 +25,12 @@ var _ = register(Rule{
 
 func judgeDigits(c *car.Car) []schema.Finding {
 	count, round := map[string]int{}, map[string]int{}
-	var people []string
 	for _, r := range c.Readings {
 		for _, v := range r.Data.Values {
 			if !c.InVisit(r.Entry) || !finelyRead(v) {
 				continue
 			}
 			by := r.Entry.By
-			if count[by] == 0 {
-				people = append(people, by)
-			}
 			count[by]++
 			if strings.HasSuffix(v.Value, "0") || strings.HasSuffix(v.Value, "5") {
 				round[by]++
@@ -40,7 +38,7 @@ func judgeDigits(c *car.Car) []schema.Finding {
 		}
 	}
 	var found []schema.Finding
-	for _, by := range people {
+	for _, by := range slices.Sorted(maps.Keys(count)) {
 		if n := count[by]; n >= leastDigits && round[by] == n {
 			found = append(found, schema.Finding{
 				Rule: "X03", Severity: schema.Note, About: "last digits of " + by, Measured: fmt.Sprintf("%d values, all end in 0 or 5", n),
@@ -54,12 +52,12 @@ func judgeDigits(c *car.Car) []schema.Finding {
 // finelyRead reports a value that is not zero and is written to the last digit
 // that its gauge shows in single steps.
 func finelyRead(v schema.Value) bool {
-	if v.Gauge == nil || v.Value == "" || v.Gauge.Resolution.Unit != v.Unit {
+	if v.Gauge == nil || v.Gauge.Resolution.Unit != v.Unit {
 		return false
 	}
-	x, err := strconv.ParseFloat(v.Value, 64)
+	x, _ := strconv.ParseFloat(v.Value, 64)
 	_, written, _ := strings.Cut(v.Value, ".")
 	_, division, _ := strings.Cut(v.Gauge.Resolution.Value, ".")
 	single := strings.HasSuffix(v.Gauge.Resolution.Value, "1") || strings.HasSuffix(v.Gauge.Resolution.Value, "2")
-	return err == nil && x != 0 && single && len(written) == len(division)
+	return x != 0 && single && len(written) == len(division)
 }

@@ -23,17 +23,11 @@ var _ = register(Rule{
 })
 
 func judgePower(c *car.Car) []schema.Finding {
-	l, ok := lastPull(c, loadChanges...)
-	if !ok {
-		return nil
-	}
-	implied, at, ok := logged[quantity.Power](l, logPower)
+	l, _ := lastPull(c, loadChanges...)
+	implied, at, _ := logged[quantity.Power](l, logPower)
 	r, err := planning.Compute(c)
-	if !ok || err != nil {
-		return nil
-	}
 	over := float64(implied/r.Demand.CrankPower) - 1
-	if !exceeds(over, powerApart) {
+	if err != nil || !exceeds(over, powerApart) {
 		return nil
 	}
 	return []schema.Finding{{

@@ -25,13 +25,13 @@ func judgeOdometer(c *car.Car) []schema.Finding {
 	var lastBy, opened schema.Entry
 	for _, v := range c.VisitEntries {
 		if odometer, err := v.Data.Odometer.SI(); err == nil {
-			if lastBy.ID != "" && exceeds(float64(last), float64(odometer)) {
+			if exceeds(float64(last), float64(odometer)) {
 				found = append(found, backwards("odometer", fmt.Sprintf("%s after %s", quantity.Format(odometer, "km", 0), quantity.Format(last, "km", 0)), lastBy, v.Entry))
 			}
 			last, lastBy = odometer, v.Entry
 		}
 		if v.Data.Action == schema.OpenVisit {
-			if opened.ID != "" && v.Entry.At.Before(opened.At) {
+			if v.Entry.At.Before(opened.At) {
 				found = append(found, backwards("date of visit "+v.Data.Visit, fmt.Sprintf("%s after %s", v.Entry.At.Format(time.DateOnly), opened.At.Format(time.DateOnly)), opened, v.Entry))
 			}
 			opened = v.Entry

@@ -35,31 +35,37 @@ func impossible(about, measured string, entries ...schema.Entry) schema.Finding 
 func fittedUnreceived(c *car.Car) []schema.Finding {
 	var found []schema.Finding
 	for _, ch := range c.Changes {
-		fit, err := schema.Into[schema.FitData](ch.Entry)
-		if err != nil || !c.InVisit(ch.Entry) {
-			continue
-		}
-		received, ok := firstReceipt(c, fit.Part)
-		if fitted := ch.Entry.At.UTC().Format(time.DateOnly); ok && fitted < received {
+		fit, _ := schema.Into[schema.FitData](ch.Entry) // a removal names no part
+		received := firstReceipt(c, fit.Part)
+		if fitted := ch.Entry.At.UTC().Add(aheadOfUTC).Format(time.DateOnly); c.InVisit(ch.Entry) && fitted < received {
 			found = append(found, impossible("part of the "+fit.Position, fmt.Sprintf("fitted %s, received %s", fitted, received), ch.Entry))
 		}
 	}
 	return found
 }
 
-// firstReceipt is the earliest date on which a part came in.
-func firstReceipt(c *car.Car, part string) (string, bool) {
-	if part == "" || c.Shop.Part == nil {
-		return "", false
+// aheadOfUTC is how far the date of a shop, in which receipts are dated, can be
+// ahead of that in UTC. Source: the time zone database.
+const aheadOfUTC = 14 * time.Hour
+
+// firstReceipt is the earliest date on which a part came in; empty when it is
+// not known.
+func firstReceipt(c *car.Car, part string) string {
+	if c.Shop.Part == nil {
+		return ""
 	}
-	r, ok := c.Shop.Part(part)
-	first := ""
+	r, _ := c.Shop.Part(part)
+	var dates []string
 	for _, e := range r.Entries {
-		if d, err := schema.Into[schema.ReceiptData](e); err == nil && (first == "" || d.Date < first) {
-			first = d.Date
+		if d, err := schema.Into[schema.ReceiptData](e); err == nil {
+			dates = append(dates, d.Date)
 		}
 	}
-	return first, ok && first != ""
+	slices.Sort(dates)
+	if len(dates) == 0 {
+		return ""
+	}
+	return dates[0]
 }
 
 func closedTooSoon(c *car.Car) []schema.Finding {
@@ -70,7 +76,7 @@ func closedTooSoon(c *car.Car) []schema.Finding {
 			continue
 		}
 		closed[e.Data.Point] = true
-		if p, ok := c.Book.Point(e.Data.Point); ok && p.After != "" && !closed[p.After] {
+		if p, _ := c.Book.Point(e.Data.Point); p.After != "" && !closed[p.After] {
 			found = append(found, impossible("hold point "+p.ID, "closed before "+p.After, e.Entry))
 		}
 	}

@@ -23,10 +23,20 @@ var _ = register(Rule{
 	Judge:   inVisit(judgeUnits),
 })
 
+// mixUps are the ratios between units that get mixed up, either way.
+type mixUps struct {
+	within float64
+	ratios []float64
+}
+
 var (
-	pressureMixUps = []float64{14.5038, 1 / 14.5038, 6.89476, 1 / 6.89476}
-	torqueMixUps   = []float64{12, 1 / 12.0, 8.85075, 1 / 8.85075}
+	pressureMixUps = mixUps{0.05, []float64{14.5038, 6.89476}}
+	torqueMixUps   = mixUps{0.10, []float64{12, 8.85075}}
 )
+
+func (m mixUps) fit(ratio float64) bool {
+	return slices.ContainsFunc(m.ratios, func(f float64) bool { return math.Abs(ratio/f-1) <= m.within || math.Abs(ratio*f-1) <= m.within })
+}
 
 // usualTorque of joints whose name says what they are.
 var usualTorque = []struct {
@@ -39,13 +49,11 @@ var usualTorque = []struct {
 
 func judgeUnits(c *car.Car) []schema.Finding {
 	var found []schema.Finding
-	if base, ok := c.Base(); ok && base > 0 {
-		for _, name := range []struct{ test, value string }{{"base", "rail"}, {"idle", "off"}} {
-			r, ok := c.Last(name.test)
-			p, ok2 := timed[quantity.Gauge](r, name.value)
-			if ok && ok2 && mixedUp(float64(p)/float64(base), 0.05, pressureMixUps) {
-				found = append(found, unitFinding(name.test+" pressure", bar(p), "the plan's base is "+bar(base), r.Entry))
-			}
+	base, _ := c.Base()
+	for _, name := range []struct{ test, value string }{{"base", "rail"}, {"idle", "off"}} {
+		r, _ := c.Last(name.test)
+		if p, _ := timed[quantity.Gauge](r, name.value); pressureMixUps.fit(float64(p) / float64(base)) {
+			found = append(found, unitFinding(name.test+" pressure", bar(p), "the plan's base is "+bar(base), r.Entry))
 		}
 	}
 	for _, r := range c.All("torque") {
@@ -55,25 +63,15 @@ func judgeUnits(c *car.Car) []schema.Finding {
 }
 
 func torqueUnits(r car.Reading) []schema.Finding {
-	v, ok := r.Value("torque")
-	torque, ok2 := timed[quantity.Torque](r, "torque")
-	if !ok || !ok2 {
-		return nil
-	}
+	v, _ := r.Value("torque")
+	torque, _ := timed[quantity.Torque](r, "torque")
 	for _, u := range usualTorque {
-		if !strings.Contains(strings.ToLower(v.Port), u.word) || torque >= u.low && torque <= u.high {
-			continue
-		}
-		if mixedUp(float64(torque/u.low), 0.10, torqueMixUps) || mixedUp(float64(torque/u.high), 0.10, torqueMixUps) {
+		if strings.Contains(strings.ToLower(v.Port), u.word) && (torqueMixUps.fit(float64(torque/u.low)) || torqueMixUps.fit(float64(torque/u.high))) {
 			limit := fmt.Sprintf("usually %s to %s", quantity.Format(u.low, "N.m", 1), quantity.Format(u.high, "N.m", 1))
 			return []schema.Finding{unitFinding("torque, "+v.Port, both(torque, "N.m", 1, "lbf.ft", 1), limit, r.Entry)}
 		}
 	}
 	return nil
-}
-
-func mixedUp(ratio, within float64, factors []float64) bool {
-	return slices.ContainsFunc(factors, func(f float64) bool { return math.Abs(ratio/f-1) <= within })
 }
 
 func unitFinding(about, measured, limit string, e schema.Entry) schema.Finding {

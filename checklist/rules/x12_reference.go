@@ -22,15 +22,13 @@ const atmosphereBand = 0.05 * quantity.Bar
 
 func judgeReference(c *car.Car) []schema.Finding {
 	var found []schema.Finding
-	if r, ok := c.Last("zero"); ok {
-		if p, ok := timed[quantity.Gauge](r, "rail"); ok && oneAtmosphere(p, barometer(r)) {
-			found = append(found, referenceFinding("rail at rest", bar(p), r.Entry))
-		}
+	r, _ := c.Last("zero")
+	if p, _ := timed[quantity.Gauge](r, "rail"); oneAtmosphere(p, barometer(r)) {
+		found = append(found, referenceFinding("rail at rest", bar(p), r.Entry))
 	}
-	if l, ok := lastPull(c); ok {
-		if p, _, ok := logged[quantity.Gauge](l, logRailZero); ok && oneAtmosphere(p, car.StandardBarometer) {
-			found = append(found, referenceFinding("rail at rest, log", bar(p), l.Entry))
-		}
+	l, _ := lastPull(c)
+	if p, _, _ := logged[quantity.Gauge](l, logRailZero); oneAtmosphere(p, car.StandardBarometer) {
+		found = append(found, referenceFinding("rail at rest, log", bar(p), l.Entry))
 	}
 	return found
 }

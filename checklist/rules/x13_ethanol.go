@@ -22,14 +22,11 @@ var _ = register(Rule{
 })
 
 func judgeLoggedEthanol(c *car.Car) []schema.Finding {
-	l, ok := lastPull(c)
-	if !ok {
-		return nil
-	}
-	shown, _, ok := logged[quantity.Fraction](l, logEthanol)
-	r, ok2 := lastBefore(c, "ethanol", l.Entry)
-	typed, ok3 := timed[quantity.Fraction](r, "ethanol")
-	if !ok || !ok2 || !ok3 || !exceeds(math.Abs(float64(shown-typed)), ethanolApart) {
+	l, _ := lastPull(c)
+	shown, _, logs := logged[quantity.Fraction](l, logEthanol)
+	r, _ := lastBefore(c, "ethanol", l.Entry)
+	typed, measured := timed[quantity.Fraction](r, "ethanol")
+	if !logs || !measured || !exceeds(math.Abs(float64(shown-typed)), ethanolApart) {
 		return nil
 	}
 	return []schema.Finding{{

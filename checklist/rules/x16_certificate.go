@@ -38,14 +38,14 @@ func judgeCertificate(c *car.Car) []schema.Finding {
 	return found
 }
 
-func certificateContradicts(c *car.Car, cert schema.Certificate) (schema.Severity, string) {
+func certificateContradicts(c *car.Car, cert schema.Certificate) (severity schema.Severity, measured string) {
 	if cert.Tank != "" && c.Vehicle.Tank != "" && cert.Tank != c.Vehicle.Tank {
 		return schema.Stop, "it is of " + cert.Tank + ", this is " + c.Vehicle.Tank
 	}
-	at, err := time.Parse(time.RFC3339, cert.At)
+	at, _ := time.Parse(time.RFC3339, cert.At)
 	cut, ok := last(slices.DeleteFunc(c.VisitOpenings(), func(o car.Opening) bool { return !o.HotOrCut }))
-	if err == nil && ok && at.After(cut.Entry.At) {
+	if ok && at.After(cut.Entry.At) {
 		return schema.Hold, "it is dated after the cut"
 	}
-	return schema.OK, ""
+	return severity, ""
 }

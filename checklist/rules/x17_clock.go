@@ -35,9 +35,9 @@ func judgeClocks(c *car.Car) []schema.Finding {
 		}
 		own := last[e.Device]
 		switch {
-		case own.ID != "" && own.Entered.Sub(e.Entered) > clockBack:
+		case own.Entered.Sub(e.Entered) > clockBack:
 			found = append(found, clockFinding("clock of "+e.Device, own, e, said)...)
-		case before.ID != "" && before.Device != e.Device && before.Counter < e.Counter && before.Entered.Sub(e.Entered) > clockApart:
+		case before.Counter < e.Counter && before.Entered.Sub(e.Entered) > clockApart:
 			found = append(found, clockFinding("clocks of "+before.Device+" and "+e.Device, before, e, said)...)
 		}
 		last[e.Device], before = e, e

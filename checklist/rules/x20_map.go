@@ -16,8 +16,8 @@ var _ = register(Rule{
 })
 
 func judgeMap(c *car.Car) []schema.Finding {
-	l, ok := lastPull(c)
-	if !ok || c.Plan == nil || c.Plan.Map == "" || l.Data.Map == "" || c.Plan.Map == l.Data.Map {
+	l, _ := lastPull(c)
+	if c.Plan == nil || c.Plan.Map == "" || l.Data.Map == "" || c.Plan.Map == l.Data.Map {
 		return nil
 	}
 	return []schema.Finding{{

@@ -16,10 +16,7 @@ var _ = register(Rule{
 })
 
 func judgeSmooth(c *car.Car) []schema.Finding {
-	l, ok := lastPull(c, loadChanges...)
-	if !ok {
-		return nil
-	}
+	l, _ := lastPull(c, loadChanges...)
 	why := logTrouble(l, "X21")
 	if why == "" {
 		return nil

@@ -37,9 +37,9 @@ func judgeReasons(c *car.Car) []schema.Finding {
 		}
 	}
 	for _, t := range schema.Tests {
-		r, ok := c.Last(t.Name)
+		r, _ := c.Last(t.Name)
 		for _, v := range r.Data.Values {
-			if ok && v.State == schema.NotApplicable && !reason(v.Why) {
+			if v.State == schema.NotApplicable && !reason(v.Why) {
 				found = append(found, unreasoned(t.Name+" "+v.Name, v.Why, r.Entry))
 			}
 		}

@@ -26,9 +26,9 @@ var _ = register(Rule{
 })
 
 func judgeSoak(c *car.Car) []schema.Finding {
-	soak, ok := c.Last("hot restart")
-	cold, ok2 := airBeside(soak)
-	if !ok || !ok2 {
+	soak, _ := c.Last("hot restart")
+	cold, ok := airBeside(soak)
+	if !ok {
 		return nil
 	}
 	for _, r := range c.Readings {
@@ -44,9 +44,9 @@ func judgeSoak(c *car.Car) []schema.Finding {
 	return nil
 }
 
-func airBeside(r car.Reading) (quantity.Temperature, bool) {
+func airBeside(r car.Reading) (t quantity.Temperature, ok bool) {
 	if r.Data.Conditions == nil {
-		return 0, false
+		return t, false
 	}
 	t, err := r.Data.Conditions.AirTemp.SI()
 	return t, err == nil

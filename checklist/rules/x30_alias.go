@@ -20,10 +20,7 @@ var _ = register(Rule{
 })
 
 func judgeAlias(c *car.Car) []schema.Finding {
-	l, ok := lastPull(c, loadChanges...)
-	if !ok {
-		return nil
-	}
+	l, _ := lastPull(c, loadChanges...)
 	v := verdict(l, swingTooSlow)
 	if v.State != string(datalog.Seen) {
 		return nil

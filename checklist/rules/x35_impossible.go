@@ -83,7 +83,7 @@ func judgeImpossible(c *car.Car) []schema.Finding {
 // boundsOf are the bounds of what a value of a test is measured in.
 func boundsOf(t schema.Test, v schema.Value) []bound {
 	i := slices.IndexFunc(t.Values, func(tv schema.TestValue) bool { return tv.Name == v.Name })
-	if i < 0 || v.State != "" || v.Seen != "" {
+	if i < 0 {
 		return nil
 	}
 	var out []bound

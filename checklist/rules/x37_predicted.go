@@ -23,10 +23,7 @@ var _ = register(Rule{
 })
 
 func judgePredicted(c *car.Car) []schema.Finding {
-	l, ok := lastPull(c, loadChanges...)
-	if !ok {
-		return nil
-	}
+	l, _ := lastPull(c, loadChanges...)
 	i := slices.IndexFunc(l.Data.Verdicts, func(v schema.Verdict) bool {
 		return v.ID == LogPredicted && v.State == string(datalog.Seen)
 	})
