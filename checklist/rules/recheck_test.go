@@ -17,10 +17,11 @@ var epoch = time.Date(2026, 3, 2, 8, 0, 0, 0, time.UTC)
 type story struct {
 	t      *testing.T
 	record schema.Record
+	shop   schema.Shop
 }
 
 func tell(t *testing.T) *story {
-	return &story{t, schema.NewRecord(schema.VehicleRecord, "car")}
+	return &story{t, schema.NewRecord(schema.VehicleRecord, "car"), schema.Shop{Record: schema.NewRecord(schema.ShopRecord, "shop")}}
 }
 
 func (s *story) add(after time.Duration, data schema.Data) *story {
@@ -46,7 +47,7 @@ func (s *story) at(after time.Duration, rule string) []schema.Finding {
 	if !ok {
 		s.t.Fatalf("there is no rule %s", rule)
 	}
-	return r.Judge(car.Fold(s.record, schema.Shop{Record: schema.NewRecord(schema.ShopRecord, "shop")}, epoch.Add(after)))
+	return r.Judge(car.Fold(s.record, s.shop, epoch.Add(after)))
 }
 
 func (s *story) wants(after time.Duration, rule string, want schema.Severity) {

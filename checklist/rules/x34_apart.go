@@ -3,6 +3,7 @@ package rules
 import (
 	"encoding/json"
 	"fmt"
+	"maps"
 	"slices"
 
 	"feedproof/checklist/car"
@@ -30,30 +31,24 @@ type claimed struct {
 func judgeApart(c *car.Car) []schema.Finding {
 	last := map[string]schema.Entry{}
 	runs := map[string]run{}
-	var found []schema.Finding
-	said := map[string]int{}
+	contested := map[string]schema.Finding{}
 	for _, e := range c.Record.Entries {
 		r := runs[e.Device]
 		r.next(e)
 		runs[e.Device] = r
 		claim := claimOf(e)
-		if claim.about == "" || c.TakenBack(e) || !c.InVisit(e) {
+		if c.TakenBack(e) || !c.InVisit(e) {
 			continue
 		}
-		if at, known := said[claim.about]; known {
-			found = slices.Delete(found, at, at+1) // what was said later, knowing both, settles it
-			delete(said, claim.about)
-			for about, i := range said {
-				if i > at {
-					said[about] = i - 1
-				}
-			}
-		}
+		delete(contested, claim.about) // what was said later, knowing both, settles it
 		if before, known := last[claim.about]; known && before.Device != e.Device && before.Counter >= r.from && claimOf(before).value != claim.value {
-			said[claim.about] = len(found)
-			found = append(found, apartFinding(claim, before, e))
+			contested[claim.about] = apartFinding(claim, before, e)
 		}
 		last[claim.about] = e
+	}
+	var found []schema.Finding
+	for _, about := range slices.Sorted(maps.Keys(contested)) {
+		found = append(found, contested[about])
 	}
 	return found
 }
@@ -80,7 +75,7 @@ func claimOf(e schema.Entry) claimed {
 			return claimed{about: "the " + d.Position, value: fmt.Sprint(d.Part, d.Serials), hold: true}
 		}
 	case schema.HoldPointData{}.EntryKind():
-		if d, err := schema.Into[schema.HoldPointData](e); err == nil && d.Action == schema.ClosePoint {
+		if d, _ := schema.Into[schema.HoldPointData](e); d.Action == schema.ClosePoint {
 			return claimed{about: "hold point " + d.Point, value: e.By}
 		}
 	}
