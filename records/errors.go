@@ -27,6 +27,13 @@ func (e *BusyError) Error() string {
 // Is matches ErrBusy.
 func (e *BusyError) Is(target error) bool { return target == ErrBusy }
 
+// CopyError says that a shop is a copy for reading.
+type CopyError struct{ Dir string }
+
+func (e *CopyError) Error() string {
+	return e.Dir + ": is a copy for reading: nothing is written into it"
+}
+
 // NotFoundError says that the shop has no such record.
 type NotFoundError struct {
 	Kind schema.RecordKind

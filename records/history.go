@@ -105,3 +105,31 @@ func describe(c *object.Commit, entries []schema.Entry, roster signature.Roster)
 	}
 	return change
 }
+
+// HeadSigner is whose key signed the last commit, by the roster in it: a look at the end of the history, where what somebody else wrote into a
+// copy shows first. That all of it is as it was is for Verify to prove.
+//
+// Errors: *[VerifyError] when it is not signed, or with a key that is nobody's.
+func (s *Shop) HeadSigner() (who signature.Member, commit string, err error) {
+	snap, head, err := s.snapshot()
+	if err != nil {
+		return who, "", err
+	}
+	c, err := readCommit(s.store, head)
+	if err != nil {
+		return who, head.String(), &VerifyError{Commit: head.String(), Reason: err}
+	}
+	key, err := commitKey(c)
+	if err != nil {
+		return who, head.String(), &VerifyError{Commit: head.String(), Reason: err}
+	}
+	roster, err := snap.roster()
+	if err != nil {
+		return who, head.String(), err
+	}
+	who, err = roster.Signer(key)
+	if err != nil && who.Person == "" { // one that was revoked meanwhile may have signed this
+		return who, head.String(), &VerifyError{Commit: head.String(), Reason: err}
+	}
+	return who, head.String(), nil
+}

@@ -16,6 +16,9 @@ const lockPoll = 5 * time.Millisecond
 
 // lock takes a lock that other processes respect and the system releases when its process dies.
 func (s *Shop) lock(ctx context.Context, dir string) (release func(), err error) {
+	if s.device.Copy {
+		return nil, &CopyError{s.dir}
+	}
 	l := s.lockFile(dir)
 	waiting, cancel := context.WithTimeout(ctx, s.wait)
 	defer cancel()

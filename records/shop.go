@@ -40,6 +40,7 @@ type Device struct {
 	Who    string `json:"who"`
 	Pinned string `json:"pinned"`
 	Remote string `json:"remote,omitempty"`
+	Copy   bool   `json:"copy,omitempty"` // a copy for reading: nothing is written into it
 }
 
 // Find walks up from a folder to the shop that holds it. Without one the error is a *NotShopError.
@@ -121,6 +122,9 @@ func (s *Shop) Device() Device { return s.device }
 
 // SetDevice keeps what this machine is and who is on it. An empty Pinned keeps the pinned key.
 func (s *Shop) SetDevice(d Device) error {
+	if s.device.Copy {
+		return &CopyError{s.dir}
+	}
 	if d.Pinned == "" {
 		d.Pinned = s.device.Pinned
 	}

@@ -234,6 +234,11 @@ func (s *session) copyShop(dir string) error {
 	if err != nil {
 		return err
 	}
+	device := made.Device()
+	device.Copy = true
+	if err := made.SetDevice(device); err != nil {
+		return err
+	}
 	readme := fmt.Sprintf(copyReadme, shop.ID, s.Now().UTC().Format(time.RFC3339), pinned, report.Head)
 	if err := os.WriteFile(filepath.Join(made.Dir(), "README.txt"), []byte(readme), 0o644); err != nil {
 		return err

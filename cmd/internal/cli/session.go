@@ -38,7 +38,24 @@ func (a *app) open() (*session, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &session{a, shop}, nil
+	s := &session{a, shop}
+	return s, s.tellCopy()
+}
+
+// tellCopy looks at the end of a copy's history before anything is read from
+// it, and says on a terminal how the whole is proved.
+func (s *session) tellCopy() error {
+	if !s.shop.Device().Copy {
+		return nil
+	}
+	who, commit, err := s.shop.HeadSigner()
+	if err != nil {
+		return err
+	}
+	if s.Terminal() {
+		s.Warn("copy for reading, up to commit %.12s, which %s (%s) signed; feedproof verify proves the whole of it", commit, who.Person, who.Name)
+	}
+	return nil
 }
 
 // path is a file or folder as typed, against the working folder.
