@@ -214,6 +214,7 @@ var verdicts = []verdict{
 	{"L04a", "a sensor of 0.05 bar against a dial of 0.07", unproven,
 		joined(other("PG2", "0.05", "bar"), other("PG3", "0.07", "bar"), []edit{taken("base"), by("PG3", "idle", "off"), by("PG3", "idle", "on"), by("PG2", "load", "rail")}), []string{"L06", "L26", "X07"}, ""},
 	{"L04b", "too much, in a log that cannot prove a pass", block, unprovable("L04b", loggedValue("fall", "0.35", "bar")), nil, ""},
+	{"L04b", "more, in a log that cannot prove a pass", hold, unprovable("L04b", loggedValue("fall", "0.25", "bar")), nil, ""},
 	{"L04b", "a little, in a log that cannot prove a pass", unproven, unprovable("L04b", loggedValue("fall", "0.15", "bar")), nil, ""},
 	{"L04b", "a little, in a log that cannot prove another limit", flag, unprovable("L03", loggedValue("fall", "0.15", "bar")), []string{"L03"}, ""},
 	{"L10b", "enough, in a log that cannot prove it; the hand does", ok, unprovable("L10b", loggedValue("pump volts", "13.4", "V")), nil, ""},

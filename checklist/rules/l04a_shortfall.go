@@ -67,7 +67,7 @@ func shortfallByHand(c *car.Car) []schema.Finding {
 		Measured: bar(shortfall) + ": base " + bar(base.value) + ", under load " + bar(across), Entries: ids(by.Entry, load.Entry),
 		Means: shortfallLog.means, Next: shortfallLog.next,
 	}
-	return judged(f, rail.trouble+base.troubleUnless(rail.trouble)+m.troubleUnless(rail.trouble+base.trouble), max(0, float64(shortfall)), u, shortfallScale)
+	return judged(f, rail.trouble+base.troubleUnless(rail.trouble)+m.troubleUnless(rail.trouble+base.trouble), float64(shortfall), u, shortfallScale)
 }
 
 // baseOn is the last base pressure with the reference hose off, on that gauge

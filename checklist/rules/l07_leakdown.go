@@ -79,7 +79,7 @@ func leakDownFinding(c *car.Car, r car.Reading, limit string) []schema.Finding {
 	if exceeds(float64(leakDownTime), float64(time)) {
 		return []schema.Finding{unproven(f, "it was shorter than 5 min")}
 	}
-	return judged(f, start.trouble+end.troubleUnless(start.trouble), max(0, float64(fall)), u, s)
+	return judged(f, start.trouble+end.troubleUnless(start.trouble), float64(fall), u, s)
 }
 
 // troubleUnless is the trouble when it says something new.

@@ -120,3 +120,20 @@ func TestHotLeakDown(t *testing.T) {
 		t.Errorf("a rise after a hot stop: %v", found)
 	}
 }
+
+// TestPairsThatCannotBeRead: a point of the slope whose pressure is in a unit of
+// something else is none.
+func TestPairsThatCannotBeRead(t *testing.T) {
+	point := func(manifold, rail string) []schema.Value {
+		return []schema.Value{{Name: "manifold", Value: "150", Unit: manifold}, {Name: "rail", Value: "3.50", Unit: rail}}
+	}
+	for _, c := range []struct {
+		manifold, rail string
+		want           int
+	}{{"kPa abs", "bar", 1}, {"V", "bar", 0}, {"kPa abs", "V", 0}} {
+		r := car.Reading{Data: reading("slope", point(c.manifold, c.rail)...)}
+		if got := len(pairs(tell(t).add(0, visit(schema.OpenVisit, "1", 1)).fold(), r)); got != c.want {
+			t.Errorf("manifold in %s, rail in %s: %d points, want %d", c.manifold, c.rail, got, c.want)
+		}
+	}
+}

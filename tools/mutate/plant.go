@@ -19,7 +19,7 @@ var lighter = map[string]string{
 }
 
 // printing are the calls whose numbers are of the print only.
-var printing = []string{"Format", "both", "Sprintf", "Fprintf", "Text", "TextIn", "Write", "worst"}
+var printing = []string{"Format", "both", "Sprintf", "Fprintf", "Text", "TextIn", "Write", "worst", "overall"}
 
 // positions are the calls whose words say what voids a reading.
 var positions = []string{"invalidated", "ChangedAfter", "lastPull"}
