@@ -15,6 +15,9 @@ func next(a Assessment) string {
 		return "nothing is left; hand the car over, then: feedproof visit close CAR"
 	}
 	if by, ok := signedOff(a.Car); ok {
+		if a.Car.Visit.Closed {
+			return "signed off by " + by + ", and it has left; when it is back: feedproof visit open CAR"
+		}
 		return "signed off by " + by + "; hand the car over, then: feedproof visit close CAR"
 	}
 	return "a lead who did not work on the car signs it off: feedproof signoff CAR"

@@ -19,6 +19,16 @@ type Story struct {
 	Waivers    []WaiverLine    `json:"waivers"`
 	SignOffs   []SignOffLine   `json:"sign_offs"`
 	Incidents  []IncidentLine  `json:"incidents"`
+	CareEnded  *CareLine       `json:"care_ended"` // null while the shop cares for the car
+}
+
+// CareLine is the end of the shop's care for a car.
+type CareLine struct {
+	When  time.Time `json:"when"`
+	By    string    `json:"by"`
+	Why   string    `json:"why"`
+	Until string    `json:"keep_until"`
+	Entry string    `json:"entry"`
 }
 
 // VisitLine is one stay.
@@ -122,6 +132,9 @@ func Tell(c *car.Car) Story {
 		if !c.TakenBack(e) {
 			s.add(visits, e)
 		}
+	}
+	if care, ended := CareEnded(c, visits); ended {
+		s.CareEnded = &CareLine{care.Entry.At, care.Entry.By, care.Why, care.Until, care.Entry.ID}
 	}
 	return s
 }

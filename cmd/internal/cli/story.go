@@ -41,6 +41,7 @@ func (s *session) story(v vehicle, facts bool) error {
 	s.section("waivers", []string{"WHEN", "BY", "EXPIRES", "WHAT"}, s.waiverRows(story))
 	s.section("sign-offs", []string{"WHEN", "VISIT", "BY", "SEEN", "RULES", "RE-CHECK"}, s.signOffRows(story))
 	s.section("incidents", []string{"WHEN", "BY", "SEVERITY", "WHAT"}, s.incidentRows(story))
+	s.section("care ended", []string{"WHEN", "BY", "RECORD KEPT UNTIL", "WHY"}, careRows(story))
 	if !facts && s.Terminal() {
 		s.Say("")
 		s.Say("Every fact: feedproof history %s --facts", quoted(v.Data.Name))
@@ -69,6 +70,14 @@ func (s *session) section(title string, header []string, rows [][]string) {
 	for _, r := range rows {
 		s.Table(nil, [][]string{append([]string{title}, r...)})
 	}
+}
+
+func careRows(story past.Story) [][]string {
+	care := story.CareEnded
+	if care == nil {
+		return nil
+	}
+	return [][]string{{dayOf(care.When), care.By, care.Until, care.Why}}
 }
 
 func (s *session) visitRows(story past.Story) [][]string {
