@@ -44,7 +44,7 @@ func TestMaterials(t *testing.T) {
 		{"feed", "hose", schema.Unknown, "", "", schema.Block},
 		{"main", "pump", schema.Unknown, "", "", schema.Block},
 		{"on the rail", "regulator", schema.Unknown, "", "", schema.Block},
-		{"in-tank hose", "other", schema.Unknown, "", "", schema.Block},
+		{"return hose", "other", schema.Unknown, "", "", schema.Block},
 		{"lift pump", "other", schema.Unknown, "", "", schema.Block},
 		{"feed line", "other", schema.Unknown, "", "", schema.Block},
 		{"regulator", "other", schema.Unknown, "", "", schema.Block},
@@ -165,4 +165,33 @@ func TestAReadingWithoutANumber(t *testing.T) {
 	if p, ok := timed[quantity.Gauge](r, "rail"); ok || p != 0 {
 		t.Errorf("%v %v", p, ok)
 	}
+}
+
+// TestHosesInTheTank: what lies in fuel, by its position and papers.
+func TestHosesInTheTank(t *testing.T) {
+	hose := &schema.PartData{Hose: &schema.HoseData{Submersible: schema.Yes}}
+	for position, c := range map[string]struct {
+		part *schema.PartData
+		want string
+	}{
+		"in-tank hose": {nil, "unknown"}, "in-tank hose 2": {&schema.PartData{}, "unknown"}, "in-tank hose 3": {hose, "yes"}, "in-tank line": {hose, "yes"},
+		"in-tank line 2": {&schema.PartData{Filter: &schema.FilterData{}}, ""}, "in-tank pump": {nil, ""}, "feed hose": {hose, ""},
+	} {
+		fit := car.Fitted{Data: schema.FitData{Position: position}, Part: c.part}
+		got := ""
+		for _, h := range hosesInTank(&car.Car{Fitted: map[string]car.Fitted{position: fit}}) {
+			got += string(submersible(h))
+		}
+		if got != c.want {
+			t.Errorf("%s: %q, want %q", position, got, c.want)
+		}
+	}
+}
+
+// TestCarburettorWithoutItsPressure: a plan that says nothing of the
+// carburettor holds nothing down.
+func TestCarburettorWithoutItsPressure(t *testing.T) {
+	rail := schema.Value{Name: "rail", Value: "0.01", Unit: "bar", Gauge: &schema.GaugeSnapshot{Gauge: "PG1", Due: "2027-01-01", Accuracy: quantity.Written{Value: "0.01", Unit: "bar"}}}
+	s := tell(t).add(0, schema.VehicleData{Name: "x", Description: "x", FuelSystem: "carburettor"}).add(0, visit(schema.OpenVisit, "1", 1))
+	s.add(time.Minute, openPlan()).add(time.Hour, reading("base", rail)).wants(day, "K28", schema.Unproven)
 }

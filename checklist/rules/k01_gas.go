@@ -160,7 +160,7 @@ func gasFactor(g *schema.GaugeSnapshot) float64 {
 	if g == nil {
 		return gasWorst
 	}
-	if factor, err := strconv.ParseFloat(g.Factor, 64); err == nil && factor > 0 {
+	if factor, _ := strconv.ParseFloat(g.Factor, 64); factor > 0 {
 		return factor
 	}
 	return gasWorst

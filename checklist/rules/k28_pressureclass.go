@@ -50,6 +50,6 @@ func heldDown(c *car.Car) bool {
 		return false
 	}
 	m, ok := read[quantity.Gauge](c, r, "rail")
-	planned, err := c.Plan.Carburettor.Pressure.SI()
-	return ok && err == nil && m.trouble == "" && !exceeds(float64(m.value), float64(planned+carburettorBand))
+	planned, _ := c.Plan.Carburettor.Pressure.SI()
+	return ok && m.trouble == "" && !exceeds(float64(m.value), float64(planned+carburettorBand))
 }

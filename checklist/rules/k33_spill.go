@@ -62,7 +62,7 @@ func lastSpill(c *car.Car) (schema.Entry, string, bool) {
 
 func airedAfter(c *car.Car, spill schema.Entry) bool {
 	for _, r := range c.All("gas") {
-		if floor, ok := r.Value("floor"); ok && schema.Order(r.Entry, spill) > 0 &&
+		if floor, _ := r.Value("floor"); schema.Order(r.Entry, spill) > 0 &&
 			meterTrouble(c, r, floor) == "" && exceeds(gasFindSource, float64(worstGas(r))) {
 			return true
 		}

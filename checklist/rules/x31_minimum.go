@@ -81,12 +81,11 @@ func fuelOfTheDay(c *car.Car) []schema.Finding {
 }
 
 // lastLoaded is the last log or reading of a loaded run.
-func lastLoaded(c *car.Car) (last schema.Entry, ok bool) {
-	if r, read := c.Last("load"); read {
-		last, ok = r.Entry, true
+func lastLoaded(c *car.Car) (schema.Entry, bool) {
+	r, read := c.Last("load")
+	l, _ := lastPull(c)
+	if schema.Order(l.Entry, r.Entry) > 0 {
+		return l.Entry, true
 	}
-	if l, logged := lastPull(c); logged && (!ok || schema.Order(l.Entry, last) > 0) {
-		last, ok = l.Entry, true
-	}
-	return last, ok
+	return r.Entry, read
 }

@@ -1,0 +1,248 @@
+package rules
+
+import (
+	"fmt"
+	"strings"
+	"testing"
+	"time"
+
+	"feedproof/schema"
+	"feedproof/schema/quantity"
+)
+
+// openPlan is a plan of which nothing is known.
+func openPlan() schema.PlanData {
+	p := schema.PlanData{Envelope: signOff().Statement.Envelope}
+	p.Engine.Consumption.State, p.Feed.Bore.State, p.Feed.Length.State = schema.Unknown, schema.Unknown, schema.Unknown
+	return p
+}
+
+func planOf(base string) schema.PlanData {
+	p := openPlan()
+	p.Regulator = &schema.RegulatorPlan{Kind: schema.Referenced, Base: schema.Write[quantity.Difference](quantity.Written{Value: base, Unit: "bar"})}
+	return p
+}
+
+// TestUnitsMixedUp: within 5 % of the ratio of two units of pressure. 1 bar is
+// 14.5038 psi and 1 psi 6.89476 kPa: NIST SP 811.
+func TestUnitsMixedUp(t *testing.T) {
+	const psi, kpa = 14.503774, 6.894757
+	for _, c := range []struct {
+		ratio float64
+		want  schema.Severity
+	}{
+		{1, schema.OK}, {0, schema.OK}, {10, schema.OK},
+		{psi, schema.Flag}, {psi * 0.9505, schema.Flag}, {psi * 0.9495, schema.OK}, {psi * 1.0495, schema.Flag}, {psi * 1.0505, schema.OK},
+		{kpa, schema.Flag}, {kpa * 0.9505, schema.Flag}, {kpa * 0.9495, schema.OK}, {kpa * 1.0495, schema.Flag}, {kpa * 1.0505, schema.OK},
+		{0.9505 / psi, schema.Flag}, {0.9495 / psi, schema.OK}, {1.0495 / psi, schema.Flag}, {1.0505 / psi, schema.OK},
+		{0.9505 / kpa, schema.Flag}, {0.9495 / kpa, schema.OK}, {1.0495 / kpa, schema.Flag}, {1.0505 / kpa, schema.OK},
+	} {
+		value := func(name string) schema.Value {
+			return schema.Value{Name: name, Value: fmt.Sprintf("%.9f", 3*c.ratio), Unit: "bar"}
+		}
+		inFirstVisit(t).add(time.Minute, planOf("3")).add(time.Hour, reading("base", value("rail"))).wants(day, "X11", c.want)
+		inFirstVisit(t).add(time.Minute, planOf("3")).add(time.Hour, reading("idle", value("off"))).wants(day, "X11", c.want)
+	}
+	inFirstVisit(t).add(time.Hour, reading("base", schema.Value{Name: "rail", Value: "43.5", Unit: "bar"})).wants(day, "X11", schema.OK)
+	inFirstVisit(t).add(time.Minute, planOf("3")).add(time.Hour, reading("base", schema.Value{Name: "rail", State: schema.NotMeasured, Why: "x"})).wants(day, "X11", schema.OK)
+}
+
+// TestTorquesMixedUp: usual torques of the joint (M5 2.3 to 2.8 N.m, dash 6
+// 11.3 to 16.9 N.m, common practice) times or over 12 and 8.851, within 10 %:
+// the outer ends of what is taken for another unit, by hand.
+func TestTorquesMixedUp(t *testing.T) {
+	for _, c := range []struct {
+		port   string
+		torque float64
+		want   schema.Severity
+	}{
+		{"M5 flange", 2.5, schema.OK}, {"M5 flange", 6, schema.OK}, {"M5 flange", 0.8, schema.OK}, {"M5 flange", 29.8, schema.Flag},
+		{"M5 flange", 18.26, schema.OK}, {"M5 flange", 18.38, schema.Flag}, {"M5 flange", 36.9, schema.Flag}, {"M5 flange", 37.1, schema.OK},
+		{"m5 flange", 0.1718, schema.OK}, {"m5 flange", 0.1732, schema.Flag}, {"m5 flange", 0.3470, schema.Flag}, {"m5 flange", 0.3490, schema.OK},
+		{"feed, dash 6", 14, schema.OK}, {"feed, dash 6", 89.7, schema.OK}, {"feed, dash 6", 90.3, schema.Flag}, {"feed, dash 6", 222.6, schema.Flag}, {"feed, dash 6", 223.6, schema.OK},
+		{"feed, dash 6", 0.845, schema.OK}, {"feed, dash 6", 0.850, schema.Flag}, {"feed, dash 6", 2.093, schema.Flag}, {"feed, dash 6", 2.108, schema.OK},
+		{"lock ring", 29.8, schema.OK},
+	} {
+		v := schema.Value{Name: "torque", Value: fmt.Sprint(c.torque), Unit: "N.m", Port: c.port}
+		inFirstVisit(t).add(time.Hour, reading("torque", v)).wants(day, "X11", c.want)
+	}
+	inFirstVisit(t).add(time.Hour, reading("torque", schema.Value{Name: "torque", State: schema.NotMeasured, Why: "x", Port: "M5"})).wants(day, "X11", schema.OK)
+}
+
+func loggedRun(values ...schema.NamedValue) schema.DatalogData {
+	return schema.DatalogData{File: "run.csv", SHA256: strings.Repeat("a1", 32), Run: "pull", Mapping: []schema.ChannelMap{}, Worst: values}
+}
+
+// TestWhatALogSaysBeside: a log and what stands beside it in the record, each
+// missing once.
+func TestWhatALogSaysBeside(t *testing.T) {
+	ethanol := func(percent string) schema.ReadingData {
+		v := schema.Value{Name: "ethanol", Value: percent, Unit: "%"}
+		if percent == "" {
+			v = schema.Value{Name: "ethanol", State: schema.NotMeasured, Why: "x"}
+		}
+		return reading("ethanol", v)
+	}
+	shown := schema.NamedValue{Name: "ethanol", Value: "62", Unit: "%"}
+	inFirstVisit(t).add(time.Minute, ethanol("85")).add(time.Hour, loggedRun(shown)).wants(day, "X13", schema.Hold)
+	inFirstVisit(t).add(time.Minute, ethanol("71.9")).add(time.Hour, loggedRun(shown)).wants(day, "X13", schema.OK)
+	inFirstVisit(t).add(time.Minute, ethanol("72.1")).add(time.Hour, loggedRun(shown)).wants(day, "X13", schema.Hold)
+	inFirstVisit(t).add(time.Minute, ethanol("85")).add(time.Hour, loggedRun()).wants(day, "X13", schema.OK)
+	inFirstVisit(t).add(time.Minute, ethanol("")).add(time.Hour, loggedRun(shown)).wants(day, "X13", schema.OK)
+	inFirstVisit(t).add(time.Hour, loggedRun(shown)).add(2*time.Hour, ethanol("85")).wants(day, "X13", schema.OK)
+
+	inFirstVisit(t).add(time.Hour, loggedRun(schema.NamedValue{Name: "power", Value: "400", Unit: "kW"})).wants(day, "X08", schema.OK) // no plan to hold it against
+
+	zero := func(bar string) schema.NamedValue {
+		return schema.NamedValue{Name: "rail zero", Value: bar, Unit: "bar"}
+	}
+	for bar, want := range map[string]schema.Severity{"0.02": schema.OK, "0.962": schema.OK, "0.9635": schema.Hold, "1.063": schema.Hold, "1.0645": schema.OK, "-1.01": schema.Hold} {
+		inFirstVisit(t).add(time.Hour, loggedRun(zero(bar))).wants(day, "X12", want)
+	}
+	inFirstVisit(t).add(time.Hour, loggedRun()).wants(day, "X12", schema.OK)
+
+	mapped := func(plan, log string) *story {
+		p, l := planOf("3"), loggedRun()
+		p.Map, l.Map = plan, log
+		return inFirstVisit(t).add(time.Minute, p).add(time.Hour, l)
+	}
+	mapped("A", "B").wants(day, "X20", schema.Hold)
+	mapped("A", "A").wants(day, "X20", schema.OK)
+	mapped("", "B").wants(day, "X20", schema.OK)
+	mapped("A", "").wants(day, "X20", schema.OK)
+	withoutPlan := loggedRun()
+	withoutPlan.Map = "B"
+	inFirstVisit(t).add(time.Hour, withoutPlan).wants(day, "X20", schema.OK)
+}
+
+// TestDigitsThatCount: which values are read to the last step of their gauge.
+func TestDigitsThatCount(t *testing.T) {
+	for _, c := range []struct {
+		value, unit, division string
+		want                  bool
+	}{
+		{"13.45", "V", "0.01", true}, {"1", "V", "1", true}, {"13.4", "V", "0.01", false}, {"13.45", "V", "0.02", true}, {"13.45", "V", "0.05", false},
+		{"0.00", "V", "0.01", false}, {"13.45", "mV", "0.01", false}, {"", "V", "0.01", false}, {"1.00", "V", "0.01", true},
+	} {
+		v := schema.Value{Name: "volts", Value: c.value, Unit: c.unit, Gauge: &schema.GaugeSnapshot{Resolution: quantity.Written{Value: c.division, Unit: "V"}}}
+		if got := finelyRead(v); got != c.want {
+			t.Errorf("%q %s by %s: %v", c.value, c.unit, c.division, got)
+		}
+	}
+	if finelyRead(schema.Value{Value: "13.45", Unit: "V"}) {
+		t.Error("without a gauge")
+	}
+	var round []string
+	for i := range 20 {
+		round = append(round, fmt.Sprintf("13.%02d", 5*i))
+	}
+	if found := voltsRead(t, round, "0.01").add(5*day, visit(schema.OpenVisit, "2", 1)).at(10*day, "X03"); found != nil {
+		t.Errorf("of an earlier visit: %v", found)
+	}
+}
+
+// TestReasons: what counts as saying why, and as saying what was done.
+func TestReasons(t *testing.T) {
+	for text, want := range map[string]bool{
+		"": false, "ok": false, "OK.": false, "done!": false, "n/a": false, "N/A": false, "NA": false, "na.": false, "Not applicable": false, "x": false, "Y": false, "yes": false,
+		"E10 at most": true, "no return line": true, "naked bulb away": true,
+	} {
+		if reason(text) != want {
+			t.Errorf("%q: %v", text, !want)
+		}
+	}
+	for text, want := range map[string]bool{"": false, " done. ": false, "photo 4": true} {
+		if says(text) != want {
+			t.Errorf("%q: %v", text, !want)
+		}
+	}
+}
+
+// TestPlugsInAndOut: counted in this visit, in and out.
+func TestPlugsInAndOut(t *testing.T) {
+	count := func(step, n string) schema.StepData {
+		return schema.StepData{Step: step, State: schema.StepDone, Count: schema.Number(n)}
+	}
+	in := func(n string) *story { return inFirstVisit(t).add(time.Minute, count("C4", n)) }
+	in("4").add(time.Hour, count("F5", "4")).wants(day, "X22", schema.OK)
+	in("4").add(time.Hour, count("F5", "3")).wants(day, "X22", schema.Hold)
+	in("4").wants(day, "X22", schema.OK)
+	in("4").add(time.Hour, count("F5", "")).wants(day, "X22", schema.OK)
+	inFirstVisit(t).add(time.Hour, count("F5", "3")).wants(day, "X22", schema.OK)
+	in("4").add(time.Hour, count("F5", "3")).add(2*time.Hour, count("C4", "2")).wants(day, "X22", schema.OK) // open again
+	in("4").add(time.Hour, visit(schema.OpenVisit, "2", 1)).add(2*time.Hour, count("F5", "3")).wants(day, "X22", schema.OK)
+}
+
+// TestUnreasoned: steps that a hold point waits for, and values, of this visit.
+func TestUnreasoned(t *testing.T) {
+	step := func(id, why string) schema.StepData {
+		return schema.StepData{Step: id, State: schema.StepNA, Why: why}
+	}
+	inFirstVisit(t).add(time.Minute, step("F5", "")).wants(day, "X23", schema.Hold)
+	inFirstVisit(t).add(time.Minute, step("F5", "no line was open")).wants(day, "X23", schema.OK)
+	inFirstVisit(t).add(time.Minute, step("F5", "")).add(time.Hour, step("F5", "no line was open")).wants(day, "X23", schema.OK)
+	inFirstVisit(t).add(time.Minute, step("F5", "")).add(time.Hour, visit(schema.OpenVisit, "2", 1)).wants(day, "X23", schema.OK)
+	inFirstVisit(t).add(time.Minute, step("A3", "")).wants(day, "X23", schema.OK) // no hold point waits for it
+	value := func(why string) schema.ReadingData {
+		return reading("charging", schema.Value{Name: "volts", State: schema.NotApplicable, Why: why})
+	}
+	inFirstVisit(t).add(time.Minute, value("NA")).wants(day, "X23", schema.Hold)
+	inFirstVisit(t).add(time.Minute, value("no alternator on the bench")).wants(day, "X23", schema.OK)
+}
+
+// TestClaimsOfOneMachineAlone: what only one can say, in this visit, as it
+// stands. Machines count on by themselves.
+func TestClaimsOfOneMachineAlone(t *testing.T) {
+	fit := func(part string) schema.FitData { return schema.FitData{Position: "pump", Part: part} }
+	apart := func() *story { // both write their second entry without the other
+		s := inFirstVisit(t).add(time.Minute, fit("P-1"))
+		return s.onDevice("bay-3", 2, 2*time.Minute, fit("P-2"))
+	}
+	apart().wants(day, "X34", schema.Hold)
+	apart().add(time.Hour, fit("P-2")).wants(day, "X34", schema.OK) // settled later
+	both := apart().onDevice("bay-3", 3, 3*time.Minute, schema.FitData{Position: "filter", Part: "F-2"})
+	both.onDevice("bay-2", 3, 3*time.Minute, schema.FitData{Position: "filter", Part: "F-1"})
+	if found := both.at(day, "X34"); len(found) != 2 {
+		t.Errorf("two positions: %v", found)
+	}
+	back := apart()
+	back.add(time.Hour, schema.CorrectData{Entry: back.record.Entries[1].ID, Action: schema.Void, Why: "not fitted"}).wants(day, "X34", schema.OK)
+	apart().add(time.Hour, visit(schema.OpenVisit, "2", 1)).wants(day, "X34", schema.OK)
+	closing := schema.HoldPointData{Point: "HP1", Action: "reopen", Why: "x"}
+	inFirstVisit(t).add(time.Minute, closing).byAt("tech-2", "bay-3", 2, 2*time.Minute, closing).wants(day, "X34", schema.OK)
+}
+
+func (s *story) onDevice(device string, counter int64, after time.Duration, data schema.Data) *story {
+	return s.byAt("tech-1", device, counter, after, data)
+}
+
+func (s *story) byAt(person, device string, counter int64, after time.Duration, data schema.Data) *story {
+	s.t.Helper()
+	e, err := schema.NewEntry(schema.Origin{By: person, Device: device, Counter: counter, At: epoch.Add(after), Entered: epoch.Add(after)}, data)
+	if err != nil {
+		s.t.Fatal(err)
+	}
+	s.record = s.record.With(e)
+	return s
+}
+
+// TestNoNumberIsNoClaim: cars without a chassis number are not one car.
+func TestNoNumberIsNoClaim(t *testing.T) {
+	for vin, want := range map[string]schema.Severity{"": schema.OK, "00TDK42B84Z000042": schema.Hold, "00tdk42b84z000042": schema.Hold, "00TDK42B84Z000043": schema.OK} {
+		s := tell(t).add(0, schema.VehicleData{Name: "x", Description: "x", VIN: vin}).add(0, visit(schema.OpenVisit, "1", 1))
+		s.shop.Claims = []schema.Claim{{Name: "other"}, {Name: "another", VIN: "00TDK42B84Z000042"}}
+		s.wants(day, "X32", want)
+	}
+}
+
+// TestPages: a page has the parts that its rule has, and says what is never
+// waived.
+func TestPages(t *testing.T) {
+	page := Rule{ID: "X", Title: "title", What: "what", Limits: "1 bar", Never: true}.Page()
+	if !strings.Contains(page, "## Limits") || strings.Contains(page, "## Formula") || !strings.Contains(page, "Nobody can waive") {
+		t.Error(page)
+	}
+	if strings.Contains(Rule{ID: "X"}.Page(), "Nobody can waive") {
+		t.Error("all are never waived")
+	}
+}
