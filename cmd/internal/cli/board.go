@@ -102,7 +102,7 @@ func (a *app) board() error {
 		rows = append(rows, st.row())
 	}
 	if len(rows) > 0 {
-		s.Records([]string{"CAR", "FUEL", "JOBS", "NEXT", "RED", "AMBER", "NEXT THING"}, rows)
+		s.Records([]string{"CAR", "FUEL", "JOBS", "BAY", "NEXT", "RED", "AMBER", "NEXT THING"}, rows)
 	}
 	m, err := s.morning(cars)
 	if err != nil {
@@ -118,7 +118,7 @@ func (st standing) row() []string {
 	if st.Held {
 		fuel += " HELD"
 	}
-	return []string{name, fuel, st.Jobs, orDash(st.Point), fmt.Sprint(st.Red), fmt.Sprint(st.Amber), st.Next}
+	return []string{name, fuel, st.Jobs, orDash(st.Bay), orDash(st.Point), fmt.Sprint(st.Red), fmt.Sprint(st.Amber), st.Next}
 }
 
 func (s *session) boardHead(here int) {
