@@ -112,7 +112,7 @@ for rid, vs in stays.items():
     if gas and (not acts or order(gas[0]) > order(acts[-1])):
         worst = max(number(x) * float(x.get("gauge", {}).get("factor", 2)) for x in gas[0]["data"]["values"] if x.get("unit") == "%LEL")
         if worst >= 5:
-            stop(gas[0], "K01 gas in the bay", f"{worst:.1f} %LEL corrected")
+            stop(gas[0], "K01 gas in the bay", f"{worst:.1f} % LEL corrected")
     tank = [e for e in es if e["kind"] == "vehicle"][-1]["data"].get("tank")
     for e in vs[-1].entries:
         paper = e["data"].get("certificate") if e["kind"] == "caution" and e["data"]["caution"] == "K09" else None
