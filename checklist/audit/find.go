@@ -2,6 +2,7 @@ package audit
 
 import (
 	"bytes"
+	"regexp"
 	"slices"
 	"strings"
 
@@ -16,7 +17,7 @@ var _ = register(Question{
 	Args: []Arg{{Name: "WORDS", What: "one or more words; each must begin a word of the record; or where a row comes from", Kind: Words}},
 	How: "Every word of every record is looked through: cars, parts, gauges and the shop's own. A record is found when each of the words begins one of its words, " +
 		"whatever the case, dashes and dots. Its rows are the entries that hold any of them. " +
-		"What another answer says it comes from, `vehicle/ID ENTRY ...`, finds just these entries.",
+		"What another answer says it comes from, `vehicle/ID ENTRY ...`, or the entries alone, finds just these entries.",
 	Needs: "Numbers that were measured, hashes and signatures are not searched.",
 }, askFind)
 
@@ -24,6 +25,9 @@ func askFind(a *asking) error {
 	a.columns("record: kind", "name: what it is called", "at: when", "by: who", "fact: the entry in a line")
 	if kind, id, entries, is := origin(a.args["WORDS"]); is {
 		return a.findEntries(kind, id, entries)
+	}
+	if ids := strings.Fields(a.args["WORDS"]); len(ids) > 0 && !slices.ContainsFunc(ids, func(w string) bool { return !entryID.MatchString(w) }) {
+		return a.findAnywhere(ids)
 	}
 	var wanted []string
 	for _, w := range strings.Fields(a.args["WORDS"]) {
@@ -92,6 +96,49 @@ func (a *asking) findEntries(kind schema.RecordKind, id string, entries []string
 	}
 	if have := len(a.answer.Rows); have < len(entries) {
 		a.note("%d of the %d entries do not stand in this record", len(entries)-have, len(entries))
+	}
+	return nil
+}
+
+// entryID is what the id of an entry looks like: a ULID.
+var entryID = regexp.MustCompile(`^[0-9A-HJKMNP-TV-Z]{26}$`)
+
+// answering are the tables of vehicles that rows of answers are made from, with
+// the entries that they rest on.
+var answering = []string{tableVisits, tableFits, tableWaivers, tableGauges, tableProofs, tableHashes, tablePoints, tableCuts, tableEdits, tableFlows}
+
+// findAnywhere adds entries that an answer named without their record.
+func (a *asking) findAnywhere(ids []string) error {
+	var records []string
+	for _, table := range answering {
+		err := a.Facts(schema.VehicleRecord, table, func(record string, facts []byte) error {
+			if !slices.Contains(records, record) && slices.ContainsFunc(ids, func(id string) bool { return bytes.Contains(facts, []byte(id)) }) {
+				records = append(records, record)
+			}
+			return nil
+		})
+		if err != nil {
+			return err
+		}
+	}
+	slices.Sort(records)
+	for _, record := range records {
+		r, err := a.Record(schema.VehicleRecord, record)
+		if err != nil {
+			return err
+		}
+		name, err := a.nameOf(schema.VehicleRecord, record)
+		if err != nil {
+			return err
+		}
+		for _, e := range r.Entries {
+			if slices.Contains(ids, e.ID) {
+				a.found(r, name, e)
+			}
+		}
+	}
+	if have := len(a.answer.Rows); have < len(ids) {
+		a.note("%d of the %d entries are in no answer: name their record too, vehicle/ID ENTRY", len(ids)-have, len(ids))
 	}
 	return nil
 }

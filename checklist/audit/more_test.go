@@ -250,6 +250,9 @@ func TestFindWhereARowComesFrom(t *testing.T) {
 	if diff := cmp.Diff([]any{"fit", "remove"}, kinds); diff != "" {
 		t.Error(diff)
 	}
+	if a := s.answer(day, "find", row.Entries...); len(a.Rows) != 2 || len(a.Notes) != 0 {
+		t.Errorf("without the record: %d rows, notes %q", len(a.Rows), a.Notes)
+	}
 	if a := s.answer(day, "find", "vehicle/finch"); len(a.Rows) != 4 {
 		t.Errorf("%d entries of the whole record, want 4", len(a.Rows))
 	}

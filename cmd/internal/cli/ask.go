@@ -146,14 +146,21 @@ func (s *session) answerTable(a audit.Answer) (header []string, rows [][]string)
 				row = append(row, inWords(c))
 			}
 		}
-		rows = append(rows, append(row, origin(r)))
+		rows = append(rows, append(row, s.comesFrom(r)))
 	}
 	return append(header, "FROM"), rows
 }
 
-// origin is the record and the entries of a row.
-func origin(r audit.Row) string {
-	entries := strings.Join(r.Entries, " ")
+// mostOrigins bounds the entries of a row on a screen; a pipe has them all.
+const mostOrigins = 6
+
+// comesFrom is the record and the entries of a row.
+func (s *session) comesFrom(r audit.Row) string {
+	shown := r.Entries
+	if more := len(shown) - mostOrigins; more > 0 && s.Terminal() {
+		shown = append(slices.Clone(shown[:mostOrigins]), fmt.Sprintf("and %d more with --csv", more))
+	}
+	entries := strings.Join(shown, " ")
 	if r.Record == "" { // of several
 		return entries
 	}

@@ -32,7 +32,9 @@ func (s *Screen) Records(header []string, rows [][]string) {
 			fmt.Fprintln(s.Out, s.bold(row[0]))
 			s.parts(named(header[1:last], row[1:last]))
 		}
-		s.paragraph(s.Out, "    ", strings.ToLower(header[last])+" "+row[last])
+		if row[last] != "" {
+			s.paragraph(s.Out, "    ", strings.ToLower(header[last])+" "+row[last])
+		}
 	}
 }
 
