@@ -311,7 +311,7 @@ func (c *Car) PartData(id string) *schema.PartData {
 		return nil
 	}
 	var latest *schema.PartData
-	for _, e := range r.Entries {
+	for _, e := range Standing(r) {
 		if e.Kind == "part" {
 			with(e, func(d schema.PartData) { latest = &d })
 		}

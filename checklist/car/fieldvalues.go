@@ -237,7 +237,7 @@ func (c *Car) receivedAs(part string) (state string) {
 		return ""
 	}
 	r, _ := c.Shop.Part(part)
-	for _, e := range r.Entries {
+	for _, e := range Standing(r) {
 		if e.Kind == "receipt" {
 			with(e, func(d schema.ReceiptData) { state = string(d.State) })
 		}

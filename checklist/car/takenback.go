@@ -1,10 +1,21 @@
 package car
 
-import "feedproof/schema"
+import (
+	"slices"
+
+	"feedproof/schema"
+)
 
 // TakenBack reports that a later correction took an entry back. The folded
 // lists leave such entries out; those who walk the record themselves ask.
 func (c *Car) TakenBack(e schema.Entry) bool { return c.dropped[e.ID] }
+
+// Standing are the entries of a record, in order, that nobody took back.
+func Standing(r schema.Record) []schema.Entry {
+	r = r.With()
+	dropped := corrected(r)
+	return slices.DeleteFunc(slices.Clone(r.Entries), func(e schema.Entry) bool { return dropped[e.ID] })
+}
 
 // First is the entry that an entry stands in for, when a correction named it as
 // the right one, else the entry itself: a slip mended afterwards does not make

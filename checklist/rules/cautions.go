@@ -52,10 +52,7 @@ func judgeCautions(c *car.Car) []schema.Finding {
 // judgedElsewhere reports a caution whose own rule also says when its proof is
 // missing. A rule of another id, which judges the reading, says nothing without
 // one.
-func judgedElsewhere(k procedures.Caution) bool {
-	_, own := Find(k.Needs.Rule)
-	return own && (k.Needs.Rule == k.ID || k.Needs.Test == "")
-}
+func judgedElsewhere(k procedures.Caution) bool { return k.Needs.Rule == k.ID }
 
 // judgedAlready reports that the rule that judges the reading asks for it, or
 // found it elsewhere, as in a log.
@@ -72,7 +69,7 @@ const shift = 12 * time.Hour
 
 // cautionOpen says why a caution that applies is not answered; empty when it is.
 func cautionOpen(c *car.Car, k procedures.Caution) string {
-	if k.Needs.Test != "" && hasReading(c, k.Needs.Test) {
+	if hasReading(c, k.Needs.Test) {
 		return ""
 	}
 	answer, _ := lastCaution(c, k.ID)
@@ -82,7 +79,7 @@ func cautionOpen(c *car.Car, k procedures.Caution) string {
 	switch people := len(answer.Data.Persons); {
 	case answer.Data.State == schema.CautionNA:
 		return ""
-	case k.Needs.Level == 1 && k.Needs.Test != "":
+	case k.Needs.Level == 1:
 		return "said, and not read"
 	case people < k.Needs.Persons && (people+1 < k.Needs.Persons || slices.Contains(answer.Data.Persons, answer.Entry.By)):
 		return "one name only"

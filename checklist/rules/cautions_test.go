@@ -1,6 +1,7 @@
 package rules
 
 import (
+	"strings"
 	"testing"
 	"time"
 
@@ -194,4 +195,51 @@ func TestCarburettorWithoutItsPressure(t *testing.T) {
 	rail := schema.Value{Name: "rail", Value: "0.01", Unit: "bar", Gauge: &schema.GaugeSnapshot{Gauge: "PG1", Due: "2027-01-01", Accuracy: quantity.Written{Value: "0.01", Unit: "bar"}}}
 	s := tell(t).add(0, schema.VehicleData{Name: "x", Description: "x", FuelSystem: "carburettor"}).add(0, visit(schema.OpenVisit, "1", 1))
 	s.add(time.Minute, openPlan()).add(time.Hour, reading("base", rail)).wants(day, "K28", schema.Unproven)
+}
+
+// TestAnswersToCautions: what a caution asks for, and how long an answer holds.
+// Source: the trade's catalogue (two names at a first start, a shift for what
+// is done for the day, a reading for what an instrument shows), common practice.
+func TestAnswersToCautions(t *testing.T) {
+	met := func(id string, persons ...string) schema.CautionData {
+		return schema.CautionData{Caution: id, State: schema.CautionMet, Proof: "seen, photo 4", Persons: persons}
+	}
+	na := schema.CautionData{Caution: "K07", State: schema.CautionNA, Why: "nothing is poured, the system is dry"}
+	for _, c := range []struct {
+		what, id string
+		answer   schema.CautionData
+		opened   time.Duration // after the answer; 0: before it
+		says     string        // empty: answered
+		next     string
+	}{
+		{"two names", "K19", met("K19", "tech-1", "tech-2"), 0, "", ""},
+		{"the writer and another", "K19", met("K19", "tech-2"), 0, "", ""},
+		{"the writer alone", "K19", met("K19", "tech-1"), 0, "one name only", "--person"},
+		{"no names", "K19", met("K19"), 0, "one name only", "--person"},
+		{"before the last opening", "K19", met("K19", "tech-1", "tech-2"), time.Minute, "was opened", "--person"},
+		{"one name is enough", "K02", met("K02"), 0, "", ""},
+		{"within a shift", "K02", met("K02"), 12 * time.Hour, "", ""},
+		{"in a later shift", "K02", met("K02"), 12*time.Hour + time.Minute, "was opened", "feedproof caution CAR K02"},
+		{"for the whole job", "K18", met("K18"), 30 * time.Hour, "", ""},
+		{"a word for a reading", "K07", met("K07"), 0, "said, and not read", "feedproof read CAR bond"},
+		{"said why not", "K07", na, 0, "", ""},
+	} {
+		s := inFirstVisit(t)
+		if c.opened == 0 {
+			s.add(30*time.Second, opened("rail"))
+		}
+		s.add(time.Minute, c.answer)
+		if c.opened > 0 {
+			s.add(time.Minute+c.opened, opened("rail"))
+		}
+		measured, next := "", ""
+		for _, f := range s.at(3*day, "K") {
+			if f.Rule == c.id {
+				measured, next = f.Measured, f.Next
+			}
+		}
+		if (measured == "") != (c.says == "") || !strings.Contains(measured, c.says) || !strings.Contains(next, c.next) || c.id != "K19" && strings.Contains(next, "--person") {
+			t.Errorf("%s: %q, %q", c.what, measured, next)
+		}
+	}
 }

@@ -130,20 +130,18 @@ func FoundBad(c *car.Car, r car.Reading) string {
 }
 
 // foundBad looks for a check that found the gauge bad after the reading, with
-// no good check or calibration between.
+// no good check or calibration between. A bump test says whether a meter
+// answers on that day, and nothing of other days.
 func foundBad(c *car.Car, r car.Reading, gauge string) string {
 	if c.Shop.Gauge == nil {
 		return ""
 	}
-	record, ok := c.Shop.Gauge(gauge)
-	if !ok {
-		return ""
-	}
-	for _, e := range record.Entries {
+	record, _ := c.Shop.Gauge(gauge)
+	for _, e := range car.Standing(record) {
 		if !e.At.After(r.Entry.At) {
 			continue
 		}
-		if e.Kind == "calibration" {
+		if e.Kind == (schema.CalibrationData{}).EntryKind() {
 			return ""
 		}
 		check, err := schema.Into[schema.CheckData](e)

@@ -3,7 +3,9 @@ package rules
 import (
 	"math"
 	"testing"
+	"time"
 
+	"feedproof/checklist/car"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -42,5 +44,38 @@ func TestUncertaintyOfAGauge(t *testing.T) {
 		if _, _, trouble := uncertainty[quantity.Gauge](schema.Value{Value: "3.00", Unit: "bar", Gauge: &g}); trouble == "" {
 			t.Errorf("%s: proves something", name)
 		}
+	}
+}
+
+// TestDifferenceOfTwo: read on one gauge, the coarser of the two; on two gauges
+// both.
+func TestDifferenceOfTwo(t *testing.T) {
+	fine, coarse := measured[quantity.Gauge]{u: 5, diff: 1, gauge: "PG1"}, measured[quantity.Gauge]{u: 12, diff: 3, gauge: "PG1"}
+	if got := apart(fine, coarse); got != 3 {
+		t.Errorf("one gauge: %g", got)
+	}
+	if got := apart(coarse, fine); got != 3 {
+		t.Errorf("one gauge: %g", got)
+	}
+	coarse.gauge = "PG2"
+	if got := apart(fine, coarse); got != 13 {
+		t.Errorf("two gauges: %g", got)
+	}
+}
+
+// TestFoundBadOfAny: a value without a gauge hides no other.
+func TestFoundBadOfAny(t *testing.T) {
+	check, err := schema.NewEntry(schema.Origin{By: "lead-1", Device: "office", Counter: 1, At: epoch.Add(day), Entered: epoch.Add(day)}, schema.CheckData{Check: schema.Comparison, Result: schema.Bad})
+	if err != nil {
+		t.Fatal(err)
+	}
+	bad := schema.NewRecord(schema.GaugeRecord, "PG1").With(check)
+	shop := schema.Shop{Gauge: func(id string) (schema.Record, bool) { return bad, id == "PG1" }}
+	s := inFirstVisit(t)
+	s.add(time.Minute, reading("leak", schema.Value{Name: "held", Value: "90", Unit: "s"}, schema.Value{Name: "pressure", Value: "4", Unit: "bar", Gauge: &schema.GaugeSnapshot{Gauge: "PG1"}}))
+	s.add(2*time.Minute, reading("leak", schema.Value{Name: "held", Value: "90", Unit: "s"}))
+	c := car.Fold(s.record, shop, epoch.Add(2*day))
+	if FoundBad(c, c.Readings[0]) == "" || FoundBad(c, c.Readings[1]) != "" {
+		t.Error("a bad gauge is not found, or one that was not named")
 	}
 }

@@ -56,7 +56,7 @@ func firstReceipt(c *car.Car, part string) string {
 	}
 	r, _ := c.Shop.Part(part)
 	var dates []string
-	for _, e := range r.Entries {
+	for _, e := range car.Standing(r) {
 		if d, err := schema.Into[schema.ReceiptData](e); err == nil {
 			dates = append(dates, d.Date)
 		}
