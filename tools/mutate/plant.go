@@ -150,6 +150,9 @@ func (p *planter) binary(n *ast.BinaryExpr) {
 	if called(n.X) == "Order" && len(others) > 1 {
 		others = others[1:] // two entries are never equal: with or without the equals sign is the same
 	}
+	if n.Op == token.GTR && p.plain(n.Y) == "schema.OK" {
+		others = others[1:] // a finding of OK says nothing: with it or without is the same
+	}
 	if len(others) == 0 {
 		return
 	}
@@ -220,22 +223,23 @@ func (p *planter) literal(n *ast.BasicLit, stack []ast.Node, constant bool) {
 }
 
 // meaningless numbers change nothing: the 0 an order is compared with, which is
-// -1, 0 or 1, the bits of a parser, and the 0 under which nothing falls, of
+// -1, 0 or 1, the bits of a parser, the sign of an infinity, and the 0 under which nothing falls, of
 // which one pascal more is as good (whether it matters shows when smaller and
 // larger are swapped).
 func meaningless(n *ast.BasicLit, parent ast.Node) bool {
 	b, compared := parent.(*ast.BinaryExpr)
-	return compared && called(b.X) == "Order" && b.Y == ast.Expr(n) || called(parent) == "ParseFloat" || slices.Contains([]string{"max", "min"}, called(parent)) && n.Value == "0" || besideFalse(parent)
+	return compared && called(b.X) == "Order" && b.Y == ast.Expr(n) || slices.Contains([]string{"ParseFloat", "Inf"}, called(parent)) || slices.Contains([]string{"max", "min"}, called(parent)) && n.Value == "0" || besideFalse(parent)
 }
 
-// besideFalse is a return of nothing, whose number nobody looks at.
+// besideFalse is a return of nothing, or of an error, whose number nobody looks
+// at.
 func besideFalse(n ast.Node) bool {
 	r, ok := n.(*ast.ReturnStmt)
 	if !ok {
 		return false
 	}
 	id, ok := r.Results[len(r.Results)-1].(*ast.Ident)
-	return ok && id.Name == "false"
+	return ok && (id.Name == "false" || id.Name == "err")
 }
 
 // simple is a place with one alternative and nothing inside.
