@@ -1,7 +1,9 @@
 package cli
 
 import (
+	"errors"
 	"fmt"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"slices"
@@ -18,8 +20,8 @@ import (
 
 // exportOptions are what leaves the shop, and for whom.
 type exportOptions struct {
-	car, whom string
-	copy      bool
+	car, whom   string
+	copy, files bool
 }
 
 // Readers of an export.
@@ -36,13 +38,16 @@ func (a *app) exportCommand() *cobra.Command {
 		Long: `Write what is committed into a new folder, to be read without this program:
 every entry as JSON Lines, tables as CSV, a data dictionary and checksums. What
 is personal stands in a folder of its own; a new owner or an insurer gets
-neither that nor free notes.
+neither that nor free notes. With --files what was attached comes along, each
+file under its SHA-256; photos may show people and places, and go to an
+inspector alone.
 
 --copy makes a read-only copy of the whole shop instead, with its history, for
 an inspector's stick: it proves itself with feedproof verify, and any git clones
 it. Keys and drafts never leave.`,
 		Example: `  feedproof export leave
   feedproof export for-owner --car kestrel --for new-owner
+  feedproof export leave --files
   feedproof export /media/stick/shop --copy`,
 		RunE: func(_ *cobra.Command, args []string) error {
 			s, err := a.open()
@@ -58,6 +63,7 @@ it. Keys and drafts never leave.`,
 	f := c.Flags()
 	f.StringVar(&o.car, "car", "", "one car, with the parts and gauges that it names")
 	f.StringVar(&o.whom, "for", forInspector, "for whom: inspector, new-owner, insurer")
+	f.BoolVar(&o.files, "files", false, "logs, photos and files too; for a new owner or an insurer the logs alone")
 	f.BoolVar(&o.copy, "copy", false, "a read-only copy of the shop with its history")
 	return c
 }
@@ -90,7 +96,7 @@ func (s *session) exportRecords(dir string, o exportOptions) error {
 	}
 	progress := s.Progress("exporting record")
 	for i, f := range files {
-		if err := exportRecord(w, view, f); err != nil {
+		if err := s.exportRecord(w, view, f, o.files, whom == forInspector); err != nil {
 			return err
 		}
 		if progress != nil { // nobody looks
@@ -106,14 +112,18 @@ func (s *session) exportRecords(dir string, o exportOptions) error {
 			Commit  string `json:"commit"`
 			Records int    `json:"records"`
 			Entries int    `json:"entries"`
-		}{dir, view.Commit(), len(files), w.Entries})
+			Files   int    `json:"files"`
+		}{dir, view.Commit(), len(files), w.Entries, w.Files})
 	}
 	s.Say("%s: %s and %s of commit %.12s, for the %s", dir, plural(len(files), "record"), plural(w.Entries, "entry"), view.Commit(), strings.ReplaceAll(whom, "-", " "))
+	if o.files {
+		s.Say("%s beside them", plural(w.Files, "file"))
+	}
 	s.Say("check it with: sha256sum -c SHA256SUMS")
 	return nil
 }
 
-func exportRecord(w *export.Writer, view records.View, f records.File) error {
+func (s *session) exportRecord(w *export.Writer, view records.View, f records.File, files, photos bool) error {
 	r, err := view.Record(f.Kind, f.ID)
 	if err != nil {
 		return err
@@ -122,8 +132,29 @@ func exportRecord(w *export.Writer, view records.View, f records.File) error {
 		if err := w.Entry(f.Kind, r.ID, e); err != nil {
 			return err
 		}
+		if !files || !photos && e.Kind != (schema.DatalogData{}).EntryKind() {
+			continue
+		}
+		for _, sum := range records.EvidenceOf(e) {
+			if err := s.exportFile(w, sum); err != nil {
+				return err
+			}
+		}
 	}
 	return nil
+}
+
+// exportFile writes a file that an entry names. One that is not there, such as
+// the original of a photo of which a smaller one was kept, is left out.
+func (s *session) exportFile(w *export.Writer, sum string) error {
+	in, err := s.shop.OpenEvidence(sum)
+	if errors.Is(err, fs.ErrNotExist) {
+		return nil
+	}
+	if err != nil {
+		return err
+	}
+	return errors.Join(w.File(sum, in), in.Close())
 }
 
 // filesToExport lists the records of the shop, or of one car with what it

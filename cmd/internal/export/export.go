@@ -1,14 +1,12 @@
 package export
 
 import (
-	"crypto/sha256"
 	"encoding/csv"
-	"encoding/hex"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
-	"maps"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"slices"
@@ -34,6 +32,7 @@ type Writer struct {
 	files   map[string]*file // by name
 	lines   *file
 	Entries int
+	Files   int
 }
 
 // file is a file of the export, open.
@@ -49,6 +48,7 @@ const (
 	personalDir  = "personal"
 	personalName = personalDir + "/personal.csv"
 	unitsName    = "units.csv"
+	filesDir     = "files"
 )
 
 // New begins an export in a new or empty folder.
@@ -289,6 +289,23 @@ func (w *Writer) dictionary() error {
 	return nil
 }
 
+// File writes a file that entries name by its SHA-256, once.
+func (w *Writer) File(sum string, content io.Reader) error {
+	if err := os.MkdirAll(filepath.Join(w.dir, filesDir), 0o755); err != nil {
+		return err
+	}
+	out, err := os.OpenFile(filepath.Join(w.dir, filesDir, sum), os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
+	if errors.Is(err, fs.ErrExist) {
+		return nil
+	}
+	if err != nil {
+		return err
+	}
+	w.Files++
+	_, err = io.Copy(out, content)
+	return errors.Join(err, out.Close())
+}
+
 // units writes the unit table, so that any number can be turned into SI.
 func (w *Writer) units() error {
 	f, err := w.open(unitsName, heads(unitColumns))
@@ -320,6 +337,9 @@ func (w *Writer) readme() string {
 		"dictionary.csv  every column: what it means, type, words it may be, whether it must be there",
 		"units.csv       every unit that a number may be written in, and how it becomes SI",
 		"SHA256SUMS      check with: sha256sum -c SHA256SUMS")
+	if w.Files > 0 {
+		lines = append(lines, "files/          logs, photos and files, each named by its SHA-256, as the columns sha256 and original have it")
+	}
 	if w.o.Personal {
 		lines = append(lines, "personal/        owners' references, customers' words and people's names; may be taken away as a whole")
 	}
@@ -352,48 +372,4 @@ func (t table) lists() []table {
 		out = append(out, c.table)
 	}
 	return out
-}
-
-// WriteSums writes the SHA-256 of every file below a folder, but of those in
-// the folders left out, in the form that sha256sum -c reads.
-func WriteSums(dir string, leaveOut ...string) error {
-	sums := map[string]string{}
-	err := filepath.WalkDir(dir, func(path string, d os.DirEntry, err error) error {
-		if err != nil {
-			return err
-		}
-		name, err := filepath.Rel(dir, path)
-		if err != nil {
-			return err
-		}
-		if d.IsDir() && slices.Contains(leaveOut, name) {
-			return filepath.SkipDir
-		}
-		if !d.Type().IsRegular() || name == sumsName {
-			return nil
-		}
-		sums[filepath.ToSlash(name)], err = sumOf(path)
-		return err
-	})
-	if err != nil {
-		return err
-	}
-	var b strings.Builder
-	for _, name := range slices.Sorted(maps.Keys(sums)) {
-		fmt.Fprintf(&b, "%s  %s\n", sums[name], name)
-	}
-	return os.WriteFile(filepath.Join(dir, sumsName), []byte(b.String()), 0o644)
-}
-
-func sumOf(path string) (string, error) {
-	f, err := os.Open(path)
-	if err != nil {
-		return "", err
-	}
-	defer f.Close()
-	h := sha256.New()
-	if _, err := io.Copy(h, f); err != nil {
-		return "", err
-	}
-	return hex.EncodeToString(h.Sum(nil)), nil
 }
