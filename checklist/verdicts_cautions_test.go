@@ -2,10 +2,34 @@ package checklist_test
 
 import (
 	"slices"
+
+	"feedproof/schema"
 )
 
+// pumpsInSeries times two pumps, one behind the other, at 8 bar and 13.2 V.
+// Each has 4 bar then, and its curve gives 287 L/h there by hand: 300 at 13.5 V
+// and 235 at 12 V.
+func pumpsInSeries(ofCurve float64) []edit {
+	return []edit{{Entry: "plan", Set: map[string]any{"/pumps/count": 2, "/pumps/arrangement": "series"}},
+		change("flow", "pressure", 8.0, "volume", 287*ofCurve*28/3600)}
+}
+
+// recordVerdicts are those of what was measured beside a limit.
+var recordVerdicts = []verdict{
+	{"L21", "two pumps in series, 0.905 of the curve", ok, pumpsInSeries(0.905), []string{"L01", "L02"}, ""},
+	{"L21", "two pumps in series, 0.895 of the curve", flag, pumpsInSeries(0.895), []string{"L01", "L02"}, ""},
+	{"L21", "two pumps in series, 1.145 of the curve", schema.Note, pumpsInSeries(1.145), []string{"L01", "L02"}, ""},
+	{"L21", "half a second", unproven, []edit{change("flow", "volume", 2.1*0.5/28, "time", 0.5)}, []string{"L04c"}, ""},
+	{"X06", "a log that cannot prove the duty contradicts nothing", ok, unprovable("X06", loggedValue("duty off", "1.0", "%")), nil, ""},
+	{"X06", "a log that contradicts, proven or not", hold, unprovable("X06", loggedValue("duty off", "3.0", "%")), nil, ""},
+	{"X06", "a hair over", hold, pull(loggedValue("duty off", "2.02", "%")), nil, ""},
+	{"X07", "a hair over", hold, pull(loggedValue("pressure off", "0.0303", "bar")), nil, ""},
+	{"X08", "a hair over", hold, pull(loggedValue("power", "330.3", "kW")), nil, ""},
+	{"L04b", "a bad fall stays bad in a log that proves nothing", hold, unprovable("L04b", loggedValue("fall", "0.25", "bar")), nil, ""},
+}
+
 // allVerdicts are those of limits, cautions and records.
-var allVerdicts = slices.Concat(verdicts, cautionVerdicts)
+var allVerdicts = slices.Concat(verdicts, cautionVerdicts, recordVerdicts)
 
 // put adds an entry behind another, or at the end.
 func put(name, kind, at, after string, data map[string]any) edit {

@@ -246,3 +246,116 @@ func TestPages(t *testing.T) {
 		t.Error("all are never waived")
 	}
 }
+
+// TestWhatCannotBe: each bound, on it and beyond.
+func TestWhatCannotBe(t *testing.T) {
+	for unit, c := range map[string]struct{ can, cannot []string }{
+		"%":       {[]string{"0", "100"}, []string{"-0.1", "100.5"}},
+		"kPa abs": {[]string{"0.001", "101.3", "10000"}, []string{"0", "-5", "10050"}},
+		"bar":     {[]string{"-1.1", "0", "1000"}, []string{"-1.11", "1005"}},
+		"% LEL":   {[]string{"0", "100"}, []string{"-0.1", "100.5"}},
+		"degC":    {[]string{"-90", "20", "1500"}, []string{"-91", "1510"}},
+		"lambda":  {[]string{"0.4", "1", "3"}, []string{"0.397", "3.02"}},
+		"s":       {[]string{"0", "0.5", "86400"}, []string{"-0.1"}},
+		"L":       {[]string{"0", "0.0005", "60"}, []string{"-0.1"}},
+		"mm":      {[]string{"0", "0.5", "5000"}, []string{"-0.1"}},
+		"L/h":     {[]string{"0", "0.5", "600"}, []string{"-0.1"}},
+		"ohm":     {[]string{"0", "0.5", "5000000"}, []string{"-0.1"}},
+		"A":       {[]string{"0", "0.5", "60"}, []string{"-0.1"}},
+		"N.m":     {[]string{"0", "0.5", "600"}, []string{"-0.1"}},
+	} {
+		beyond := func(value string) (outside int) {
+			for _, b := range bounds {
+				if _, out := b.judge(quantity.Written{Value: value, Unit: unit}); out {
+					outside++
+				}
+			}
+			return outside
+		}
+		for _, v := range c.can {
+			if beyond(v) != 0 {
+				t.Errorf("%s %s can be", v, unit)
+			}
+		}
+		for _, v := range c.cannot {
+			if beyond(v) != 1 {
+				t.Errorf("%s %s cannot be", v, unit)
+			}
+		}
+	}
+}
+
+// TestCapitals: steps of this visit whose other case is one of its jobs'.
+func TestCapitals(t *testing.T) {
+	first := visit(schema.OpenVisit, "1", 1)
+	first.Kinds = []schema.JobKind{"b"}
+	done := func(step string) *story {
+		return tell(t).add(0, first).add(time.Minute, schema.StepData{Step: step, State: schema.StepDone})
+	}
+	done("a1").wants(day, "X36", schema.Flag) // A1 is the first step of all
+	done("A1").wants(day, "X36", schema.OK)
+	done("b1").wants(day, "X36", schema.OK)
+	done("h12").wants(day, "X36", schema.OK)
+	second := visit(schema.OpenVisit, "2", 1)
+	second.Kinds = []schema.JobKind{"b"}
+	done("a1").add(time.Hour, second).wants(day, "X36", schema.OK)
+}
+
+// TestDeclaredAgainstRelease: what the customer declares is held to the last
+// release, or to the plan of this visit, never to the release it led to.
+func TestDeclaredAgainstRelease(t *testing.T) {
+	kW := func(n string) schema.Q[quantity.Power] {
+		return schema.Write[quantity.Power](quantity.Written{Value: n, Unit: "kW"})
+	}
+	declared := func(n string) schema.VisitData {
+		v := visit(schema.OpenVisit, "2", 1)
+		v.Declared = &schema.Declared{Power: kW(n)}
+		return v
+	}
+	release := signOff()
+	release.Statement.Envelope.Power = kW("300")
+	plan := func(n string) schema.PlanData {
+		p := openPlan()
+		p.Envelope.Power = kW(n)
+		return p
+	}
+	before := func() *story { return inFirstVisit(t).add(time.Hour, plan("300")).add(2*time.Hour, release) }
+	before().add(day, declared("300")).wants(2*day, "X33", schema.OK)
+	before().add(day, declared("400")).wants(2*day, "X33", schema.Block)
+	before().add(day, declared("400")).add(25*time.Hour, plan("350")).wants(2*day, "X33", schema.Flag)
+	before().add(day, declared("400")).add(25*time.Hour, plan("450")).wants(2*day, "X33", schema.OK)
+	tell(t).add(0, declared("400")).add(time.Hour, release).wants(2*day, "X33", schema.OK)
+	tell(t).add(0, declared("400")).wants(2*day, "X33", schema.OK)
+}
+
+// TestMinimumOfThisVisit: each asked for where it is missing, and nothing of an
+// earlier visit counts.
+func TestMinimumOfThisVisit(t *testing.T) {
+	video := schema.EvidenceData{SHA256: strings.Repeat("c3", 32), Bytes: 1, Type: "video/mp4", What: "gauge", Step: "I9"}
+	fit := schema.FitData{Position: "fuel filter"}
+	wants := func(what string, s *story, after time.Duration, want ...string) {
+		t.Helper()
+		var got []string
+		for _, f := range s.at(after, "X31") {
+			got = append(got, f.About)
+		}
+		if fmt.Sprint(got) != fmt.Sprint(want) {
+			t.Errorf("%s: %q, want %q", what, got, want)
+		}
+	}
+	const noPhoto, noLog, noFuel, noPart = "photo of the car", "log of the loaded pull", "ethanol on the day of the loaded pull", "what the fuel filter is"
+	again := func(s *story) *story { return s.add(day, visit(schema.OpenVisit, "2", 1)) }
+	wants("nothing", inFirstVisit(t), day, noPhoto, noLog)
+	wants("photo and video", inFirstVisit(t).add(time.Minute, photo("a1")).add(time.Minute, video), day)
+	wants("of an earlier visit", again(inFirstVisit(t).add(time.Minute, photo("a1")).add(time.Minute, video)), 2*day, noPhoto, noLog)
+	wants("a part", inFirstVisit(t).add(time.Minute, photo("a1")).add(time.Minute, fit).add(time.Hour, video), day, noPart)
+	wants("a part of an earlier visit", again(inFirstVisit(t).add(time.Minute, fit)).add(day, photo("a1")).add(day, video), 2*day)
+	load := reading("load", schema.Value{Name: "rail", Value: "4.2", Unit: "bar"})
+	ethanol := reading("ethanol", schema.Value{Name: "ethanol", Value: "9", Unit: "%"})
+	seen := func() *story { return inFirstVisit(t).add(time.Minute, photo("a1")).add(time.Minute, video) }
+	wants("a load", seen().add(2*day, load), 3*day, noFuel)
+	wants("a load and a log of another day", seen().add(time.Hour, ethanol).add(25*time.Hour, load).add(26*time.Hour, loggedRun()), 3*day, noFuel)
+	wants("a log and a load of another day", seen().add(time.Hour, ethanol).add(25*time.Hour, loggedRun()).add(26*time.Hour, load), 3*day, noFuel)
+	wants("on the day of the load", seen().add(time.Hour, ethanol).add(25*time.Hour, load), 3*day)
+	wants("on the day of the log", seen().add(2*time.Hour, ethanol).add(time.Hour, load).add(26*time.Hour, loggedRun()), 3*day)
+}

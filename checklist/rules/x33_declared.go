@@ -23,7 +23,7 @@ func judgeDeclared(c *car.Car) []schema.Finding {
 		return nil
 	}
 	envelope, severity, of := c.SignOffs[len(c.SignOffs)-1].Data.Statement.Envelope, schema.Block, "the release allows "
-	if c.Plan != nil && c.InVisit(c.PlanBy) {
+	if c.InVisit(c.PlanBy) {
 		envelope, severity, of = c.Plan.Envelope, schema.Flag, "the plan of this visit says "
 	}
 	var found []schema.Finding

@@ -26,7 +26,7 @@ func judgeCapitals(c *car.Car) []schema.Finding {
 	}
 	var found []schema.Finding
 	for _, s := range c.Steps {
-		if !s.Known || !c.InVisit(s.Entry) || named(func(id string) bool { return id == s.Data.Step }) >= 0 {
+		if !c.InVisit(s.Entry) || named(func(id string) bool { return id == s.Data.Step }) >= 0 {
 			continue
 		}
 		if i := named(func(id string) bool { return strings.EqualFold(id, s.Data.Step) }); i >= 0 {
