@@ -153,6 +153,7 @@ var pressureEdges = []edge{
 	{"L05", "slope", [3]float64{0.9701, 0.97, 0.9699}, [3]schema.Severity{ok, ok, flag}, slopeOf, nil},
 	{"L05", "slope", [3]float64{0.9401, 0.94, 0.9399}, [3]schema.Severity{flag, flag, hold}, slopeOf, nil},
 	{"L05", "slope", [3]float64{0.801, 0.80, 0.799}, [3]schema.Severity{hold, hold, block}, slopeOf, nil},
+	{"L05", "bar of the middle of three points, of which a third is the line's", [3]float64{0.0749, 0.075, 0.0751}, [3]schema.Severity{ok, ok, flag}, sticking, nil},
 	{"L05", "kPa of span", [3]float64{100.1, 100, 99.9}, [3]schema.Severity{ok, ok, unproven}, func(x float64) []edit { return slopes(100, x, 1) }, nil},
 	{"L06", "bar over", [3]float64{0.069, 0.07, 0.071}, [3]schema.Severity{ok, ok, flag}, func(x float64) []edit { return one("base", "rail")(3 + x) }, nil},
 	{"L06", "bar over", [3]float64{0.139, 0.14, 0.141}, [3]schema.Severity{flag, flag, hold}, func(x float64) []edit { return one("base", "rail")(3 + x) }, nil},

@@ -179,6 +179,8 @@ var suppliedAtIdle = late("supply late", "reading", "tech-1", map[string]any{"te
 	map[string]any{"name": "source", "value": "14.00", "unit": "V", "gauge": "DM1"}, map[string]any{"name": "pump", "value": "13.90", "unit": "V", "gauge": "DM1"},
 	map[string]any{"name": "ground", "value": "0.050", "unit": "V", "gauge": "DM2"}, map[string]any{"name": "current", "value": "12.8", "unit": "A", "gauge": "CM1"}}})
 
+var overflowing = edit{Entry: "needle", Set: map[string]any{"/values/bowl/seen": "overflow"}}
+
 // unprovable is a log in which one limit cannot be proven.
 func unprovable(limit string, values ...any) []edit {
 	log := pull(values...)
@@ -203,6 +205,9 @@ func sticking(low float64) []edit {
 }
 
 var verdicts = []verdict{
+	{"K20", "fuel runs over at the bowl", stop, []edit{overflowing}, nil, "carburettor"},
+	{"K20", "fuel ran over at the bowl, and no more", ok, []edit{overflowing, {After: "needle", Add: &compact{Name: "needle again", Kind: "reading", By: "tech-1", At: "+173m", Data: map[string]any{
+		"test": "needle", "values": []any{map[string]any{"name": "time", "value": "5", "unit": "min"}, map[string]any{"name": "bowl", "seen": "dry"}}}}}}, nil, "carburettor"},
 	{"L04a", "a regulator open to the air, under boost", ok, vented(), nil, ""},
 	{"L04a", "a regulator open to the air, nobody knows the boost", block, vented(edit{Entry: "plan", Set: map[string]any{"/envelope/manifold": map[string]any{"state": "unknown"}}}, change("load", "rail", 2.0, "manifold", 101.3)), []string{"L01", "L02"}, ""},
 	{"L04a", "no manifold pressure under load", unproven, []edit{unread("load", "manifold")}, nil, ""},

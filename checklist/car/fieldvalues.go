@@ -349,7 +349,7 @@ func (c *Car) leakSeen() bool {
 		}
 	}
 	for _, seen := range last {
-		if slices.Contains([]string{"damp", "wet", "smell"}, seen) {
+		if slices.Contains([]string{"damp", "wet", "smell", "overflow"}, seen) {
 			return true
 		}
 	}

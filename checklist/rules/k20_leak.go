@@ -10,7 +10,7 @@ import (
 
 var _ = register(Rule{
 	ID: "K20", Title: "external leak seen", Never: true,
-	What:   "A joint that was seen damp, wet or smelling stays leaking until a later leak test under pressure names the same joint and finds it dry.",
+	What:   "A joint that was seen damp, wet or smelling stays leaking until a later leak test under pressure names the same joint and finds it dry; a carburettor's bowl that ran over, until a later needle test finds it dry.",
 	Limits: "dry; anything else: stop",
 	Source: "common practice",
 	Means:  "A 0.3 mm hole at 4 bar sprays about 86 mL a minute. A good leak-down does not show an outside leak.",
@@ -58,15 +58,22 @@ func leaksSeen(c *car.Car) []leak {
 	return out
 }
 
-func leakWord(seen string) bool { return slices.Contains([]string{"damp", "wet", "smell"}, seen) }
+func leakWord(seen string) bool {
+	return slices.Contains([]string{"damp", "wet", "smell", "overflow"}, seen)
+}
 
-// driedLater finds the joint dry in a later test with pressure behind it: only a
-// leak test has both.
+// driedLater finds the joint dry in a later test with pressure behind it.
 func driedLater(c *car.Car, l leak) bool {
 	return slices.ContainsFunc(c.Readings, func(r car.Reading) bool {
-		return schema.Order(r.Entry, l.entry) > 0 && underPressure(r) &&
+		return testsLeak(r) && schema.Order(r.Entry, l.entry) > 0 &&
 			slices.ContainsFunc(r.Data.Values, func(v schema.Value) bool { return v.Name == l.joint && v.Seen == "dry" })
 	})
+}
+
+// testsLeak reports a leak test under pressure, or for a bowl the needle test:
+// no other test has both joints and pressure.
+func testsLeak(r car.Reading) bool {
+	return underPressure(r) || r.Data.Test == "needle"
 }
 
 // underPressure reports a test at any pressure that the gauge shows; which one

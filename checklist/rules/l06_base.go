@@ -47,8 +47,7 @@ func judgeBase(c *car.Car) []schema.Finding {
 		Means: "base pressure is off target, and every injector with it", Next: "check the gauge's zero, set the regulator, read again", Entries: ids(r.Entry),
 	}
 	if hoseOn(r) {
-		f.Severity = schema.OK // whatever it is, it is not base
-		return []schema.Finding{unproven(f, "the reference hose was on")}
+		return []schema.Finding{worthless(f, "the reference hose was on")}
 	}
 	return judged(f, m.trouble, deviation, float64(m.u), s)
 }

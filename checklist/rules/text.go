@@ -50,6 +50,11 @@ func unproven(f schema.Finding, trouble string) schema.Finding {
 	if f.Severity >= schema.Hold {
 		return f
 	}
+	return worthless(f, trouble)
+}
+
+// worthless is UNPROVEN whatever was read: it was not read of what it is about.
+func worthless(f schema.Finding, trouble string) schema.Finding {
 	f.Severity = schema.Unproven
 	f.Means = "the reading proves nothing: " + trouble
 	f.Next = "read again with a gauge that is in date and fine enough"
