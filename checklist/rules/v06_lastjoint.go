@@ -2,6 +2,7 @@ package rules
 
 import (
 	"fmt"
+	"slices"
 
 	"feedproof/checklist/car"
 	"feedproof/schema"
@@ -10,7 +11,7 @@ import (
 
 var _ = register(Rule{
 	ID: "V-06", Title: "leak test after the last opened joint", Never: true,
-	What:   "The last joint that was opened, by a step or by a part that went in or out, must be followed by a leak test of every joint, under the highest rail pressure of the plan.",
+	What:   "The last joint that was opened, by a step or by a part that went in or out, in this visit or an earlier one, must be followed by a leak test of every joint, under the highest rail pressure of the plan.",
 	Limits: "a leak test later than the last opening, at the plan's highest rail pressure or more, by more than the gauge's uncertainty",
 	Source: "common practice",
 	Means:  "A joint that was loosened after the test is an untested joint, whatever the test said.",
@@ -28,11 +29,14 @@ func judgeLastJoint(c *car.Car) []schema.Finding {
 		Measured: "no leak test since", Means: "the joint is untested", Entries: ids(last),
 		Next: "close it and test every joint under pressure: feedproof read CAR leak pressure=... JOINT=dry",
 	}
-	test, _ := c.Last("leak")
-	if schema.Order(test.Entry, last) < 0 {
+	tests := leakTestsAfter(c, last)
+	switch {
+	case len(tests) == 0:
 		return []schema.Finding{f}
+	case !c.InVisit(tests[0].Entry): // that visit judged its pressure
+		return nil
 	}
-	return leakPressure(c, test)
+	return leakPressure(c, tests[len(tests)-1])
 }
 
 // wetPositions hold fuel: whatever goes in or out there has its joints open,
@@ -42,11 +46,18 @@ var wetPositions = []string{
 	"carburettor", "module", "tank", "surge tank", "damper", "check valve",
 }
 
-// lastOpen is the last opening of the visit, or the last change of what holds
-// fuel when that came later.
+// leakTestsAfter are those of all visits.
+func leakTestsAfter(c *car.Car, e schema.Entry) []car.Reading {
+	return slices.DeleteFunc(slices.Clone(c.Readings), func(r car.Reading) bool {
+		return r.Data.Test != "leak" || schema.Order(r.Entry, e) < 0
+	})
+}
+
+// lastOpen is the last opening, or the last change of what holds fuel when that
+// came later: a joint that an earlier visit left untested stays untested.
 func lastOpen(c *car.Car) (entry schema.Entry, joint string, ok bool) {
-	o, opened := last(c.VisitOpenings())
-	if ch, _ := c.ChangedAfter(o.Entry, wetPositions...); c.InVisit(ch.Entry) {
+	o, opened := last(c.Openings)
+	if ch, changed := c.ChangedAfter(o.Entry, wetPositions...); changed {
 		return ch.Entry, ch.Position, true
 	}
 	return o.Entry, o.Joint, opened
