@@ -25,7 +25,7 @@ func TestClosedAgainAfterTheStart(t *testing.T) {
 		return edit{}
 	}
 	fitted := late("fitted", "fit", "tech-1", map[string]any{"position": "regulator", "part": "regulator-1"})
-	anew := []edit{fitted, again("prime"), again("base"), again("leak"), again("leak-down"), again("last leak"), closing("HP5", "tech-1", "tech-2")}
+	anew := []edit{fitted, again("prime"), again("base"), again("leak"), again("leak-down"), again("return"), again("last leak"), closing("HP5", "tech-1", "tech-2")}
 	for _, c := range []struct {
 		name  string
 		edits []edit

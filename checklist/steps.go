@@ -34,7 +34,7 @@ func steps(c *car.Car) []Step {
 func stepState(c *car.Car, s procedures.Step) Step {
 	step := Step{Step: s}
 	for _, e := range c.Steps {
-		if e.Data.Step == s.ID && c.InVisit(e.Entry) {
+		if e.Data.Step == s.ID && c.InVisit(e.Entry) && !anew(c, s, e.Entry) {
 			step.State, step.By = e.Data.State, e.Entry.By
 		}
 	}
@@ -45,6 +45,22 @@ func stepState(c *car.Car, s procedures.Step) Step {
 		}
 	}
 	return step
+}
+
+// anew reports that an opening after a step asks for the step again: any, when
+// it is done once the last joint is closed; one after a leak test, when it is
+// done before a joint is opened.
+func anew(c *car.Car, s procedures.Step, e schema.Entry) bool {
+	o, opened := c.OpenedAfter(e)
+	switch {
+	case !opened || s.Again == procedures.Once || s.Opens != procedures.OpensNothing:
+		return false
+	case s.Again == procedures.AfterOpening:
+		return true
+	}
+	return slices.ContainsFunc(c.All("leak"), func(r car.Reading) bool {
+		return schema.Order(r.Entry, e) > 0 && schema.Order(r.Entry, o.Entry) < 0
+	})
 }
 
 // freshReading finds the last reading of a test that still counts for a hold

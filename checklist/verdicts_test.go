@@ -294,7 +294,7 @@ var verdicts = []verdict{
 	{"L20", "nobody wrote the ohms", unproven, []edit{unread("bond again", "resistance")}, nil, ""},
 	{"L21", "less than the engine takes, at more pressure than full load asks", hold, append(flowOf(140), change("flow", "pressure", 5.5)), []string{"L04c"}, ""},
 	{"L21", "less than the engine takes, at fewer volts than full load has", hold, append(flowOf(140), change("flow", "volts", 12.0)), []string{"L04c"}, ""},
-	{"L22", "a meter that is out of date, charging", unproven, outOfDate("charging", "volts"), nil, ""},
+	{"L22", "a meter that is out of date, charging", unproven, outOfDate("charging again", "volts"), nil, ""},
 	{"L22", "a rule that is out of date", unproven, outOfDate("route", "length"), nil, ""},
 	{"L22", "a meter that is out of date, bond", unproven, outOfDate("bond again", "resistance"), nil, ""},
 	{"L22", "a meter that is out of date, winding", unproven, outOfDate("winding", "winding"), nil, ""},
@@ -335,5 +335,5 @@ var verdicts = []verdict{
 	{"L31", "another regulator since", unproven, []edit{changed("regulator")}, afterChange, "carburettor"},
 	{"L31", "another filter since", unproven, []edit{changed("filter")}, afterChange, "carburettor"},
 	{"L31", "another feed line since", unproven, []edit{changed("feed line")}, afterChange, "carburettor"},
-	{"L32", "a log of before the wiring says nothing of the stages", ok, append(fullPull(), edit{Entry: "visit", Set: map[string]any{"/kinds": []any{"a", "b", "e"}}}, changed("wiring")), []string{"L08", "L10", "L10b", "L11", "L14", "L25", "X31"}, ""},
+	{"L32", "a log of before the wiring says nothing of the stages", ok, append(fullPull(), edit{Entry: "visit", Set: map[string]any{"/kinds": []any{"a", "b", "e"}}}, changed("wiring")), []string{"L08", "L10", "L10b", "L11", "L14", "L25", "V-21", "X31"}, ""},
 }

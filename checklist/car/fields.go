@@ -79,7 +79,7 @@ var fields = map[string]field{
 	"handover":          sure((*Car).handedOver),
 	"high_voltage":      func(c *Car) (string, bool) { return answer(c.Vehicle.HighVoltage) },
 	"hose_submerged":    (*Car).hoseSubmergedField,
-	"hot_work":          sure(func(c *Car) bool { return c.Has("d") || c.seen("K11") }),
+	"hot_work":          sure(func(c *Car) bool { return c.Has("c", "d") || c.seen("K11") }),
 	"induction":         func(c *Car) (string, bool) { return string(c.Vehicle.Induction), c.Vehicle.Induction != "" },
 	"injection":         (*Car).injectionField,
 	"leak_seen":         sure((*Car).leakSeen),

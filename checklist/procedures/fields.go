@@ -81,7 +81,7 @@ var Fields = []Field{
 	answer("hose_submerged", "a hose lies in fuel inside the tank",
 		"job kinds a, c, or a fit in the position in-tank hose: yes; a tank that is not opened: no; otherwise unknown"),
 	answer("hot_work", "welding, grinding or other hot work on the car near fuel, the tank apart",
-		"job kind d, or caution K11 seen; otherwise no"),
+		"job kinds c, d, or caution K11 seen; otherwise no"),
 	word("induction", "how the engine breathes", schema.Induction("").Values(),
 		"vehicle entry"),
 	answer("injection", "fuel is injected, so base pressure, regulator and duty mean something",

@@ -158,6 +158,9 @@ func (l *linter) step(s Step) {
 	if !slices.Contains([]Opening{OpensNothing, OpensFuel, OpensPressure, OpensTankCut}, s.Opens) {
 		l.say(where, "opens %q, which is not an opening", s.Opens)
 	}
+	if !slices.Contains([]Repeat{Once, BeforeEach, AfterOpening}, s.Again) {
+		l.say(where, "each_opening %q is neither before nor after", s.Again)
+	}
 	if s.Opens != OpensNothing && s.Test != "" {
 		l.say(where, "a reading that does a step must not hide that it opens a joint")
 	}

@@ -64,10 +64,20 @@ type Step struct {
 	Point  string      `json:"point,omitempty"` // the hold point that waits for it
 	Test   string      `json:"test,omitempty"`  // the reading that does it
 	Two    bool        `json:"two_persons,omitempty"`
-	Again  bool        `json:"each_opening,omitempty"` // repeated for each opening
+	Again  Repeat      `json:"each_opening,omitempty"` // repeated for each opening
 	When   []Condition `json:"when,omitempty"`         // all must hold; unknown counts as holding
 	Source string      `json:"source"`                 // a source, "common practice", "shop policy" or "from memory"
 }
+
+// Repeat says on which side of an opening a step is done anew.
+type Repeat string
+
+// Repeats.
+const (
+	Once         Repeat = ""
+	BeforeEach   Repeat = "before" // for each run of openings, since the last leak test
+	AfterOpening Repeat = "after"  // once the last joint is closed
+)
 
 // Opening says what a step opens.
 type Opening string

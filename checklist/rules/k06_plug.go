@@ -42,9 +42,10 @@ func judgePlug(c *car.Car) []schema.Finding {
 	return found
 }
 
-// opensTank reports an opening of the tank or its flange.
+// opensTank reports an opening of the tank or its flange. Cutting it is another
+// act: by then it is out of the car.
 func opensTank(o car.Opening) bool {
-	return !o.Pressured || o.Joint == "tank" || o.Joint == "module"
+	return !o.Pressured && !o.HotOrCut || o.Joint == "tank" || o.Joint == "module"
 }
 
 func live(v quantity.Voltage) bool { return exceeds(math.Abs(float64(v)), float64(deadPlug)) }

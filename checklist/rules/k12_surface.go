@@ -25,7 +25,7 @@ var _ = register(Rule{
 })
 
 func judgeSurface(c *car.Car) []schema.Finding {
-	openings := c.VisitOpenings()
+	openings := slices.DeleteFunc(c.VisitOpenings(), func(o car.Opening) bool { return o.HotOrCut }) // a tank is cut away from the car
 	for i, o := range slices.Backward(openings) {
 		f := surfaceBefore(c, o)
 		if f.Severity == schema.OK {

@@ -11,7 +11,8 @@ var reliefScale = floorScale{{0.5 * quantity.Bar, schema.Flag}, {0.2 * quantity.
 
 var _ = register(Rule{
 	ID: "L28", Title: "room below the pump's relief valve",
-	What:    "Relief pressure less the highest pressure at the pump outlet. Relief as stalled for a moment and read, or else as the pump's papers say.",
+	What: "Relief pressure less the highest pressure at the pump outlet. Relief as stalled for a moment and read, or else as the pump's papers say. " +
+		"Not for a carburettor, whose pump stalls a few tenths of a bar above what the needle takes; what it delivers there is L01.",
 	Formula: "room = relief - p_out; p_out = base + boost + line + filter + check valve + height",
 	Limits:  "OK from 0.5 bar (7 psi), FLAG from 0.2 bar, HOLD from 0, BLOCK below",
 	Source:  "common practice",
@@ -21,7 +22,7 @@ var _ = register(Rule{
 })
 
 func judgeRelief(c *car.Car) []schema.Finding {
-	if c.Plan == nil {
+	if c.Plan == nil || carburetted(c) {
 		return nil
 	}
 	r, err := planning.Compute(c)
