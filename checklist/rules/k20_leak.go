@@ -24,11 +24,13 @@ func judgeLeak(c *car.Car) []schema.Finding {
 		if driedLater(c, l) {
 			continue
 		}
+		next := "stop the pump, mend it, and test that joint again under pressure: feedproof read CAR leak pressure=... " + l.joint + "=dry"
+		if l.seen == "overflow" {
+			next = "stop the pump, look at needle, seat and float, and test again: feedproof read CAR needle time=5min bowl=dry"
+		}
 		found = append(found, schema.Finding{
 			Rule: "K20", Severity: schema.Stop, About: "leak at " + l.joint, Measured: l.joint + ": " + l.seen, Limit: "dry",
-			Means:   "fuel is getting out",
-			Next:    "stop the pump, mend it, and test that joint again under pressure: feedproof read CAR leak pressure=... " + l.joint + "=dry",
-			Entries: ids(l.entry),
+			Means: "fuel is getting out", Next: next, Entries: ids(l.entry),
 		})
 	}
 	return found
