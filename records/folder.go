@@ -188,7 +188,7 @@ func (r *folderRemote) pushLocked(ctx context.Context, from storer.EncodedObject
 	if err := r.still(moves); err != nil {
 		return err
 	}
-	if err := send(ctx, r.repo, from, objects, deltaWindow, progress); err != nil {
+	if err := send(ctx, r.repo, from, objects, progress); err != nil {
 		return err
 	}
 	for _, m := range moves {

@@ -111,7 +111,7 @@ func (x *exchange) settleIn(ctx context.Context, store storer.EncodedObjectStore
 	if err != nil {
 		return err
 	}
-	if err := send(ctx, x.Shop, store, objects, noDeltas, x.progress("copying object")); err != nil {
+	if err := send(ctx, x.Shop, store, objects, x.progress("copying object")); err != nil {
 		return err
 	}
 	if err := x.SetDevice(o.Device); err != nil {

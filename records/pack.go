@@ -21,20 +21,17 @@ const packDir = "objects/pack"
 // fewObjects is up to how many are written one file each. More go into a pack: a stick takes 32 KB for the smallest file.
 const fewObjects = 8
 
-// noDeltas packs what stays here as it comes, in a fraction of the time; Tidy packs it tighter while it is small.
-const noDeltas = 0
-
 // packBatch is how many objects go into one pack. A transfer that was cut off goes on after the last whole one.
 const packBatch = 20_000
 
 // send copies objects into a repository, durably. Those that are there already are not copied again.
-func send(ctx context.Context, to *Shop, from storer.EncodedObjectStorer, objects []plumbing.Hash, window uint, progress func(done, total int)) error {
+func send(ctx context.Context, to *Shop, from storer.EncodedObjectStorer, objects []plumbing.Hash, progress func(done, total int)) error {
 	done := 0
 	for batch := range slices.Chunk(objects, packBatch) {
 		if err := ctx.Err(); err != nil {
 			return err
 		}
-		if err := sendBatch(to, from, batch, window); err != nil {
+		if err := sendBatch(to, from, batch); err != nil {
 			return err
 		}
 		if done += len(batch); progress != nil {
@@ -48,7 +45,7 @@ func send(ctx context.Context, to *Shop, from storer.EncodedObjectStorer, object
 	return nil
 }
 
-func sendBatch(to *Shop, from storer.EncodedObjectStorer, objects []plumbing.Hash, window uint) error {
+func sendBatch(to *Shop, from storer.EncodedObjectStorer, objects []plumbing.Hash) error {
 	if len(objects) <= fewObjects {
 		return sendLoose(to.store, from, objects)
 	}
@@ -70,7 +67,7 @@ func sendBatch(to *Shop, from storer.EncodedObjectStorer, objects []plumbing.Has
 		return err
 	}
 	for _, b := range todo {
-		if _, err := packs.Write(to.fresh, checked{from}, b.objects, min(b.window, window)); err != nil {
+		if _, err := packs.Write(to.fresh, checked{from}, b.objects, b.window); err != nil {
 			return err
 		}
 	}

@@ -217,7 +217,7 @@ func (x *exchange) take(ctx context.Context, store storer.EncodedObjectStorer, f
 	if err := x.recover(); err != nil {
 		return err
 	}
-	if err := send(ctx, x.Shop, store, objects, noDeltas, x.progress("copying object")); err != nil {
+	if err := send(ctx, x.Shop, store, objects, x.progress("copying object")); err != nil {
 		return err
 	}
 	for _, tip := range found.tips {

@@ -252,7 +252,7 @@ func (t *tidying) merge() error {
 }
 
 // replace puts the objects of some packs into new ones, reads those through, and removes the packs and those that held nothing else. Few bytes
-// are packed anew, as what came from another machine is packed in haste; many are copied as they are.
+// are packed anew, because versions of a record that lie in two packs stand whole in both; many are copied as they are.
 func (t *tidying) replace(take, old []string, objects []plumbing.Hash) error {
 	fresh := map[string][]plumbing.Hash{take[0]: objects}
 	if len(take) > 1 {

@@ -169,7 +169,7 @@ func (x *exchange) takeDrafts(ctx context.Context, theirs refs, from storer.Enco
 		if err != nil {
 			return err
 		}
-		if err := send(ctx, x.Shop, store, objects, noDeltas, nil); err != nil {
+		if err := send(ctx, x.Shop, store, objects, nil); err != nil {
 			return err
 		}
 		if err := x.keepRef(move{ref: ref, old: mine[ref], new: tip}); err != nil {
