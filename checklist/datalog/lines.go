@@ -2,6 +2,7 @@ package datalog
 
 import (
 	"bytes"
+	"errors"
 	"io"
 )
 
@@ -99,8 +100,11 @@ func (l *lines) cut() []byte {
 
 // failed is the error that ended the text early, if it was one.
 func (l *lines) failed() error {
-	if l.err == io.EOF {
+	switch {
+	case l.err == io.EOF:
 		return nil
+	case errors.Is(l.err, io.ErrUnexpectedEOF): // of what unpacks it
+		return errors.New("the file ends too early: copy it again")
 	}
 	return l.err
 }

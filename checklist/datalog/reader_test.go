@@ -233,7 +233,9 @@ func TestRefusals(t *testing.T) {
 		"prose":     {"this is not\na log at all\n", "no rows of numbers"},
 		"no header": {"1,2,3\n4,5,6\n", "no header row"},
 		"one":       {"rpm\n900\n901\n", "no rows of numbers"},
-		"cut gzip":  {string(gzipped("time,rpm\n0,1\n1,1\n")[:12]), "log: "},
+		"cut gzip":  {string(gzipped("time,rpm\n0,1\n1,1\n")[:12]), "the file ends too early: copy it again"},
+		"cut zstd":  {string(zstandard(rowsOfTime(40_000))[:30_000]), "the file ends too early: copy it again"},
+		"cut below": {string(gzipped(rowsOfTime(200_000))[:300_000]), "the file ends too early: copy it again"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			_, _, _, err := readAll([]byte(test.file))
@@ -242,6 +244,16 @@ func TestRefusals(t *testing.T) {
 			}
 		})
 	}
+}
+
+// rowsOfTime is a log whose text does not pack well.
+func rowsOfTime(n int) string {
+	var b strings.Builder
+	b.WriteString("time,rpm\n")
+	for i := range n {
+		fmt.Fprintf(&b, "%d,%d\n", i, i*i*7919%9973)
+	}
+	return b.String()
 }
 
 // TestAgainstEncodingCSV reads what the standard library's RFC 4180 reader
