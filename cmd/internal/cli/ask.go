@@ -35,7 +35,7 @@ rests on; feedproof explain Q01 says how a question is answered.`,
 			return s.ask(args[0], args[1:], asCSV)
 		},
 	}
-	c.Flags().BoolVar(&asCSV, "csv", false, "as CSV (RFC 4180), one header line")
+	c.Flags().BoolVar(&asCSV, "csv", false, "as CSV, one header line; lines end as in any other text")
 	return c
 }
 
