@@ -82,16 +82,16 @@ func proveText(a *analysis, r *Result) Proof {
 	var odd []string
 	t := r.Reading
 	if t.Bad > 0 {
-		odd = append(odd, fmt.Sprintf("%d rows cannot be read, first line %d", t.Bad, t.BadRows[0].Line))
+		odd = append(odd, fmt.Sprintf("rows that cannot be read: %d, first line %d", t.Bad, t.BadRows[0].Line))
 	}
 	if t.Texts > 0 {
-		odd = append(odd, fmt.Sprintf("%d cells hold text", t.Texts))
+		odd = append(odd, fmt.Sprintf("cells that hold text: %d", t.Texts))
 	}
 	if t.Mixed {
 		odd = append(odd, "decimal points and decimal commas are mixed: the file may have been edited")
 	}
 	if t.Headers > 0 {
-		odd = append(odd, fmt.Sprintf("the header comes again %d times", t.Headers))
+		odd = append(odd, fmt.Sprintf("repeats of the header: %d", t.Headers))
 	}
 	return when(len(odd) > 0, Auditor, "text", strings.Join(odd, "; "), "every row was read")
 }
@@ -100,13 +100,13 @@ func proveTime(a *analysis, r *Result) Proof {
 	var odd []string
 	t := r.Timing
 	if t.Backward > 0 {
-		odd = append(odd, fmt.Sprintf("time goes back %d times", t.Backward))
+		odd = append(odd, fmt.Sprintf("steps back in time: %d", t.Backward))
 	}
 	if t.Gaps > 0 {
 		odd = append(odd, fmt.Sprintf("%d gaps, the longest %.2f s at %.2f s", t.Gaps, float64(t.Longest), float64(t.LongAt)))
 	}
 	if 100*t.Stalled > r.Reading.Rows {
-		odd = append(odd, fmt.Sprintf("%d rows have the time of the row before", t.Stalled))
+		odd = append(odd, fmt.Sprintf("rows with the time of the row before: %d", t.Stalled))
 	}
 	return when(len(odd) > 0, Auditor, "time", strings.Join(odd, "; "), "time runs on evenly")
 }
