@@ -16,15 +16,19 @@ func pumpsInSeries(ofCurve float64) []edit {
 
 // recordVerdicts are those of what was measured beside a limit.
 var recordVerdicts = []verdict{
-	{"L21", "two pumps in series, 0.905 of the curve", ok, pumpsInSeries(0.905), []string{"L01", "L02"}, ""},
-	{"L21", "two pumps in series, 0.895 of the curve", flag, pumpsInSeries(0.895), []string{"L01", "L02"}, ""},
-	{"L21", "two pumps in series, 1.145 of the curve", schema.Note, pumpsInSeries(1.145), []string{"L01", "L02"}, ""},
+	{"L21", "two pumps in series, 0.905 of the curve", ok, pumpsInSeries(0.905), []string{"L01", "L02", "V-21"}, ""},
+	{"L21", "two pumps in series, 0.895 of the curve", flag, pumpsInSeries(0.895), []string{"L01", "L02", "V-21"}, ""},
+	{"L21", "two pumps in series, 1.145 of the curve", schema.Note, pumpsInSeries(1.145), []string{"L01", "L02", "V-21"}, ""},
 	{"L21", "half a second", unproven, []edit{change("flow", "volume", 2.1*0.5/28, "time", 0.5)}, []string{"L04c"}, ""},
 	{"X06", "a log that cannot prove the duty contradicts nothing", ok, unprovable("X06", loggedValue("duty off", "1.0", "%")), nil, ""},
 	{"X06", "a log that contradicts, proven or not", hold, unprovable("X06", loggedValue("duty off", "3.0", "%")), nil, ""},
 	{"X06", "a hair over", hold, pull(loggedValue("duty off", "2.02", "%")), nil, ""},
 	{"X07", "a hair over", hold, pull(loggedValue("pressure off", "0.0303", "bar")), nil, ""},
 	{"X08", "a hair over", hold, pull(loggedValue("power", "330.3", "kW")), nil, ""},
+	{"X16", "a certificate that names no tank", ok, tankCut(edit{Entry: "certificate", Unset: []string{"/certificate/tank"}}), []string{"K09"}, ""},
+	{"X16", "a tank without a tag", ok, append(tankCut(), edit{Entry: "vehicle", Unset: []string{"/tank"}}), []string{"K09"}, ""},
+	{"X16", "a certificate, and nothing cut yet", ok, tankCut(taken("cut"), taken("HP3")), []string{"K09"}, ""},
+	{"X16", "a certificate of another tank on one that never held fuel", ok, newTank(edit{Entry: "certificate", Set: map[string]any{"/certificate/tank": "tag T-18"}}), nil, ""},
 	{"L04b", "a bad fall stays bad in a log that proves nothing", hold, unprovable("L04b", loggedValue("fall", "0.25", "bar")), nil, ""},
 }
 

@@ -34,6 +34,7 @@ func TestLeakDownTakesItsTime(t *testing.T) {
 	ran := func(at time.Duration) *story { return inFirstVisit(t).add(at, base) }
 	ran(time.Minute).add(6*time.Minute, down).wants(day, "X01", schema.OK)
 	ran(2*time.Minute).add(6*time.Minute, down).wants(day, "X01", schema.Unproven)
+	ran(time.Minute).add(5*time.Minute, reading("torque", schema.Value{Name: "torque", Value: "45", Unit: "N.m"})).add(6*time.Minute, down).wants(day, "X01", schema.OK)
 	ran(2*time.Minute).typed(6*time.Minute, 11*time.Minute, down).wants(day, "X01", schema.OK) // written late
 	slip := down
 	slip.Late = "from paper sheet 3"
@@ -128,6 +129,7 @@ func TestOrderOfActs(t *testing.T) {
 	dead("0.10").add(2*time.Minute, stall(schema.StepDone)).wants(day, "X10", schema.Hold)
 	dead("0.11").add(2*time.Minute, stall(schema.StepDone)).wants(day, "X10", schema.OK)
 	dead("-12.4").add(2*time.Minute, stall(schema.StepDone)).wants(day, "X10", schema.OK) // leads swapped
+	inFirstVisit(t).add(time.Minute, reading("plug", schema.Value{Name: "volts", State: schema.NotMeasured, Why: "x"})).add(2*time.Minute, stall(schema.StepDone)).wants(day, "X10", schema.OK)
 	dead("0.00").add(2*time.Minute, stall(schema.StepNA)).wants(day, "X10", schema.OK)
 	dead("0.00").add(2*time.Minute, reading("prime", schema.Value{Name: "time", Value: "2", Unit: "s"})).add(3*time.Minute, stall(schema.StepDone)).wants(day, "X10", schema.OK)
 	dead("0.00").add(2*time.Minute, stall(schema.StepDone)).add(time.Hour, visit(schema.OpenVisit, "2", 1)).wants(day, "X10", schema.OK)
@@ -139,6 +141,9 @@ func TestRecheckOfNothing(t *testing.T) {
 	hp11 := schema.HoldPointData{Point: "HP11", Action: schema.ClosePoint}
 	leak := reading("leak", schema.Value{Name: "rail", Seen: "dry"})
 	inFirstVisit(t).add(day, leak).add(2*day, hp11).wants(5*day, "X15", schema.OK) // never released: the hold point's own matter
+	inFirstVisit(t).add(2*day, hp11).wants(5*day, "X15", schema.OK)
+	opened := func(n string) schema.VisitData { return schema.VisitData{Action: schema.OpenVisit, Visit: n} }
+	tell(t).add(0, opened("1")).add(day, signOff()).add(3*day, opened("2")).add(4*day, leak).add(5*day, hp11).wants(7*day, "X15", schema.OK) // nobody read the odometer
 	released(t).back(3*day, 100).add(4*day, leak).add(5*day, hp11).wants(6*day, "X15", schema.OK)
 	released(t).back(3*day, 100).add(5*day, hp11).wants(6*day, "X15", schema.Flag)
 	released(t).back(3*day, 100).add(5*day, hp11).add(6*day, leak).wants(7*day, "X15", schema.Flag)
@@ -151,12 +156,17 @@ func TestRecheckOfNothing(t *testing.T) {
 // TestClocksOfOneOrder: an entry is only held against the one it follows.
 func TestClocksOfOneOrder(t *testing.T) {
 	note := func(text string) schema.NoteData { return schema.NoteData{Text: text} }
-	s := inFirstVisit(t).by("tech-1", "bay-2", day, note("one"))
-	e, err := schema.NewEntry(schema.Origin{By: "tech-1", Device: "bay-3", Counter: 2, At: epoch.Add(day - time.Hour), Entered: epoch.Add(day - time.Hour)}, note("as many entries, apart"))
-	if err != nil {
-		t.Fatal(err)
+	s := inFirstVisit(t)
+	for _, e := range []struct {
+		device      string
+		at, entered time.Duration
+	}{{"bay-2", day, day + time.Hour}, {"bay-3", day + time.Minute, day + time.Minute}} {
+		e, err := schema.NewEntry(schema.Origin{By: "tech-1", Device: e.device, Counter: 2, At: epoch.Add(e.at), Entered: epoch.Add(e.entered)}, note("as many entries, apart"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		s.record = s.record.With(e)
 	}
-	s.record = s.record.With(e)
 	s.wants(2*day, "X17", schema.OK)
 }
 

@@ -57,7 +57,7 @@ func TestTorquesMixedUp(t *testing.T) {
 		want   schema.Severity
 	}{
 		{"M5 flange", 2.5, schema.OK}, {"M5 flange", 6, schema.OK}, {"M5 flange", 0.8, schema.OK}, {"M5 flange", 29.8, schema.Flag},
-		{"M5 flange", 18.26, schema.OK}, {"M5 flange", 18.38, schema.Flag}, {"M5 flange", 36.9, schema.Flag}, {"M5 flange", 37.1, schema.OK},
+		{"M5 flange", 18.26, schema.OK}, {"M5 flange", 18.38, schema.Flag}, {"M5 flange", 36.9, schema.Flag}, {"M5 flange", 37.0, schema.OK},
 		{"m5 flange", 0.1718, schema.OK}, {"m5 flange", 0.1732, schema.Flag}, {"m5 flange", 0.3470, schema.Flag}, {"m5 flange", 0.3490, schema.OK},
 		{"feed, dash 6", 14, schema.OK}, {"feed, dash 6", 89.7, schema.OK}, {"feed, dash 6", 90.3, schema.Flag}, {"feed, dash 6", 222.6, schema.Flag}, {"feed, dash 6", 223.6, schema.OK},
 		{"feed, dash 6", 0.845, schema.OK}, {"feed, dash 6", 0.850, schema.Flag}, {"feed, dash 6", 2.093, schema.Flag}, {"feed, dash 6", 2.108, schema.OK},
@@ -96,7 +96,7 @@ func TestWhatALogSaysBeside(t *testing.T) {
 	zero := func(bar string) schema.NamedValue {
 		return schema.NamedValue{Name: "rail zero", Value: bar, Unit: "bar"}
 	}
-	for bar, want := range map[string]schema.Severity{"0.02": schema.OK, "0.962": schema.OK, "0.9635": schema.Hold, "1.063": schema.Hold, "1.0645": schema.OK, "-1.01": schema.Hold} {
+	for bar, want := range map[string]schema.Severity{"0.02": schema.OK, "0.9627": schema.OK, "0.9635": schema.Hold, "1.063": schema.Hold, "1.0639": schema.OK, "-1.01": schema.Hold} {
 		inFirstVisit(t).add(time.Hour, loggedRun(zero(bar))).wants(day, "X12", want)
 	}
 	inFirstVisit(t).add(time.Hour, loggedRun()).wants(day, "X12", schema.OK)
@@ -167,6 +167,7 @@ func TestPlugsInAndOut(t *testing.T) {
 	in("4").add(time.Hour, count("F5", "4")).wants(day, "X22", schema.OK)
 	in("4").add(time.Hour, count("F5", "3")).wants(day, "X22", schema.Hold)
 	in("4").wants(day, "X22", schema.OK)
+	in("4").add(2*time.Minute, count("C4", "")).add(time.Hour, count("F5", "3")).wants(day, "X22", schema.Hold)
 	in("4").add(time.Hour, count("F5", "")).wants(day, "X22", schema.OK)
 	inFirstVisit(t).add(time.Hour, count("F5", "3")).wants(day, "X22", schema.OK)
 	in("4").add(time.Hour, count("F5", "3")).add(2*time.Hour, count("C4", "2")).wants(day, "X22", schema.OK) // open again
