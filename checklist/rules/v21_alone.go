@@ -14,7 +14,7 @@ var aloneScale = scale{{0.10, schema.Flag}, {0.15, schema.Hold}}
 var _ = register(Rule{
 	ID: "V-21", Title: "each pump run alone",
 	What: "Where several pumps of the plan feed the engine and one was fitted or changed, each is run by itself, at the same pressure. " +
-		"Their currents are compared as they were read; the gauge must be in order.",
+		"Their currents are compared as they were read: what one clamp meter is off, it is off for both. It must be in date.",
 	Formula: "difference = (highest current - lowest) / lowest, of as many last readings as there are pumps",
 	Limits:  "one reading for each pump, within 10 % of each other; FLAG to 15 %, HOLD beyond",
 	Source:  "common practice",
@@ -67,16 +67,18 @@ func compareAlone(c *car.Car, f schema.Finding, readings []car.Reading) schema.F
 	trouble := ""
 	for i, r := range readings {
 		f.Entries = append(f.Entries, r.Entry.ID)
-		m, ok := read[quantity.Current](c, r, "current")
-		if !ok || m.value <= 0 {
+		current, ok := timed[quantity.Current](r, "current")
+		if !ok || current <= 0 {
 			f.Severity, f.Measured = schema.Unproven, "no current was read"
 			return f
 		}
 		if i == 0 {
-			low = m.value
+			low = current
 		}
-		low, high = min(low, m.value), max(high, m.value)
-		trouble += m.troubleUnless(trouble)
+		low, high = min(low, current), max(high, current)
+		if trouble == "" {
+			trouble = clampTrouble(c, r)
+		}
 	}
 	f.Severity = aloneScale.grade(float64((high - low) / low))
 	f.Measured = fmt.Sprintf("%s to %s, %.0f %% apart", quantity.Format(low, "A", 1), quantity.Format(high, "A", 1), 100*float64((high-low)/low))
@@ -84,4 +86,13 @@ func compareAlone(c *car.Car, f schema.Finding, readings []car.Reading) schema.F
 		return unproven(f, trouble)
 	}
 	return f
+}
+
+// clampTrouble says why the instrument that read the current proves nothing.
+func clampTrouble(c *car.Car, r car.Reading) string {
+	v, _ := r.Value("current")
+	if v.Gauge == nil {
+		return "no gauge is named"
+	}
+	return gaugeTrouble(c, r, *v.Gauge)
 }

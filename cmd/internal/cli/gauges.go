@@ -146,20 +146,29 @@ func measuring(d quantity.Dimension) []schema.Measures {
 // fitting lists the instruments that read a value: those of the first sort that
 // the shop has any of. Durations, angles and volumes need none.
 func fitting(all []instrument, tv schema.TestValue) []instrument {
-	if len(tv.Accepts) == 0 {
-		return nil
-	}
-	kinds := measuring(tv.Accepts[0])
-	if tv.Name == "ethanol" {
-		kinds = []schema.Measures{"ethanol"}
-	}
-	for _, kind := range kinds {
+	for _, kind := range kindsFor(tv) {
 		fit := slices.DeleteFunc(slices.Clone(all), func(g instrument) bool { return g.Data.Measures != kind })
 		if len(fit) > 0 {
 			return fit
 		}
 	}
 	return nil
+}
+
+// kindsFor is which instruments read a value, the usual sort first.
+func kindsFor(tv schema.TestValue) []schema.Measures {
+	switch {
+	case len(tv.Accepts) == 0:
+		return nil
+	case tv.Name == "ethanol":
+		return []schema.Measures{"ethanol"}
+	}
+	return measuring(tv.Accepts[0])
+}
+
+// measures reports that an instrument is of a sort that reads a value.
+func (g instrument) measures(tv schema.TestValue) bool {
+	return slices.Contains(kindsFor(tv), g.Data.Measures)
 }
 
 // usualGauge is the one instrument that fits a value, when only one does, or

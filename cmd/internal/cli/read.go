@@ -241,7 +241,7 @@ func (s *session) equip(t schema.Test, o *readOptions) error {
 			continue
 		}
 		tv, _ := t.Value(v.Name)
-		g, err := s.gaugeFor(*v, tv, all, o.gauges)
+		g, err := s.gaugeFor(*v, tv, t, all, o.gauges)
 		if err != nil {
 			return err
 		}
@@ -258,16 +258,21 @@ func (s *session) equip(t schema.Test, o *readOptions) error {
 	return nil
 }
 
-// gaugeFor is the gauge that was named for a value, or the usual one.
-func (s *session) gaugeFor(v schema.Value, tv schema.TestValue, all []instrument, named []string) (*instrument, error) {
+// gaugeFor is the gauge that was named for a value, or the usual one. A gauge
+// that was named for the whole reading is that of the values which it measures.
+func (s *session) gaugeFor(v schema.Value, tv schema.TestValue, t schema.Test, all []instrument, named []string) (*instrument, error) {
 	name := forValue(v.Name, slices.DeleteFunc(slices.Clone(named), func(n string) bool { return !strings.Contains(n, "=") }))
-	if name == "" && measuresIt(tv) {
-		name = forValue(v.Name, named)
+	if name != "" {
+		g, err := s.gauge(name)
+		return &g, err
 	}
-	if name == "" {
+	if name = forValue(v.Name, named); name == "" || !measuresIt(tv) {
 		return usualGauge(all, tv, v)
 	}
 	g, err := s.gauge(name)
+	if err == nil && !g.measures(tv) && slices.ContainsFunc(t.Values, g.measures) {
+		return usualGauge(all, tv, v)
+	}
 	return &g, err
 }
 
