@@ -42,6 +42,7 @@ func judgeHoseRating(c *car.Car) []schema.Finding {
 		working, err := h.working.SI()
 		if err != nil {
 			f.Severity, f.Measured, f.Means = schema.Unproven, cmp.Or(h.working.String(), "not written"), "nobody knows what it holds"
+			f.Next = "read what is printed on it, or take one that says: feedproof part receive ID --part hose --working ..."
 		} else {
 			ratio := float64(working / highest)
 			f.Severity, f.Measured = hoseRatioScale.grade(ratio), fmt.Sprintf("%s is %.2f x the highest rail pressure", bar(working), ratio)
