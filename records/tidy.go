@@ -9,6 +9,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"time"
 
 	"feedproof/records/internal/gitfs"
 	"feedproof/records/internal/packs"
@@ -184,8 +185,9 @@ func (t *tidying) drop(from *packs.Store, objects []plumbing.Hash) error {
 	return t.fresh.Sync()
 }
 
-// pack puts objects into packs, the versions of a record beside each other.
+// pack puts objects into packs, the versions of a record or a folder beside each other, in the order in which they were written.
 func (t *tidying) pack(loose []looseObject) error {
+	slices.SortStableFunc(loose, func(a, b looseObject) int { return a.when.Compare(b.when) })
 	objects := make([]plumbing.Hash, len(loose))
 	for i, o := range loose {
 		objects[i] = o.hash
@@ -348,6 +350,7 @@ func (t *tidying) small() ([]string, error) {
 type looseObject struct {
 	hash  plumbing.Hash
 	bytes int64 // of the file
+	when  time.Time
 }
 
 // looseObjects lists the objects with files of their own.
@@ -367,7 +370,7 @@ func (s *Shop) looseObjects() ([]looseObject, error) {
 		}
 		for _, f := range files {
 			if name := folder.Name() + f.Name(); plumbing.IsHash(name) {
-				all = append(all, looseObject{plumbing.NewHash(name), f.Size()})
+				all = append(all, looseObject{plumbing.NewHash(name), f.Size(), f.ModTime()})
 			}
 		}
 	}

@@ -153,8 +153,13 @@ func TestTidyPacksTighter(t *testing.T) {
 // Cars that are worked on in turn: each record is packed as what it has more than its last version, as git does that knows the names of files
 // (git-pack-objects, --window=10 and --depth=50 as here). Their texts are by chance, so that no car's is like another's.
 func TestTidyFindsVersions(t *testing.T) {
+	for name, shop := range map[string]struct{ cars, visits int }{"versions of records": {30, 8}, "versions of folders": {400, 1}} {
+		t.Run(name, func(t *testing.T) { tidiedBesideGit(t, shop.cars, shop.visits) })
+	}
+}
+
+func tidiedBesideGit(t *testing.T, cars, visits int) {
 	w := newShop(t)
-	const cars, visits = 30, 8
 	chance := rand.New(rand.NewPCG(1, 2))
 	for i := range cars {
 		w.vehicle(carName(i))
