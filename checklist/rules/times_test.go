@@ -153,23 +153,6 @@ func TestRecheckOfNothing(t *testing.T) {
 	unread.add(3*day, schema.VisitData{Action: schema.OpenVisit, Visit: "2"}).add(4*day, leak).add(5*day, hp11).wants(7*day, "X15", schema.OK)
 }
 
-// TestClocksOfOneOrder: an entry is only held against the one it follows.
-func TestClocksOfOneOrder(t *testing.T) {
-	note := func(text string) schema.NoteData { return schema.NoteData{Text: text} }
-	s := inFirstVisit(t)
-	for _, e := range []struct {
-		device      string
-		at, entered time.Duration
-	}{{"bay-2", day, day + time.Hour}, {"bay-3", day + time.Minute, day + time.Minute}} {
-		e, err := schema.NewEntry(schema.Origin{By: "tech-1", Device: e.device, Counter: 2, At: epoch.Add(e.at), Entered: epoch.Add(e.entered)}, note("as many entries, apart"))
-		if err != nil {
-			t.Fatal(err)
-		}
-		s.record = s.record.With(e)
-	}
-	s.wants(2*day, "X17", schema.OK)
-}
-
 // TestOverlapOfWhatWasWrittenLate: late by the clock of typing too, and in this
 // visit only.
 func TestOverlapOfWhatWasWrittenLate(t *testing.T) {

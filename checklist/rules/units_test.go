@@ -253,7 +253,7 @@ func TestWhatCannotBe(t *testing.T) {
 	for unit, c := range map[string]struct{ can, cannot []string }{
 		"%":       {[]string{"0", "100"}, []string{"-0.1", "100.5"}},
 		"kPa abs": {[]string{"0.001", "101.3", "10000"}, []string{"0", "-5", "10050"}},
-		"bar":     {[]string{"-1.1", "0", "1000"}, []string{"-1.11", "1005"}},
+		"bar":     {[]string{"-1.1", "0", "1000"}, []string{"-1.11", "1000.5"}},
 		"% LEL":   {[]string{"0", "100"}, []string{"-0.1", "100.5"}},
 		"degC":    {[]string{"-90", "20", "1500"}, []string{"-91", "1510"}},
 		"lambda":  {[]string{"0.4", "1", "3"}, []string{"0.397", "3.02"}},

@@ -37,7 +37,7 @@ func judgeClocks(c *car.Car) []schema.Finding {
 		switch {
 		case own.Entered.Sub(e.Entered) > clockBack:
 			found = append(found, clockFinding("clock of "+e.Device, own, e, said)...)
-		case before.Counter < e.Counter && before.Entered.Sub(e.Entered) > clockApart:
+		case before.Entered.Sub(e.Entered) > clockApart:
 			found = append(found, clockFinding("clocks of "+before.Device+" and "+e.Device, before, e, said)...)
 		}
 		last[e.Device], before = e, e
