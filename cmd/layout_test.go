@@ -104,6 +104,7 @@ var libraries = []library{
 	{"gonum.org/v1/gonum", []string{"checklist/..."}, "numerics"},
 	{"github.com/santhosh-tekuri/jsonschema", []string{"schema"}, "a record is validated in one place"},
 	{"github.com/gowebpki/jcs", []string{"schema"}, "a record has one canonical form"},
+	{"github.com/go-json-experiment/json", []string{"schema", "checklist/audit"}, "what was validated before is read fast: entries in schema, facts in audit"},
 	{"github.com/oklog/ulid", []string{"schema"}, "ids are made in one place"},
 	{"github.com/go-git/go-git", []string{"records/..."}, "nobody else knows that the store is git"},
 	{"github.com/go-git/go-billy", []string{"records/..."}, "nobody else knows that the store is git"},
