@@ -122,6 +122,7 @@ var cautionVerdicts = []verdict{
 		{Entry: "leak by another", Set: map[string]any{"/values/rail/seen": "damp"}}, {Entry: "last leak", Set: map[string]any{"/values/rail": map[string]any{"name": "rail", "state": "not measured", "why": "no mirror"}}}}, []string{"V-06", "HP5"}, ""},
 	{"K24", "the cabin was read without a meter named", unproven, []edit{{Entry: "gas when hot", Set: map[string]any{"/values/cabin": valued("cabin", "0", "% LEL", "")}}}, nil, ""},
 	{"K24", "the cabin could not be read", unproven, []edit{unread("gas when hot", "cabin")}, nil, ""},
+	{"K26", "made for it by its papers, and nobody answered", ok, []edit{taken("K26")}, nil, ""},
 	{"K26", "no hose was written down, and nobody answered", unproven, []edit{taken("in-tank hose"), taken("K26")}, nil, ""},
 	{"K27", "what L12 judges is not asked twice", ok, []edit{taken("K27")}, nil, ""},
 	{"K28", "a lift pump asks for no reading", ok, []edit{pumpClass("lift"), taken("base")}, nil, "carburettor"},

@@ -42,7 +42,7 @@ func judgeLastJoint(c *car.Car) []schema.Finding {
 // wetPositions hold fuel: whatever goes in or out there has its joints open,
 // said or not.
 var wetPositions = []string{
-	"pump", "lift pump", "filter", "regulator", "injectors", "rail", "feed line", "return line", "suction line", "rail link",
+	"pump", "lift pump", "filter", "regulator", "injectors", "rail", "feed line", "return line", "suction line",
 	"carburettor", "module", "tank", "surge tank", "damper", "check valve",
 }
 
