@@ -49,7 +49,7 @@ func judgePumpVolts(c *car.Car) []schema.Finding {
 	}
 	s, limit := shopFloor[quantity.Voltage](c, "L10b", "at least 13.0 V", pumpVoltsScale)
 	return supplyJudged(schema.Finding{
-		Rule: "L10b", Severity: s.decide(float64(pump.value), float64(pump.diff)), About: "volts at the pump",
+		Rule: "L10b", Severity: s.decide(float64(pump.value), float64(pump.u)), About: "volts at the pump",
 		Measured: quantity.Format(pump.value, "V", 2), Limit: limit, Entries: ids(r.Entry),
 		Means: "the pump gets too few volts for its flow", Next: "find the lost volts; check the alternator at hot idle",
 	}, r, pump.trouble)
