@@ -150,10 +150,19 @@ func (r *serverRemote) fetch(ctx context.Context, want, have []plumbing.Hash) (s
 		defer answer.Close()
 		return receivePack(staged, &watched{demuxed(req.Capabilities, answer), alive})
 	})
+	if answeredEarly(err) {
+		return nil, errMoved
+	}
 	if err != nil {
 		return nil, r.plain(err)
 	}
 	return foreign{staged.store, staged.git}, nil
+}
+
+// answeredEarly reports a server that was done before this end had said that it asks no more. go-git takes that for an error, and the answer
+// is lost: the exchange begins again.
+func answeredEarly(err error) bool {
+	return err != nil && strings.HasSuffix(err.Error(), "closing input: "+io.EOF.Error())
 }
 
 // lacking is the tips that do not lie behind what the shop has.

@@ -5,6 +5,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io"
 	"net"
 	"net/http"
 	"net/http/cgi"
@@ -21,6 +22,10 @@ import (
 
 	"feedproof/records/signature"
 
+	"github.com/go-git/go-git/v5/plumbing"
+	"github.com/go-git/go-git/v5/plumbing/protocol/packp"
+	"github.com/go-git/go-git/v5/plumbing/protocol/packp/capability"
+	"github.com/go-git/go-git/v5/plumbing/transport"
 	"github.com/google/go-cmp/cmp"
 	"golang.org/x/crypto/ssh"
 )
@@ -224,6 +229,26 @@ func TestServerThatHangs(t *testing.T) {
 			web.CloseClientConnections()
 		})
 	}
+}
+
+// hastySession is done before it was told that nothing more is asked, as golang.org/x/crypto/ssh and go-git report it.
+type hastySession struct{ transport.UploadPackSession }
+
+func (hastySession) UploadPack(context.Context, *packp.UploadPackRequest) (*packp.UploadPackResponse, error) {
+	return nil, fmt.Errorf("closing input: %s", io.EOF)
+}
+
+func (hastySession) Close() error { return nil }
+
+// A server that answers early has the exchange begin again, as when it has moved.
+func TestServerAnswersEarly(t *testing.T) {
+	w := newShop(t)
+	r := &serverRemote{shop: w.shop, patience: time.Minute, session: hastySession{}, caps: capability.NewList()}
+	_, err := r.fetch(context.Background(), []plumbing.Hash{{1}}, nil)
+	if !errors.Is(err, errMoved) {
+		t.Errorf("got %v, want %v", err, errMoved)
+	}
+	must(t, r.close())
 }
 
 // Bays that push to one server at once find it moved, and try again: nothing is lost.
