@@ -137,6 +137,9 @@ func complete(s spec, c Column, bare string) Column {
 	if s.channel == Time && c.Unit == "" && strings.Contains(strings.ToLower(bare), "second") {
 		c.Unit = "s"
 	}
+	if could := Units(s.channel); c.Unit == "" && len(could) == 1 {
+		c.Unit = could[0]
+	}
 	return c
 }
 

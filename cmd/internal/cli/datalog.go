@@ -73,6 +73,9 @@ func (s *session) datalog(carName, file string, o logOptions) error {
 	if err != nil {
 		return err
 	}
+	if o.run == "" {
+		return wrong("feedproof datalog "+quoted(carName)+" "+quoted(file)+" --run pull", "--run: say what was logged: %s", strings.Join(logRuns, ", "))
+	}
 	if _, err := pickExact("--run", o.run, logRuns, func(r string) string { return r }); err != nil {
 		return err
 	}

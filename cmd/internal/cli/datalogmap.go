@@ -36,7 +36,7 @@ func (s *session) logMapping(file string, content io.Reader, c *car.Car, typed [
 		}
 	}
 	if err := m.Validate(); err != nil {
-		return m, "", wrong(`say it with --map "COLUMN=CHANNEL,unit=...,sensor=..."`, "%s: %s", file, strings.ReplaceAll(err.Error(), "\n", "; "))
+		return m, "", wrong(`say it with --map "COLUMN=CHANNEL,unit=...,sensor=..."`, "%s: its columns do not say all:\n  %s", file, strings.ReplaceAll(err.Error(), "\n", "\n  "))
 	}
 	return m, from, nil
 }
