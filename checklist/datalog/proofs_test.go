@@ -2,12 +2,9 @@ package datalog
 
 import (
 	"math"
-	"strings"
 	"testing"
 
 	"feedproof/checklist/datalogtest"
-
-	"github.com/google/go-cmp/cmp"
 )
 
 // TestProofs: each defect of a log is said, in the state it deserves, and is
@@ -102,22 +99,4 @@ func proofOf(t *testing.T, r Result, check string) Proof {
 	}
 	t.Fatalf("no proof called %q", check)
 	return Proof{}
-}
-
-// TestOneUnitNeedsNoQuestion: an engine speed is in revolutions per minute
-// whatever the header says (common practice); a pressure without a unit is not
-// guessed.
-func TestOneUnitNeedsNoQuestion(t *testing.T) {
-	p, err := Propose(strings.NewReader("Time [s],RPM,MAP\n0.0,3000,100\n0.1,3010,101\n"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	got := map[Channel]string{}
-	for _, c := range p.Mapping.Columns {
-		got[c.Channel] = c.Unit
-	}
-	want := map[Channel]string{Time: "s", EngineSpeed: "rpm", Manifold: ""}
-	if diff := cmp.Diff(want, got); diff != "" {
-		t.Error(diff)
-	}
 }

@@ -167,7 +167,7 @@ func TestUnitsAreFound(t *testing.T) {
 	}
 	want := []Column{
 		{Column: "Time (s)", Channel: Time, Unit: "s"},
-		{Column: "RPM", Channel: EngineSpeed},
+		{Column: "RPM", Channel: EngineSpeed, Unit: "rpm"}, // there is no other
 		{Column: "MAP_kPa", Channel: Manifold, Unit: "kPa"},
 		{Column: "Fuel Pressure, psig", Channel: Rail, Unit: "psig", Sensor: Gauge},
 		{Column: "Lambda (bank 1) [lambda]", Channel: Lambda, Unit: "lambda"},
@@ -183,7 +183,7 @@ func TestUnitsAreFound(t *testing.T) {
 	for _, g := range p.Guesses {
 		asked[g.Column] = g.Ask != ""
 	}
-	for column, want := range map[string]bool{"Time (s)": false, "RPM": true, "MAP_kPa": true, "Fuel Pressure, psig": false, "PW": true, "AFR Target": true, "Other": false} {
+	for column, want := range map[string]bool{"Time (s)": false, "RPM": false, "MAP_kPa": true, "Fuel Pressure, psig": false, "PW": true, "AFR Target": true, "Other": false} {
 		if asked[column] != want {
 			t.Errorf("%s: asked %v, want %v", column, asked[column], want)
 		}
