@@ -139,8 +139,13 @@ func (c cost) over(other cost) string {
 // timed runs the program once.
 func timed(program, shop, line string) (cost, error) {
 	c := exec.Command(program, append([]string{"--shop", shop}, strings.Fields(line)...)...)
-	c.Stderr = os.Stderr
-	return spent(c, func([]byte) error { return nil })
+	var said strings.Builder
+	c.Stderr = &said
+	took, err := spent(c, func([]byte) error { return nil })
+	if err != nil {
+		err = fmt.Errorf("%s: %w: %s", line, err, said.String())
+	}
+	return took, err
 }
 
 func spent(c *exec.Cmd, check func([]byte) error) (cost, error) {
