@@ -6,6 +6,7 @@ import (
 	"path"
 	"slices"
 	"strings"
+	"sync"
 
 	"feedproof/records/signature"
 	"feedproof/schema"
@@ -134,13 +135,27 @@ func (n snapshot) names(dir plumbing.Hash) ([]string, error) {
 	return all, nil
 }
 
-// facts is what rules may know beside a vehicle's record. A gauge or part that cannot be read is unknown to them.
+// facts is what rules may know beside a vehicle's record. A gauge or part that cannot be read is unknown to them; each is read once, however
+// many readings ask for it.
 func (n snapshot) facts() (schema.Shop, error) {
 	own, err := n.record(schema.ShopRecord, "")
 	lookup := func(kind schema.RecordKind) func(string) (schema.Record, bool) {
+		type found struct {
+			record schema.Record
+			there  bool
+		}
+		var alone sync.Mutex
+		known := map[string]found{}
 		return func(id string) (schema.Record, bool) {
-			r, err := n.record(kind, id)
-			return r, err == nil
+			alone.Lock()
+			defer alone.Unlock()
+			f, asked := known[id]
+			if !asked {
+				r, err := n.record(kind, id)
+				f = found{r, err == nil}
+				known[id] = f
+			}
+			return f.record, f.there
 		}
 	}
 	return schema.Shop{Record: own, Gauge: lookup(schema.GaugeRecord), Part: lookup(schema.PartRecord)}, err
