@@ -126,6 +126,40 @@ func (w *world) startWriter(keyFile, name, vehicle string, rounds int) (*exec.Cm
 	return cmd, bufio.NewScanner(out), said
 }
 
+// killing is when a writer dies: at a random moment of what it does after a commit, once it has done that so many times.
+type killing struct {
+	done   string // what it says when it has
+	rounds int
+	usual  *time.Duration // how long that takes here, learnt from each round
+	dice   *rand.Rand
+}
+
+// killWriter starts a writer and kills it. It returns what the writer acknowledged, and whether it died before it was done.
+func (w *world) killWriter(keyFile, name, vehicle string, k killing) (committed []string, hit bool) {
+	w.t.Helper()
+	cmd, lines, said := w.startWriter(keyFile, name, vehicle, 0)
+	last, began, rounds := "", time.Now(), 0
+	for lines.Scan() {
+		word, text, _ := strings.Cut(lines.Text(), " ")
+		switch last = word; word {
+		case "committed":
+			committed = append(committed, text)
+			if began = time.Now(); rounds >= k.rounds {
+				time.Sleep(time.Duration(k.dice.Float64() * 1.2 * float64(*k.usual)))
+				must(w.t, cmd.Process.Kill())
+			}
+		case k.done:
+			*k.usual = time.Since(began)
+			rounds++
+		}
+	}
+	_ = cmd.Wait() // it was killed
+	if said.Len() > 0 {
+		w.t.Fatalf("%s: %s", name, said)
+	}
+	return committed, last == "committed"
+}
+
 // texts is the notes in a car's record and in its draft.
 func (w *world) texts(vehicle string) (inRecord, inDraft []string) {
 	w.t.Helper()

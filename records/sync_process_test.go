@@ -6,7 +6,6 @@ import (
 	"math/rand/v2"
 	"path/filepath"
 	"slices"
-	"strings"
 	"testing"
 	"time"
 )
@@ -31,27 +30,10 @@ func TestKilledInSync(t *testing.T) {
 		two.add("car-1", other)
 		two.synced(stick)
 		acknowledged = append(acknowledged, other)
-		cmd, lines, said := one.startWriter(key, fmt.Sprintf("one-%d", i), "car-1", 0)
-		last, began, rounds := "", time.Now(), 0
-		for lines.Scan() {
-			word, text, _ := strings.Cut(lines.Text(), " ")
-			switch last = word; word {
-			case "committed":
-				acknowledged = append(acknowledged, text)
-				if began = time.Now(); rounds == i%2 { // an odd run ends in its second exchange
-					time.Sleep(time.Duration(dice.Float64() * 1.2 * float64(usual)))
-					must(t, cmd.Process.Kill())
-				}
-			case "synced":
-				usual = time.Since(began)
-				rounds++
-			}
-		}
-		_ = cmd.Wait() // it was killed
-		if said.Len() > 0 {
-			t.Fatalf("run %d: %s", i, said)
-		}
-		if last == "committed" {
+		death := killing{done: "synced", rounds: i % 2, usual: &usual, dice: dice} // an odd run ends in its second exchange
+		committed, hit := one.killWriter(key, fmt.Sprintf("one-%d", i), "car-1", death)
+		acknowledged = append(acknowledged, committed...)
+		if hit {
 			inSync++
 		}
 		fsck(t, filepath.Join(one.dir, gitDir))

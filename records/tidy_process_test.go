@@ -6,7 +6,6 @@ import (
 	"math/rand/v2"
 	"path/filepath"
 	"slices"
-	"strings"
 	"testing"
 	"time"
 )
@@ -25,28 +24,9 @@ func TestKilledInTidy(t *testing.T) {
 		if i%10 == 0 {
 			w.vehicle(car)
 		}
-		cmd, lines, said := w.startWriter(key, fmt.Sprintf("%s%d", tidies, i), car, 0)
-		var acknowledged []string
-		last, began, rounds := "", time.Now(), 0
-		for lines.Scan() {
-			word, text, _ := strings.Cut(lines.Text(), " ")
-			switch last = word; word {
-			case "committed":
-				acknowledged = append(acknowledged, text)
-				if began = time.Now(); rounds > 0 {
-					time.Sleep(time.Duration(dice.Float64() * 1.2 * float64(usual)))
-					must(t, cmd.Process.Kill())
-				}
-			case "tidied":
-				usual = time.Since(began)
-				rounds++
-			}
-		}
-		_ = cmd.Wait() // it was killed
-		if said.Len() > 0 {
-			t.Fatalf("run %d: %s", i, said)
-		}
-		if last == "committed" {
+		death := killing{done: "tidied", rounds: 1, usual: &usual, dice: dice}
+		acknowledged, hit := w.killWriter(key, fmt.Sprintf("%s%d", tidies, i), car, death)
+		if hit {
 			inTidy++
 		}
 		loose, err := w.shop.looseObjects()
