@@ -15,11 +15,7 @@ func (a *app) holdpointList() *cobra.Command {
 	return &cobra.Command{
 		Use: "list CAR", Short: "how each hold point stands and what it wants", Args: takes("CAR"),
 		RunE: func(_ *cobra.Command, args []string) error {
-			s, err := a.open()
-			if err != nil {
-				return err
-			}
-			v, err := s.car(args[0])
+			s, v, err := a.openCar(args[0])
 			if err != nil {
 				return err
 			}

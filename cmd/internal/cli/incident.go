@@ -18,11 +18,7 @@ A puncture by a jet of fuel is an emergency: hospital now, say "injected fuel".
 What has to be reported, and to whom, is for local rules.`,
 		Example: `  feedproof incident kestrel --what "0.8 L spilled at the filler" --severity small --injury no --action "soaked up, bay aired"`,
 		RunE: func(_ *cobra.Command, args []string) error {
-			s, err := a.open()
-			if err != nil {
-				return err
-			}
-			v, err := s.car(args[0])
+			s, v, err := a.openCar(args[0])
 			if err != nil {
 				return err
 			}

@@ -13,11 +13,7 @@ func (a *app) noteCommand() *cobra.Command {
 	c := &cobra.Command{
 		Use: "note CAR TEXT ...", Short: "write a note beside the facts", Args: takesAtLeast("CAR", "TEXT"),
 		RunE: func(_ *cobra.Command, args []string) error {
-			s, err := a.open()
-			if err != nil {
-				return err
-			}
-			v, err := s.car(args[0])
+			s, v, err := a.openCar(args[0])
 			if err != nil {
 				return err
 			}

@@ -21,6 +21,16 @@ type session struct {
 	shop *records.Shop
 }
 
+// openCar opens the shop and finds a car in it.
+func (a *app) openCar(name string) (*session, vehicle, error) {
+	s, err := a.open()
+	if err != nil {
+		return nil, vehicle{}, err
+	}
+	v, err := s.car(name)
+	return s, v, err
+}
+
 // open finds and opens the shop: --shop, FEEDPROOF_SHOP, or by walking up.
 func (a *app) open() (*session, error) {
 	dir := a.flags.shop

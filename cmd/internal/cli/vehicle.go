@@ -59,11 +59,7 @@ func (a *app) vehicleChange() *cobra.Command {
 		Use: "change CAR", Short: "record what is different: another engine, tank, plate, owner", Args: takes("CAR"),
 		Example: "  feedproof vehicle change kestrel --tank-tag T-17",
 		RunE: func(c *cobra.Command, args []string) error {
-			s, err := a.open()
-			if err != nil {
-				return err
-			}
-			v, err := s.car(args[0])
+			s, v, err := a.openCar(args[0])
 			if err != nil {
 				return err
 			}
