@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"strconv"
 	"strings"
 	"syscall"
 	"unicode/utf8"
@@ -69,7 +70,11 @@ func readable(args []string) error {
 func flagError(c *cobra.Command, err error) error {
 	fix := c.CommandPath() + " --help"
 	var invalid *pflag.InvalidValueError
-	if errors.As(err, &invalid) {
+	var number *strconv.NumError
+	switch {
+	case errors.As(err, &invalid) && errors.As(err, &number):
+		return wrong(fix, "--%s: %q is not a whole number", invalid.GetFlag().Name, number.Num)
+	case invalid != nil:
 		return wrong(fix, "--%s: %v", invalid.GetFlag().Name, invalid.Unwrap())
 	}
 	return wrong(fix, "%v", err)

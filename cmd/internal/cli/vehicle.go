@@ -66,19 +66,23 @@ func (a *app) vehicleChange() *cobra.Command {
 			now := v.Data
 			set := pflag.NewFlagSet("", pflag.ContinueOnError)
 			vehicleFlags(set, &now)
-			var typed []error
+			var said []string
+			var wrongs []error
 			c.Flags().Visit(func(f *pflag.Flag) {
 				if set.Lookup(f.Name) != nil {
-					typed = append(typed, set.Set(f.Name, f.Value.String()))
+					said = append(said, f.Name+" "+quoted(f.Value.String()))
+					wrongs = append(wrongs, set.Set(f.Name, f.Value.String()))
 				}
 			})
-			if err := errors.Join(typed...); err != nil {
+			switch err := errors.Join(wrongs...); {
+			case err != nil:
 				return err
-			}
-			if len(typed) == 0 {
+			case len(said) == 0:
 				return wrong(c.CommandPath()+" --help", "%s: say what is different", v.Data.Name)
+			case now == v.Data:
+				return wrong("feedproof vehicle show "+quoted(v.Data.Name), "%s: nothing of that is different", v.Data.Name)
 			}
-			return s.put(schema.VehicleRecord, v.ID, s.Now(), fmt.Sprintf("car %s: recorded anew, with what is different", v.Data.Name), now)
+			return s.put(schema.VehicleRecord, v.ID, s.Now(), fmt.Sprintf("car %s: %s", v.Data.Name, strings.Join(said, ", ")), now)
 		},
 	}
 	vehicleFlags(c.Flags(), &schema.VehicleData{})
