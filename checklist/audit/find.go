@@ -81,11 +81,7 @@ func origin(text string) (kind schema.RecordKind, id string, entries []string, i
 
 // findEntries adds the entries of a record, all of them when none is named.
 func (a *asking) findEntries(kind schema.RecordKind, id string, entries []string) error {
-	r, err := a.Record(kind, id)
-	if err != nil {
-		return err
-	}
-	name, err := a.nameOf(kind, id)
+	r, name, err := a.named(kind, id)
 	if err != nil {
 		return err
 	}
@@ -154,16 +150,22 @@ func holdsAll(facts []byte, wanted []string) bool {
 }
 
 func (a *asking) foundRows(kind schema.RecordKind, record string, wanted []string) error {
-	r, err := a.Record(kind, record)
-	if err != nil {
-		return err
-	}
-	name, err := a.nameOf(kind, record)
+	r, name, err := a.named(kind, record)
 	if err != nil {
 		return err
 	}
 	a.foundIn(r, name, wanted)
 	return nil
+}
+
+// named is a record, and what people call it.
+func (a *asking) named(kind schema.RecordKind, record string) (schema.Record, string, error) {
+	r, err := a.Record(kind, record)
+	if err != nil {
+		return r, "", err
+	}
+	name, err := a.nameOf(kind, record)
+	return r, name, err
 }
 
 // nameOf is what people call a record.
