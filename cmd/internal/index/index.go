@@ -132,15 +132,15 @@ const foldersAtOnce = 32
 // While records are gathered the garbage collector may let so many percent lie,
 // up to so many bytes.
 const (
-	wasteful = 400
-	memory   = 256 << 20
+	gatherGC     = 400
+	gatherMemory = 256 << 20
 )
 
 // gather makes the joined facts of folders, and hands them over with those of
 // each record that was read.
 func (x *Index) gather(folders []records.Folder, done func(map[string][]byte)) error {
-	defer debug.SetGCPercent(debug.SetGCPercent(wasteful))
-	defer debug.SetMemoryLimit(debug.SetMemoryLimit(memory))
+	defer debug.SetGCPercent(debug.SetGCPercent(gatherGC))
+	defer debug.SetMemoryLimit(debug.SetMemoryLimit(gatherMemory))
 	files := make([][]records.File, len(folders))
 	total, read := 0, 0
 	for i, f := range folders {
