@@ -104,6 +104,8 @@ var restEdges = []edge{
 	{"L03", "% of the log", [3]float64{84.9, 85, 85.1}, [3]schema.Severity{ok, ok, flag}, pullOf("duty", "%"), nil},
 	{"L03", "% of the log", [3]float64{89.9, 90, 90.1}, [3]schema.Severity{flag, flag, hold}, pullOf("duty", "%"), nil},
 	{"L03", "% of the log", [3]float64{94.9, 95, 95.1}, [3]schema.Severity{hold, hold, block}, pullOf("duty", "%"), nil},
+	{"V-21", "share", [3]float64{0.099, 0.10, 0.101}, [3]schema.Severity{ok, ok, flag}, alone, nil},
+	{"V-21", "share", [3]float64{0.149, 0.15, 0.151}, [3]schema.Severity{flag, flag, hold}, alone, nil},
 	{"L04a", "bar of the log", [3]float64{0.099, 0.10, 0.101}, [3]schema.Severity{ok, ok, flag}, pullOf("shortfall", "bar"), nil},
 	{"L04a", "bar of the log", [3]float64{0.199, 0.20, 0.201}, [3]schema.Severity{flag, flag, hold}, pullOf("shortfall", "bar"), nil},
 	{"L04a", "bar of the log", [3]float64{0.299, 0.30, 0.301}, [3]schema.Severity{hold, hold, block}, pullOf("shortfall", "bar"), nil},
@@ -183,6 +185,22 @@ var restEdges = []edge{
 // commanded takes the timed flow away and leaves the pump's command.
 func commanded(x float64) []edit {
 	return append([]edit{{Entry: "flow", Remove: true}}, pullOf("pump command", "%")(x)...)
+}
+
+// alone is two pumps run by themselves, whose currents are a share apart.
+func alone(x float64) []edit {
+	run := func(name, at, after string, amperes float64) edit {
+		values := []any{
+			map[string]any{"name": "rail", "value": "3.00", "unit": "bar", "gauge": "PG1"},
+			map[string]any{"name": "current", "value": num(amperes), "unit": "A", "gauge": "CM1"},
+		}
+		return edit{Add: &compact{Name: name, Kind: "reading", By: "tech-1", At: at, Data: map[string]any{"test": "pump alone", "values": values}}, After: after}
+	}
+	return []edit{
+		{Entry: "plan", Set: map[string]any{"/pumps/count": 2, "/pumps/arrangement": "parallel"}},
+		{Entry: "flow", Set: map[string]any{"/values/volume/value": "4.20"}},
+		run("pump 1 alone", "+131m", "base", 10), run("pump 2 alone", "+132m", "pump 1 alone", 10*(1+x)),
+	}
 }
 
 // noReference is a regulator open to the air at a manifold pressure, and a rail
