@@ -335,5 +335,8 @@ var verdicts = []verdict{
 	{"L31", "another regulator since", unproven, []edit{changed("regulator")}, afterChange, "carburettor"},
 	{"L31", "another filter since", unproven, []edit{changed("filter")}, afterChange, "carburettor"},
 	{"L31", "another feed line since", unproven, []edit{changed("feed line")}, afterChange, "carburettor"},
+	{"V-21", "a pump is changed after each ran alone", unproven, append(alone(0), changed("pump")), []string{"L01", "L02", "L06", "L07", "L08", "L10", "L10b", "L11", "L12", "L14", "L15", "L16", "V-06", "X31"}, ""},
+	{"V-21", "the wiring is changed after each ran alone", unproven, append(alone(0), changed("wiring")), []string{"L08", "L10", "L10b", "L11", "L14", "L25", "X31"}, ""},
+	{"V-21", "two pumps by the job, one by the plan", unproven, []edit{{Entry: "visit", Set: map[string]any{"/kinds": []any{"a", "b", "e"}}}}, []string{"L32"}, ""},
 	{"L32", "a log of before the wiring says nothing of the stages", ok, append(fullPull(), edit{Entry: "visit", Set: map[string]any{"/kinds": []any{"a", "b", "e"}}}, changed("wiring")), []string{"L08", "L10", "L10b", "L11", "L14", "L25", "V-21", "X31"}, ""},
 }

@@ -67,8 +67,8 @@ func compareAlone(c *car.Car, f schema.Finding, readings []car.Reading) schema.F
 	trouble := ""
 	for i, r := range readings {
 		f.Entries = append(f.Entries, r.Entry.ID)
-		current, ok := timed[quantity.Current](r, "current")
-		if !ok || current <= 0 {
+		current, _ := timed[quantity.Current](r, "current")
+		if current <= 0 {
 			f.Severity, f.Measured = schema.Unproven, "no current was read"
 			return f
 		}
