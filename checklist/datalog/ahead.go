@@ -1,7 +1,12 @@
 package datalog
 
-// blockRows is how many rows are read ahead at a time.
-const blockRows = 512
+// How many rows are read ahead at a time, and how many times as many at most:
+// enough that none of the goroutines waits because another has just lost its
+// processor.
+const (
+	blockRows   = 1024
+	blocksAhead = 4
+)
 
 // block is some rows of a log, one behind the other.
 type block struct {
@@ -25,7 +30,7 @@ type change struct {
 // ahead reads rows in a goroutine of its own while the rows before are
 // analysed, and calls add for each in order. It returns when all are read.
 func ahead(log *rows, width int, add func(at float64, changes []change)) {
-	full, empty := make(chan *block, 2), make(chan *block, 3)
+	full, empty := make(chan *block, blocksAhead), make(chan *block, blocksAhead+1)
 	for range cap(empty) {
 		empty <- &block{make([]row, 0, blockRows), make([]change, 0, blockRows*width)}
 	}

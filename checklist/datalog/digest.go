@@ -7,8 +7,11 @@ import (
 	"sync"
 )
 
-// digestBytes is how much is handed over at a time.
-const digestBytes = 64 << 10
+// How much is handed over at a time, and how often before the first is added.
+const (
+	digestBytes = 128 << 10
+	digestAhead = 4
+)
 
 // digest is the SHA-256 of what is written to it. It is added up in a
 // goroutine of its own, for it takes as long as half of the reading.
@@ -19,7 +22,7 @@ type digest struct {
 }
 
 func newDigest() *digest {
-	d := &digest{full: make(chan []byte, 2), empty: make(chan []byte, 3), sum: make(chan string, 1)}
+	d := &digest{full: make(chan []byte, digestAhead), empty: make(chan []byte, digestAhead+1), sum: make(chan string, 1)}
 	for range cap(d.empty) {
 		d.empty <- make([]byte, 0, digestBytes)
 	}
