@@ -233,7 +233,7 @@ func TestClockJumps(t *testing.T) {
 	if got := notes(t, r.Entries); fmt.Sprint(got) != fmt.Sprint(want) {
 		t.Errorf("notes in the order %v, want %v", got, want)
 	}
-	changes, err := w.shop.History(schema.VehicleRecord, "car-1")
+	changes, err := w.shop.History(context.Background(), schema.VehicleRecord, "car-1", nil)
 	must(t, err)
 	if len(changes) != len(want)+1 {
 		t.Errorf("%d commits, want %d", len(changes), len(want)+1)

@@ -1,6 +1,9 @@
 package records
 
 import (
+	"context"
+	"errors"
+	"path"
 	"slices"
 	"time"
 
@@ -9,6 +12,7 @@ import (
 
 	"github.com/go-git/go-git/v5/plumbing"
 	"github.com/go-git/go-git/v5/plumbing/object"
+	"github.com/go-git/go-git/v5/plumbing/storer"
 )
 
 // Change is a commit that added to a record, or a merge that joined what two lines had added: what git log tells of the record's path.
@@ -22,8 +26,9 @@ type Change struct {
 	Entries []schema.Entry `json:"-"` // that none of its parents has, in order of (counter, id); a merge has none as a rule
 }
 
-// History lists the commits that changed a record, parents before children. A missing record is a *NotFoundError.
-func (s *Shop) History(kind schema.RecordKind, id string) ([]Change, error) {
+// History lists the commits that changed a record, parents before children. Progress may be nil; it counts commits looked at, of 0 until all
+// have been, for how many lie behind the record's first is not known before. A missing record is a *NotFoundError.
+func (s *Shop) History(ctx context.Context, kind schema.RecordKind, id string, progress func(done, total int)) ([]Change, error) {
 	p, err := recordPath(kind, id)
 	if err != nil {
 		return nil, err
@@ -32,36 +37,87 @@ func (s *Shop) History(kind schema.RecordKind, id string) ([]Change, error) {
 	if err != nil {
 		return nil, err
 	}
-	blobs := map[plumbing.Hash]plumbing.Hash{} // the record in each commit that has it
+	t := trail{store: s.store, path: p, folders: map[plumbing.Hash]plumbing.Hash{}, commits: map[plumbing.Hash]waypoint{}}
 	order, err := ancestry(s.store, head, func(c *object.Commit) (bool, error) {
-		entry, err := snapshot{store: s.store, root: c.TreeHash}.lookup(p)
-		blobs[c.Hash] = entry.Hash
-		return !entry.Hash.IsZero(), err
+		if progress != nil {
+			progress(len(t.commits)+1, 0)
+		}
+		there, err := t.pass(c)
+		return there, errors.Join(err, ctx.Err())
 	})
+	if progress != nil {
+		progress(len(t.commits), len(t.commits))
+	}
 	if err != nil {
 		return nil, err
 	}
 	if len(order) == 0 {
 		return nil, &NotFoundError{Kind: kind, ID: id}
 	}
-	return s.changes(p, order, blobs)
+	return s.changes(t, order)
 }
 
-func (s *Shop) changes(p string, order []plumbing.Hash, blobs map[plumbing.Hash]plumbing.Hash) ([]Change, error) {
+// trail follows one record from commit to commit.
+type trail struct {
+	store   storer.EncodedObjectStorer
+	path    string
+	folders map[plumbing.Hash]plumbing.Hash // the record by the folder it lies in, which most commits leave as it was
+	commits map[plumbing.Hash]waypoint
+}
+
+// waypoint is a commit on a trail.
+type waypoint struct {
+	record  plumbing.Hash // zero where it is not there
+	parents []plumbing.Hash
+}
+
+// pass notes a commit and reports whether it holds the record.
+func (t trail) pass(c *object.Commit) (bool, error) {
+	record, err := t.find(c.TreeHash)
+	t.commits[c.Hash] = waypoint{record, c.ParentHashes}
+	return !record.IsZero(), err
+}
+
+// find is the record under a commit's tree.
+func (t trail) find(root plumbing.Hash) (plumbing.Hash, error) {
+	dir, name := path.Split(t.path)
+	folder := root
+	if dir != "" {
+		entry, err := snapshot{store: t.store, root: root}.lookup(path.Clean(dir))
+		if err != nil {
+			return plumbing.ZeroHash, err
+		}
+		folder = entry.Hash
+	}
+	if record, known := t.folders[folder]; known {
+		return record, nil
+	}
+	entry, err := snapshot{store: t.store, root: folder}.lookup(name)
+	t.folders[folder] = entry.Hash
+	return entry.Hash, err
+}
+
+// turns reports that the record left a commit as it was in none of its parents.
+func (t trail) turns(commit plumbing.Hash) bool {
+	at := t.commits[commit]
+	return !slices.ContainsFunc(at.parents, func(parent plumbing.Hash) bool { return t.commits[parent].record == at.record })
+}
+
+func (s *Shop) changes(t trail, order []plumbing.Hash) ([]Change, error) {
 	roster, err := s.Roster()
 	if err != nil {
 		return nil, err
 	}
 	var all []Change
 	for _, hash := range order {
+		if !t.turns(hash) {
+			continue
+		}
 		c, err := readCommit(s.store, hash)
 		if err != nil {
 			return nil, err
 		}
-		if sameAsAParent(c, blobs) {
-			continue
-		}
-		entries, err := s.addedBy(c, p, blobs)
+		entries, err := t.addedBy(hash)
 		if err != nil {
 			return nil, err
 		}
@@ -70,23 +126,20 @@ func (s *Shop) changes(p string, order []plumbing.Hash, blobs map[plumbing.Hash]
 	return all, nil
 }
 
-// sameAsAParent reports that the record came through a commit as it was in one of its parents.
-func sameAsAParent(c *object.Commit, blobs map[plumbing.Hash]plumbing.Hash) bool {
-	return slices.ContainsFunc(c.ParentHashes, func(parent plumbing.Hash) bool { return blobs[parent] == blobs[c.Hash] })
-}
-
 // addedBy is the entries of a commit's record that none of its parents has.
-func (s *Shop) addedBy(c *object.Commit, p string, blobs map[plumbing.Hash]plumbing.Hash) ([]schema.Entry, error) {
-	after, err := snapshot{store: s.store}.anyRecordBlob(p, blobs[c.Hash])
+func (t trail) addedBy(commit plumbing.Hash) ([]schema.Entry, error) {
+	at := t.commits[commit]
+	after, err := snapshot{store: t.store}.anyRecordBlob(t.path, at.record)
 	if err != nil {
 		return nil, err
 	}
 	var old schema.Record
-	for _, parent := range c.ParentHashes {
-		if blobs[parent].IsZero() {
+	for _, parent := range at.parents {
+		was := t.commits[parent].record
+		if was.IsZero() {
 			continue
 		}
-		before, err := snapshot{store: s.store}.anyRecordBlob(p, blobs[parent])
+		before, err := snapshot{store: t.store}.anyRecordBlob(t.path, was)
 		if err != nil {
 			return nil, err
 		}

@@ -146,8 +146,12 @@ func TestHistoryOfOneCar(t *testing.T) {
 	w.note("car-1", "third")
 	_, err = w.commitBy("lead-1", "car-1")
 	must(t, err)
-	all, err := w.shop.History(schema.VehicleRecord, "car-1")
+	var told [][2]int
+	all, err := w.shop.History(t.Context(), schema.VehicleRecord, "car-1", func(done, total int) { told = append(told, [2]int{done, total}) })
 	must(t, err)
+	if n := len(told); n < 6 || told[n-2] != [2]int{n - 1, 0} || told[n-1] != [2]int{n - 1, n - 1} {
+		t.Errorf("it counted %v", told)
+	}
 	var got [][]string
 	for _, c := range all {
 		got = append(got, append([]string{c.By, strings.TrimSpace(c.Message)}, notes(t, c.Entries)...))
@@ -160,12 +164,17 @@ func TestHistoryOfOneCar(t *testing.T) {
 	if diff := cmp.Diff(want, got); diff != "" {
 		t.Error(diff)
 	}
-	own, err := w.shop.History(schema.ShopRecord, "")
+	own, err := w.shop.History(t.Context(), schema.ShopRecord, "", nil)
 	if err != nil || len(own) != 3 {
 		t.Errorf("the shop's own history has %d changes, %v", len(own), err)
 	}
 	var none *NotFoundError
-	if _, err := w.shop.History(schema.VehicleRecord, "car-9"); !errors.As(err, &none) {
+	if _, err := w.shop.History(t.Context(), schema.VehicleRecord, "car-9", nil); !errors.As(err, &none) {
 		t.Errorf("history of a car that is not there: %v", err)
+	}
+	over, end := context.WithCancel(t.Context())
+	end()
+	if _, err := w.shop.History(over, schema.VehicleRecord, "car-1", nil); !errors.Is(err, context.Canceled) {
+		t.Errorf("broken off: %v", err)
 	}
 }

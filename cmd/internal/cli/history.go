@@ -123,7 +123,7 @@ func (s *session) when(stamp string) string {
 }
 
 func (s *session) commits(v vehicle) error {
-	changes, err := s.shop.History(schema.VehicleRecord, v.ID)
+	changes, err := s.shop.History(s.asking.Context(), schema.VehicleRecord, v.ID, s.Progress("looking at commit"))
 	if err != nil || s.flags.json {
 		return listJSON[records.Change](s, changes, err)
 	}

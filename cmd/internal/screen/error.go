@@ -25,7 +25,8 @@ func (s *Screen) Fail(t Trouble) {
 // less says nothing.
 const progressEvery = 150 * time.Millisecond
 
-// Progress shows how far a long job is, on a terminal alone.
+// Progress shows how far a long job is, on a terminal alone. While nobody
+// knows how much there is, total is 0.
 func (s *Screen) Progress(what string) func(done, total int) {
 	if !s.terminal {
 		return nil
@@ -35,7 +36,11 @@ func (s *Screen) Progress(what string) func(done, total int) {
 		switch {
 		case done == total && shown:
 			fmt.Fprint(s.Err, "\r\x1b[K")
-		case done < total && time.Since(last) >= progressEvery:
+		case done == total || time.Since(last) < progressEvery:
+		case total == 0:
+			last, shown = time.Now(), true
+			fmt.Fprintf(s.Err, "\r\x1b[K%s %d", what, done)
+		default:
 			last, shown = time.Now(), true
 			fmt.Fprintf(s.Err, "\r\x1b[K%s %d of %d", what, done, total)
 		}

@@ -3,6 +3,8 @@ package screen
 import (
 	"strings"
 	"testing"
+	"testing/synctest"
+	"time"
 
 	"github.com/google/go-cmp/cmp"
 )
@@ -45,4 +47,21 @@ func TestProgressIsBounded(t *testing.T) {
 	if piped.Progress("x") != nil || none.Len() > 0 {
 		t.Error("it counts in a pipe")
 	}
+}
+
+// A job whose size nobody knows counts too, and leaves nothing behind.
+func TestProgressWithoutATotal(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		s, out := page(80, Options{NoColor: true})
+		count := s.Progress("looking at commit")
+		for done := 1; done <= 10; done++ {
+			time.Sleep(progressEvery / 2)
+			count(done, 0)
+		}
+		count(10, 10)
+		want := "\r\x1b[Klooking at commit 2\r\x1b[Klooking at commit 4\r\x1b[Klooking at commit 6\r\x1b[Klooking at commit 8\r\x1b[Klooking at commit 10\r\x1b[K"
+		if diff := cmp.Diff(want, out.String()); diff != "" {
+			t.Error(diff)
+		}
+	})
 }

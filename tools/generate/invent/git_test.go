@@ -111,7 +111,7 @@ func listed(t *testing.T, view records.View, kinds ...schema.RecordKind) (all []
 // merge.
 func sameCommits(t *testing.T, shop *records.Shop, dir string, f records.File) []records.Change {
 	t.Helper()
-	changes, err := shop.History(f.Kind, f.ID)
+	changes, err := shop.History(t.Context(), f.Kind, f.ID, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
