@@ -17,12 +17,13 @@ var _ = register(Question{
 	Args: []Arg{{Name: "WORDS", What: "one or more words; each must begin a word of the record; or where a row comes from", Kind: Words}},
 	How: "Every word of every record is looked through: cars, parts, gauges and the shop's own. A record is found when each of the words begins one of its words, " +
 		"whatever the case, dashes and dots. Its rows are the entries that hold any of them. " +
+		"The last six characters of a chassis number find it too. " +
 		"What another answer says it comes from, `vehicle/ID ENTRY ...`, or the entries alone, finds just these entries.",
-	Needs: "Numbers that were measured, hashes and signatures are not searched.",
+	Needs: "Not searched: numbers that were measured, hashes, signatures, and words that the program has set, such as the names of tests and the states of steps. The other questions and `feedproof export` go by those.",
 }, askFind)
 
 func askFind(a *asking) error {
-	a.columns("record: kind", "name: what it is called", "at: when", "by: who", "fact: the entry in a line")
+	a.columns("found_in: kind of record", "name: what it is called", "at: when", "by: who", "fact: the entry in a line")
 	if kind, id, entries, is := origin(a.args["WORDS"]); is {
 		return a.findEntries(kind, id, entries)
 	}
@@ -79,7 +80,8 @@ func origin(text string) (kind schema.RecordKind, id string, entries []string, i
 	return kind, id, words[1:], is && id != "" && slices.Contains(schema.RecordKinds, kind)
 }
 
-// findEntries adds the entries of a record, all of them when none is named.
+// findEntries adds the entries of a record, all of them when none is named. An
+// answer may rest on entries of another record too.
 func (a *asking) findEntries(kind schema.RecordKind, id string, entries []string) error {
 	r, name, err := a.named(kind, id)
 	if err != nil {
@@ -90,53 +92,79 @@ func (a *asking) findEntries(kind schema.RecordKind, id string, entries []string
 			a.found(r, name, e)
 		}
 	}
-	if have := len(a.answer.Rows); have < len(entries) {
-		a.note("%d of the %d entries do not stand in this record", len(entries)-have, len(entries))
-	}
-	return nil
+	left := slices.DeleteFunc(slices.Clone(entries), func(id string) bool { _, here := r.Entry(id); return here })
+	return a.findAnywhere(left)
 }
 
 // entryID is what the id of an entry looks like: a ULID.
 var entryID = regexp.MustCompile(`^[0-9A-HJKMNP-TV-Z]{26}$`)
 
-// answering are the tables of vehicles that rows of answers are made from, with
-// the entries that they rest on.
-var answering = []string{tableVisits, tableFits, tableWaivers, tableGauges, tableProofs, tableHashes, tablePoints, tableCuts, tableEdits, tableFlows}
+// answering are the tables that rows of answers are made from, with the entries
+// that they rest on.
+var answering = map[schema.RecordKind][]string{
+	schema.VehicleRecord: {tableVisits, tableFits, tableWaivers, tableGauges, tableProofs, tableHashes, tablePoints, tableCuts, tableEdits, tableFlows},
+	schema.PartRecord:    {tableParts},
+}
 
-// findAnywhere adds entries that an answer named without their record.
+// findAnywhere adds entries that an answer named without their record, and
+// records by the ids of their own.
 func (a *asking) findAnywhere(ids []string) error {
-	var records []string
-	for _, table := range answering {
-		err := a.Facts(schema.VehicleRecord, table, func(record string, facts []byte) error {
+	found := 0
+	for _, kind := range []schema.RecordKind{schema.VehicleRecord, schema.PartRecord} {
+		records, err := a.answeredFrom(kind, ids)
+		if err != nil {
+			return err
+		}
+		for _, record := range records {
+			r, name, err := a.named(kind, record)
+			if err != nil {
+				return err
+			}
+			whole := slices.Contains(ids, record)
+			if whole {
+				found++
+			}
+			for _, e := range r.Entries {
+				named := slices.Contains(ids, e.ID)
+				if named {
+					found++
+				}
+				if named || whole {
+					a.found(r, name, e)
+				}
+			}
+		}
+	}
+	if found < len(ids) {
+		a.note("%d of the %d entries are in no answer: name their record too, vehicle/ID ENTRY", len(ids)-found, len(ids))
+	}
+	return nil
+}
+
+// answeredFrom are the records of a kind whose own id is among some, or in
+// whose answers one is.
+func (a *asking) answeredFrom(kind schema.RecordKind, ids []string) ([]string, error) {
+	if len(ids) == 0 {
+		return nil, nil
+	}
+	all, err := a.IDs(kind)
+	if err != nil {
+		return nil, err
+	}
+	records := slices.DeleteFunc(slices.Clone(all), func(id string) bool { return !slices.Contains(ids, id) })
+	for _, table := range answering[kind] {
+		err := a.Facts(kind, table, func(record string, facts []byte) error {
 			if !slices.Contains(records, record) && slices.ContainsFunc(ids, func(id string) bool { return bytes.Contains(facts, []byte(id)) }) {
 				records = append(records, record)
 			}
 			return nil
 		})
 		if err != nil {
-			return err
+			return nil, err
 		}
 	}
 	slices.Sort(records)
-	for _, record := range records {
-		r, err := a.Record(schema.VehicleRecord, record)
-		if err != nil {
-			return err
-		}
-		name, err := a.nameOf(schema.VehicleRecord, record)
-		if err != nil {
-			return err
-		}
-		for _, e := range r.Entries {
-			if slices.Contains(ids, e.ID) {
-				a.found(r, name, e)
-			}
-		}
-	}
-	if have := len(a.answer.Rows); have < len(ids) {
-		a.note("%d of the %d entries are in no answer: name their record too, vehicle/ID ENTRY", len(ids)-have, len(ids))
-	}
-	return nil
+	return records, nil
 }
 
 // holdsAll reports that each wanted word begins a word of the list.

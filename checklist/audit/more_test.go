@@ -260,3 +260,45 @@ func TestFindWhereARowComesFrom(t *testing.T) {
 		t.Errorf("of an entry that is not there: %d rows, notes %q", len(a.Rows), a.Notes)
 	}
 }
+
+// A row may rest on the papers of a part beside the car's record: what it comes
+// from finds those too.
+func TestFindWhatStandsInAPart(t *testing.T) {
+	s := newShop(t)
+	s.part("HOSE-1", schema.PartData{Part: schema.PartHose, Name: "hose"})
+	s.car("finch", "KT 42").add(schema.FitData{Position: "feed line", Part: "HOSE-1"})
+	row := s.answer(4000*day, "hoses").Rows[0]
+	for _, from := range [][]string{append([]string{"vehicle/" + row.Record}, row.Entries...), row.Entries} {
+		a := s.answer(day, "find", from...)
+		var where []string
+		for _, r := range a.Rows {
+			where = append(where, string(r.Kind)+" "+r.Record)
+		}
+		if diff := cmp.Diff([]string{"vehicle finch", "part HOSE-1"}, where); diff != "" || len(a.Notes) != 0 {
+			t.Errorf("find %v: %s, notes %q", from, diff, a.Notes)
+		}
+	}
+}
+
+// The name of a record is a word like another, also where it looks like that
+// of an entry.
+func TestFindARecordByItsID(t *testing.T) {
+	s := newShop(t)
+	const id = "01BME10PH08M3K312MG4YEFG5G"
+	s.car(id, "KT 42").open("1", 1)
+	if a := s.answer(day, "find", id); len(a.Rows) != 2 || len(a.Notes) != 0 {
+		t.Errorf("%d rows of 2, notes %q", len(a.Rows), a.Notes)
+	}
+}
+
+// Screens show the last six characters of a chassis number; they find it.
+func TestFindByTheEndOfAChassisNumber(t *testing.T) {
+	s := newShop(t)
+	b := &book{shop: s, kind: schema.VehicleRecord, id: "finch", by: "tech-1", at: epoch}
+	b.add(schema.VehicleData{Name: "finch", VIN: "XFPZZ930Z00000016", Description: "van", RoadUse: schema.Yes, EmissionControlled: schema.No, TankEverFuelled: schema.Yes})
+	for _, words := range []string{"000016", "...000016", "xfpzz930z00000016"} {
+		if a := s.answer(day, "find", words); len(a.Rows) != 1 {
+			t.Errorf("find %s: %d rows of 1", words, len(a.Rows))
+		}
+	}
+}

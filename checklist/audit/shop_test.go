@@ -196,6 +196,11 @@ func (s *shopOf) answer(after time.Duration, name string, args ...string) Answer
 	if err != nil {
 		s.t.Fatal(err)
 	}
+	for _, c := range a.Columns {
+		if c.About == "" || slices.Contains([]string{"record_kind", "record", "entries"}, c.Name) {
+			s.t.Errorf("%s: column %q: says nothing about itself, or is called as what every row has", name, c.Name)
+		}
+	}
 	for _, r := range a.Rows {
 		if len(r.Cells) != len(a.Columns) {
 			s.t.Fatalf("%s: %d cells under %d columns", name, len(r.Cells), len(a.Columns))

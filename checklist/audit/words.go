@@ -35,8 +35,14 @@ func (s wordSet) entry(e schema.Entry) {
 		if !slices.Contains(unsearched, string(key)) {
 			s.add(text)
 		}
+		if tail := len(text) - endOfVIN; string(key) == "vin" && tail > 0 {
+			s.add(text[tail:])
+		}
 	})
 }
+
+// endOfVIN is how much of a chassis number people say: its serial number.
+const endOfVIN = 6
 
 func (s wordSet) add(text []byte) {
 	if !s.texts[string(text)] {
