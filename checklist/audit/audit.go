@@ -65,6 +65,7 @@ const (
 	Car            // the id of a vehicle record; the caller has found it by name
 	Number         // of the unit that What says
 	Words          // all that is left
+	Moment         // all that is left: RFC 3339, as the caller has made it of a time, or words that the question knows
 )
 
 // Column is a column of an answer. Its name says the unit of its numbers.
@@ -168,7 +169,7 @@ func (q Question) Ask(src Source, args []string, now time.Time) (Answer, error) 
 		case len(left) == 0 && !arg.Optional:
 			return a.answer, &UsageError{q, arg.Name + " is missing: " + arg.What}
 		case len(left) == 0:
-		case arg.Kind == Words:
+		case arg.Kind == Words || arg.Kind == Moment:
 			a.args[arg.Name], left = strings.Join(left, " "), nil
 		default:
 			a.args[arg.Name], left = left[0], left[1:]

@@ -2,6 +2,7 @@ package audit
 
 import (
 	"fmt"
+	"strings"
 	"time"
 
 	"feedproof/checklist/car"
@@ -11,7 +12,7 @@ import (
 
 var _ = register(Question{
 	ID: "Q20", Name: "known-at", Title: "What was known of this car at a moment, such as its release?",
-	Args: []Arg{{Name: "CAR", What: "a car", Kind: Car}, {Name: "TIME", What: "RFC 3339, a date for the end of that day, or release: what the last sign-off had seen"}},
+	Args: []Arg{{Name: "CAR", What: "a car", Kind: Car}, {Name: "TIME", What: "a day and time, RFC 3339, a date for the end of that day, or release: what the last sign-off had seen", Kind: Moment}},
 	How: "At a time: the entries that had been typed by then, by the clock of the device each was typed on; what was written later about an earlier day is left out. " +
 		"At the release: exactly the entries that the lead's statement covers, proved by their number and digest, whatever any clock said. " +
 		"What a commit held is shown by `feedproof history CAR --at COMMIT`.",
@@ -38,7 +39,7 @@ func askKnownAt(a *asking) error {
 // the last sign-off had seen it ("release"), and in words by what that was
 // decided.
 func KnownAt(r schema.Record, when string) (schema.Record, string, error) {
-	if when == "release" {
+	if strings.EqualFold(when, "release") {
 		return seenByRelease(r)
 	}
 	at, err := time.Parse(time.RFC3339, when)
@@ -46,7 +47,7 @@ func KnownAt(r schema.Record, when string) (schema.Record, string, error) {
 		at, err = day.AddDate(0, 0, 1).Add(-time.Second), nil
 	}
 	if err != nil {
-		return r, "", fmt.Errorf("%q is neither RFC 3339, nor a date, nor release", when)
+		return r, "", fmt.Errorf("%q is neither a time, nor a date, nor release", when)
 	}
 	known := past.KnownAt(r, at)
 	return known, fmt.Sprintf("%d of %d entries had been typed by %s, by the clocks of their devices", len(known.Entries), len(r.Entries), minute(at)), nil

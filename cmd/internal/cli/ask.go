@@ -81,12 +81,16 @@ func (s *session) ask(name string, args []string, asCSV bool) error {
 	}
 	args = slices.Clone(args)
 	for i, arg := range q.Args {
-		if arg.Kind == audit.Car && i < len(args) {
+		switch {
+		case i >= len(args):
+		case arg.Kind == audit.Car:
 			v, err := s.car(args[i])
 			if err != nil {
 				return err
 			}
 			args[i] = v.ID
+		case arg.Kind == audit.Moment:
+			args = append(args[:i], s.stamped(strings.Join(args[i:], " ")))
 		}
 	}
 	src, err := s.source()

@@ -178,10 +178,15 @@ func (a *app) moment(at string) (time.Time, error) {
 	if t, err := time.Parse(time.RFC3339, at); err == nil {
 		return t, nil
 	}
+	for _, layout := range []string{"2006-01-02 15:04", "2006-01-02T15:04", "2006-01-02 15:04:05", "2006-01-02T15:04:05"} {
+		if t, err := time.ParseInLocation(layout, at, now.Location()); err == nil {
+			return t, nil
+		}
+	}
 	if t, err := time.ParseInLocation("15:04", at, now.Location()); err == nil {
 		return time.Date(now.Year(), now.Month(), now.Day(), t.Hour(), t.Minute(), 0, 0, now.Location()), nil
 	}
-	return now, wrong("--at 09:14 (today) or --at "+now.Format(time.RFC3339), "--at: %q is not a time", at)
+	return now, wrong("--at 09:14 (today), --at "+quoted(now.Format("2006-01-02 15:04"))+" or --at "+now.Format(time.RFC3339), "--at: %q is not a time", at)
 }
 
 // day reads a date, or takes today.

@@ -186,16 +186,22 @@ func (s *session) asKnown(v vehicle, at string) (vehicle, error) {
 	if commitName.MatchString(at) {
 		return s.asCommitted(v, at)
 	}
-	if t, err := s.moment(at); err == nil {
-		at = t.Format(time.RFC3339)
-	}
-	known, said, err := audit.KnownAt(whole, at)
+	known, said, err := audit.KnownAt(whole, s.stamped(at))
 	if err != nil {
-		return v, wrong("--at 2026-03-02T14:00:00Z, --at 2026-03-02, --at COMMIT or --at release", "--at: %v", err)
+		return v, wrong(`--at "2026-03-02 14:00", --at 2026-03-02T14:00:00Z, --at 2026-03-02, --at COMMIT or --at release`, "--at: %v", err)
 	}
 	s.Warn("%s: %s.", v.Data.Name, said)
 	v.Record, v.Data = known, identity(known)
 	return v, nil
+}
+
+// stamped is a time in RFC 3339; what is no time stays as it was typed.
+func (s *session) stamped(typed string) string {
+	t, err := s.moment(typed)
+	if err != nil || typed == "" {
+		return typed
+	}
+	return t.Format(time.RFC3339)
 }
 
 func (s *session) asCommitted(v vehicle, commit string) (vehicle, error) {
