@@ -225,7 +225,7 @@ func (a *analysis) slowChannels(m *moment) {
 		v := m.v[sEthanol]
 		a.ethanol.add(v)
 		a.ethanolRing.add(m.at, v)
-		a.ethanolJump.add(m.at, math.Abs(v-a.ethanolRing.oldest()))
+		a.ethanolJump.add(m.at, math.Abs(v-a.ethanolRing.oldest().value))
 	}
 }
 

@@ -63,8 +63,8 @@ type counted struct {
 	line             line
 	low, high        float64
 	samples, outside int
-	from             int  // the row since which its value stands
-	fresh, beyond    bool // what that value is
+	from             int  // the row since which its values are
+	fresh, beyond    bool // of this kind
 }
 
 func newDeriver(b *binding, c Conditions) *deriver {
@@ -96,10 +96,10 @@ func (d *deriver) take(at float64, changes []change) *moment {
 	m, before := &d.m, d.m.at
 	for _, c := range changes {
 		col := &d.columns[c.place]
-		if old := m.v[col.slot]; old == old {
+		v, old := c.value*col.line.factor+col.line.offset, m.v[col.slot]
+		if v != v && old == old {
 			m.held[col.slot], m.since[col.slot] = old, before
 		}
-		v := c.value*col.line.factor + col.line.offset
 		m.v[col.slot] = v
 		col.turn(d.rows, v)
 	}
@@ -117,17 +117,21 @@ func (d *deriver) take(at float64, changes []change) *moment {
 	return m
 }
 
-// turn counts the rows that a value stood, and begins with the next value.
+// turn takes the next value. It counts the rows of those before when it is
+// another kind of value than they are.
 func (c *counted) turn(row int, v float64) {
+	fresh, beyond := v == v, v < c.low || v > c.high
+	if fresh == c.fresh && beyond == c.beyond {
+		return
+	}
 	stood := row - c.from
-	c.from = row
 	if c.fresh {
 		c.samples += stood
 	}
 	if c.beyond {
 		c.outside += stood
 	}
-	c.fresh, c.beyond = v == v, v < c.low || v > c.high
+	c.from, c.fresh, c.beyond = row, fresh, beyond
 }
 
 // saneRange is what a channel can be.

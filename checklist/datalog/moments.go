@@ -123,11 +123,15 @@ func (s *spanned) span() float64 {
 
 // histogram finds the median of any number of values in fixed memory: the mean
 // of the values in the bin that holds the middle one, so it is off by less
-// than a bin and is not rounded to bins.
+// than a bin and is not rounded to bins. A value that comes again and again is
+// taken to its bin when another comes.
 type histogram struct {
 	low, width float64
 	bins       []bin
 	n          int
+
+	value float64
+	times int
 }
 
 type bin struct {
@@ -142,14 +146,26 @@ func newHistogram(low, high, width float64) *histogram {
 }
 
 func (h *histogram) add(v float64) {
-	b := &h.bins[min(max(int((v-h.low)/h.width), 0), len(h.bins)-1)]
-	b.count++
-	b.sum += v
+	if v != h.value {
+		h.settle()
+		h.value = v
+	}
+	h.times++
 	h.n++
+}
+
+func (h *histogram) settle() {
+	b := &h.bins[min(max(int((h.value-h.low)/h.width), 0), len(h.bins)-1)]
+	b.count += h.times
+	for range h.times {
+		b.sum += h.value
+	}
+	h.times = 0
 }
 
 // median is NaN when nothing was added.
 func (h *histogram) median() float64 {
+	h.settle()
 	middle, passed := (h.n+1)/2, 0
 	for _, b := range h.bins {
 		if passed += b.count; b.count > 0 && passed >= middle {

@@ -264,7 +264,7 @@ func (s *stage) add(m *moment) {
 	on := command >= 0.5
 	if on && !s.on && s.seen {
 		s.starts++
-		s.before = [3]float64{meanOf(&s.drop), meanOf(&s.current), meanOf(&s.pump)}
+		s.before = [3]float64{s.drop.mean(), s.current.mean(), s.pump.mean()}
 		s.since, s.waiting = m.at, true
 		s.drop.reset()
 	}
@@ -285,8 +285,8 @@ func (s *stage) add(m *moment) {
 }
 
 func (s *stage) judge(at float64) {
-	drop := meanOf(&s.drop) - s.before[0]
-	current := meanOf(&s.current) - s.before[1]
+	drop := s.drop.mean() - s.before[0]
+	current := s.current.mean() - s.before[1]
 	if drop == drop && (!s.step.seen || math.Abs(drop) > s.step.value) {
 		s.step.add(at, math.Abs(drop))
 		s.signed = drop
@@ -295,19 +295,10 @@ func (s *stage) judge(at float64) {
 		return
 	}
 	s.judged++
-	pump := meanOf(&s.pump) - s.before[2]
+	pump := s.pump.mean() - s.before[2]
 	if math.Abs(current) < 0.5 && !(math.Abs(drop) >= 0.02e5) && !(math.Abs(pump) >= 0.1) {
 		s.dead++
 	}
-}
-
-// meanOf is the mean of what a ring holds, NaN when that is nothing.
-func meanOf(r *ring) float64 {
-	sum := 0.0
-	for i := range r.n {
-		sum += r.v[(r.head+i)&(len(r.v)-1)]
-	}
-	return sum / float64(r.n)
 }
 
 // stopping measures how long the pump runs on after the engine stops.

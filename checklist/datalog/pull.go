@@ -61,7 +61,7 @@ type pull struct {
 	tempStart  float64
 	tempEnd    float64
 	medians    [gatedCount]runningMedian
-	worst      [gatedCount][binCount]extreme
+	worst      [binCount][gatedCount]extreme
 	slope      spanned // rail gauge against manifold absolute
 	railSteps  int     // readings of rail pressure, each with the time since the one before
 	trace      *trace
@@ -109,12 +109,12 @@ func (p *pull) add(m *moment, state gateState, hoseOff bool) {
 	if m.manifold == m.manifold {
 		bin = min(max(int(m.manifold/binWidth), 0), binCount-1)
 	}
-	values := gated(m)
-	for i, v := range values {
+	worst := &p.worst[bin]
+	for i, v := range gated(m) {
 		if v != v {
 			continue
 		}
-		p.medians[i].into(&p.worst[i][bin], m.at, v)
+		p.medians[i].into(&worst[i], m.at, v)
 	}
 	if m.fresh(sRail) {
 		p.slope.add(m.manifold, m.rail)
@@ -141,9 +141,9 @@ func (p *pull) extent(m *moment) {
 // of its highest, or a bin below.
 func (p *pull) close() (worst [gatedCount]extreme) {
 	first := int(gateShare * p.top / binWidth)
-	for i := range worst {
-		for bin := min(first, binCount-1); bin < binCount; bin++ {
-			worst[i].merge(p.worst[i][bin])
+	for _, bin := range p.worst[min(first, binCount-1):] {
+		for i := range worst {
+			worst[i].merge(bin[i])
 		}
 	}
 	return worst

@@ -4,12 +4,14 @@ package datalog
 // of change. At most 128 samples are held, few enough to stay in the nearest
 // memory: what comes faster is thinned, from 427 Hz on in 0.3 s.
 type ring struct {
-	window  float64 // s; 0 is [medianWindow]
-	at, v   [128]float64
-	head, n int
+	window     float64 // s; 0 is [medianWindow]
+	samples    [ringSamples]sample
+	first, end uint // counted on and on: each at the place of its rest by ringSamples
 }
 
-func (r *ring) reset() { r.head, r.n = 0, 0 }
+const ringSamples = 128
+
+func (r *ring) reset() { r.first, r.end = 0, 0 }
 
 func (r *ring) length() float64 {
 	if r.window > 0 {
@@ -20,31 +22,36 @@ func (r *ring) length() float64 {
 
 func (r *ring) add(at, v float64) {
 	window := r.length()
-	if r.n > 0 && at-r.at[r.newest()] < window/float64(len(r.at))-timeSlack {
+	if r.end > r.first && at-r.newest().at < window/ringSamples-timeSlack {
 		return
 	}
-	for r.n > 0 && (at-r.at[r.head] > window+timeSlack || r.n == len(r.at)) {
-		r.head = (r.head + 1) & (len(r.at) - 1)
-		r.n--
+	for r.end > r.first && (at-r.oldest().at > window+timeSlack || r.end-r.first == ringSamples) {
+		r.first++
 	}
-	i := (r.head + r.n) & (len(r.at) - 1)
-	r.at[i], r.v[i] = at, v
-	r.n++
+	r.samples[r.end%ringSamples] = sample{at, v}
+	r.end++
 }
 
-func (r *ring) newest() int { return (r.head + r.n - 1) & (len(r.at) - 1) }
+func (r *ring) oldest() *sample { return &r.samples[r.first%ringSamples] }
+func (r *ring) newest() *sample { return &r.samples[(r.end-1)%ringSamples] }
 
 // rate is the mean rate of change over the ring, 0 when it is too short to say.
 func (r *ring) rate() float64 {
-	if r.n < 2 {
+	if r.end-r.first < 2 {
 		return 0
 	}
-	span := r.at[r.newest()] - r.at[r.head]
+	span := r.newest().at - r.oldest().at
 	if span < r.length()/3 {
 		return 0
 	}
-	return (r.v[r.newest()] - r.v[r.head]) / span
+	return (r.newest().value - r.oldest().value) / span
 }
 
-// oldest is the first value held.
-func (r *ring) oldest() float64 { return r.v[r.head] }
+// mean is NaN when nothing is held.
+func (r *ring) mean() float64 {
+	sum := 0.0
+	for i := r.first; i < r.end; i++ {
+		sum += r.samples[i%ringSamples].value
+	}
+	return sum / float64(r.end-r.first)
+}

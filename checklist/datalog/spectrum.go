@@ -46,36 +46,36 @@ var hann = func() (w [waveSamples]float64) {
 // spectrum takes the pressure difference in stretches of 128 samples and keeps
 // the strongest line.
 type spectrum struct {
-	cylinders int
-	fft       *fourier.FFT
-	drop      [waveSamples]float64
-	n         int
-	begun     float64
-	last      float64
-	step      float64
-	speeds    moments // against time
-	best      Wave
-	coeff     []complex128
+	cylinders       int
+	fft             *fourier.FFT
+	at, drop, speed [waveSamples]float64
+	n               int
+	best            Wave
+	coeff           []complex128
 }
 
 func (s *spectrum) add(at, drop, speed float64) {
-	step := at - s.last
-	if s.n > 0 && (step <= 0 || s.n > 1 && math.Abs(step-s.step) > jitter*s.step) {
+	if !s.steady(at) {
 		s.n = 0
 	}
-	switch s.n {
-	case 0:
-		s.begun, s.speeds = at, moments{}
-	case 1:
-		s.step = step
-	}
-	s.drop[s.n] = drop
-	s.speeds.add(at, speed)
-	s.last = at
+	s.at[s.n], s.drop[s.n], s.speed[s.n] = at, drop, speed
 	if s.n++; s.n == waveSamples {
 		s.judge()
 		s.n = 0
 	}
+}
+
+// steady reports that a sample comes as long after the last as the second came
+// after the first.
+func (s *spectrum) steady(at float64) bool {
+	switch s.n {
+	case 0:
+		return true
+	case 1:
+		return at > s.at[0]
+	}
+	step, usual := at-s.at[s.n-1], s.at[1]-s.at[0]
+	return step > 0 && math.Abs(step-usual) <= jitter*usual
 }
 
 func (s *spectrum) reset() { s.n = 0 }
@@ -126,21 +126,26 @@ func (s *spectrum) flatten() float64 {
 // keep turns the line into a wave. A sine of amplitude a under a Hann window
 // has 3/32*n^2*a^2 of power in its three lines (n samples; one side).
 func (s *spectrum) keep(top int, line, total float64) {
-	length := s.last - s.begun
+	ended := s.at[waveSamples-1]
+	length := ended - s.at[0]
 	rate := (waveSamples - 1) / length
 	swing := 2 * math.Sqrt(line*32/3) / waveSamples
 	if top < waveCycles || swing < waveSwing || line < waveShare*total || swing <= float64(s.best.Swing) {
 		return
 	}
+	var speeds moments // against time
+	for i, at := range s.at {
+		speeds.add(at, s.speed[i])
+	}
 	w := Wave{
-		Known: true, At: quantity.Duration(s.last), Length: quantity.Duration(length),
+		Known: true, At: quantity.Duration(ended), Length: quantity.Duration(length),
 		Frequency: Hertz(float64(top) * rate / waveSamples), Swing: quantity.Difference(swing), Share: quantity.Fraction(line / total),
-		Speed: quantity.EngineSpeed(s.speeds.meanY), Rate: Hertz(rate), MayBeAlias: true,
+		Speed: quantity.EngineSpeed(speeds.meanY), Rate: Hertz(rate), MayBeAlias: true,
 	}
 	if s.cylinders > 0 {
 		w.Injection = InjectionFrequency(w.Speed, s.cylinders)
 		w.Alias = AliasFrequency(w.Injection, w.Rate)
-		sweep := Hertz(s.speeds.slope() * length * float64(s.cylinders) / 4)
+		sweep := Hertz(speeds.slope() * length * float64(s.cylinders) / 4)
 		width := Hertz(1.5*rate/waveSamples) + Hertz(math.Abs(float64(sweep)))
 		w.MayBeAlias = nearAlias(w.Frequency, w.Injection, w.Rate, width)
 	}

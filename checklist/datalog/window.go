@@ -14,19 +14,22 @@ const (
 	timeSlack     = 1e-6 // s, for times written with few decimals
 )
 
+// sample is a value and its time, s.
+type sample struct{ at, value float64 }
+
 // runningMedian is the median of the samples of the last 0.3 s, open at the
 // old end, or of the last three of a slow channel. Above 13.6 kHz the window is shorter, for at most 4096 samples are
 // kept.
 //
 // The largest median is all that is ever asked for. So the median itself is
 // worked out only when it can exceed what was seen: when half of the samples
-// or more are above it, which is kept count of.
+// or more are above it, which is kept count of. It is then mostly one of the
+// two samples next above.
 type runningMedian struct {
-	times  []float64
-	values []float64
-	head   int     // of the oldest that counts
-	since  float64 // s, the first sample after a reset
-	last   float64 // s, the latest
+	samples []sample
+	head    int     // of the oldest that counts
+	since   float64 // s, the first sample after a reset
+	last    float64 // s, the latest
 
 	bound   float64 // what samples are counted against
 	above   int
@@ -34,30 +37,30 @@ type runningMedian struct {
 }
 
 func (m *runningMedian) reset() {
-	m.times, m.values, m.head, m.above = m.times[:0], m.values[:0], 0, 0
+	m.samples, m.head, m.above = m.samples[:0], 0, 0
 }
 
 // add takes a sample, and reports whether the samples span the window, but for
 // their last step.
 func (m *runningMedian) add(at, value float64) bool {
-	n := len(m.values) - m.head
+	n := len(m.samples) - m.head
 	if n == 0 {
 		m.since, m.last = at, at
 	}
 	step := at - m.last
 	m.last = at
-	for n >= medianSamples && at-m.times[m.head] >= medianWindow-timeSlack || n == maxWindow {
-		if m.values[m.head] > m.bound {
+	for n >= medianSamples && at-m.samples[m.head].at >= medianWindow-timeSlack || n == maxWindow {
+		if m.samples[m.head].value > m.bound {
 			m.above--
 		}
 		m.head++
 		n--
 	}
-	if len(m.values) == cap(m.values) && 2*m.head >= len(m.values) {
-		m.times, m.values = m.times[:copy(m.times, m.times[m.head:])], m.values[:copy(m.values, m.values[m.head:])]
+	if len(m.samples) == cap(m.samples) && 2*m.head >= len(m.samples) {
+		m.samples = m.samples[:copy(m.samples, m.samples[m.head:])]
 		m.head = 0
 	}
-	m.times, m.values = append(m.times, at), append(m.values, value)
+	m.samples = append(m.samples, sample{at, value})
 	if value > m.bound {
 		m.above++
 	}
@@ -65,37 +68,20 @@ func (m *runningMedian) add(at, value float64) bool {
 }
 
 // held are the samples of the window.
-func (m *runningMedian) held() []float64 { return m.values[m.head:] }
+func (m *runningMedian) held() []sample { return m.samples[m.head:] }
 
 // into adds a sample and raises e to the median where that is larger.
 func (m *runningMedian) into(e *extreme, at, value float64) bool {
 	if !m.add(at, value) {
 		return false
 	}
-	if !e.seen {
-		return e.add(at, m.median())
-	}
-	m.count(e.value)
-	switch n := len(m.held()); {
-	case 2*m.above < n:
-		return false
-	case 2*m.above == n:
-		return e.add(at, m.middle(e.value))
-	}
-	return e.add(at, m.median())
-}
-
-// middle is the median of which as many samples are above a value as are not.
-func (m *runningMedian) middle(value float64) float64 {
-	lower, upper := math.Inf(-1), math.Inf(1)
-	for _, v := range m.held() {
-		if v > value {
-			upper = min(upper, v)
-		} else {
-			lower = max(lower, v)
+	if e.seen {
+		m.count(e.value)
+		if m.excess() < 0 {
+			return false
 		}
 	}
-	return (lower + upper) / 2
+	return e.add(at, m.median())
 }
 
 // count keeps above right for a bound.
@@ -104,17 +90,30 @@ func (m *runningMedian) count(bound float64) {
 		return
 	}
 	above := 0
-	for _, v := range m.held() {
-		if v > bound {
+	for _, s := range m.held() {
+		if s.value > bound {
 			above++
 		}
 	}
 	m.bound, m.above = bound, above
 }
 
+// excess is how many more samples are above the bound than are not.
+func (m *runningMedian) excess() int { return 2*m.above - len(m.held()) }
+
 // median is the middle, or the mean of the two middles.
 func (m *runningMedian) median() float64 {
-	m.scratch = append(m.scratch[:0], m.held()...)
+	if x := m.excess(); x >= 0 && x < 4 {
+		near := m.nextToBound()
+		if x%2 == 1 {
+			return near[(x+1)/2]
+		}
+		return (near[x/2] + near[x/2+1]) / 2
+	}
+	m.scratch = m.scratch[:0]
+	for _, s := range m.held() {
+		m.scratch = append(m.scratch, s.value)
+	}
 	n := len(m.scratch)
 	k := n / 2
 	upper := selectRank(m.scratch, k)
@@ -122,6 +121,23 @@ func (m *runningMedian) median() float64 {
 		return upper
 	}
 	return (slices.Max(m.scratch[:k]) + upper) / 2
+}
+
+// nextToBound are the largest sample that is not above the bound and the two
+// smallest that are.
+func (m *runningMedian) nextToBound() [3]float64 {
+	below, first, second := math.Inf(-1), math.Inf(1), math.Inf(1)
+	for _, s := range m.held() {
+		switch v := s.value; {
+		case v <= m.bound:
+			below = larger(below, v)
+		case v < first:
+			first, second = v, first
+		case v < second:
+			second = v
+		}
+	}
+	return [3]float64{below, first, second}
 }
 
 // selectRank puts the value of rank k in its place, with none larger before it
