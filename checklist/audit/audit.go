@@ -110,10 +110,10 @@ func All() []Question {
 	return all
 }
 
-// Find finds a question by name or id, in any case.
+// Find finds a question by name or id, in any case; Q4 is Q04.
 func Find(name string) (Question, bool) {
 	for _, q := range questions {
-		if strings.EqualFold(q.ID, name) || strings.EqualFold(q.Name, name) {
+		if strings.EqualFold(q.ID, name) || strings.EqualFold(strings.Replace(q.ID, "Q0", "Q", 1), name) || strings.EqualFold(q.Name, name) {
 			return q, true
 		}
 	}
@@ -317,8 +317,8 @@ func (a *asking) number(name string, without float64) (float64, error) {
 		return without, nil
 	}
 	x, err := strconv.ParseFloat(text, 64)
-	if err != nil || x < 0 {
-		return 0, &UsageError{a.answer.Question, fmt.Sprintf("%s: %q is not a number", name, text)}
+	if err != nil || !(x >= 0 && x <= math.MaxInt32) {
+		return 0, &UsageError{a.answer.Question, fmt.Sprintf("%s: %q is not a number, 0 or more", name, strings.TrimSpace(text))}
 	}
 	return x, nil
 }

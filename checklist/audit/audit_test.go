@@ -57,6 +57,11 @@ func TestLot(t *testing.T) {
 	same(t, s.ask(40*day, "Q01", "pump-2"), "finch|FI 1|pump|PUMP-2|2290-A|2026-04-01|900", "swift|SW 3|pump|PUMP-2|2290-A|2026-03-02|10|2026-03-02|10|noisy")
 	same(t, s.ask(40*day, "lot", "s77"), "heron|HE 2|pump 2|PUMP-1|S77|2026-03-02|50")
 	same(t, s.ask(40*day, "lot", "none"))
+	for serial, note := range map[string]string{"s77": "written down when the part was fitted", "none": "no part record and no fitting"} {
+		if a := s.answer(40*day, "lot", serial); len(a.Notes) != 1 || !strings.Contains(a.Notes[0], note) {
+			t.Errorf("lot %s: notes %q", serial, a.Notes)
+		}
+	}
 }
 
 // TestGauges has one reading past the due date, one on it, one between the

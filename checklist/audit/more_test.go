@@ -175,6 +175,8 @@ func TestReceipts(t *testing.T) {
 
 func TestBump(t *testing.T) {
 	s := newShop(t)
+	s.gauge("G1")
+	s.gauge("G2")
 	gas := func(bumped string) schema.ReadingData {
 		return schema.ReadingData{Test: "gas", Values: []schema.Value{{Name: "floor", Value: "0", Unit: "% LEL", Gauge: &schema.GaugeSnapshot{Gauge: "G1", Due: "2027-01-01", Bumped: bumped}}}}
 	}
@@ -182,7 +184,11 @@ func TestBump(t *testing.T) {
 		on(time.Minute).add(gas("2026-03-01T07:59:00Z")).on(2 * time.Minute).add(gas("")).on(3 * time.Minute).add(gas("2026-03-02T08:04:00Z"))
 	same(t, s.ask(day, "bump"),
 		"finch|F1|2026-03-02T08:01:00Z|tech-1|G1|2026-03-01T07:59:00Z", "finch|F1|2026-03-02T08:02:00Z|tech-1|G1", "finch|F1|2026-03-02T08:03:00Z|tech-1|G1|2026-03-02T08:04:00Z")
-	same(t, s.ask(day, "bump", "G2"))
+	same(t, s.ask(day, "bump", "g2"))
+	q, _ := Find("bump")
+	if _, err := q.Ask(s, []string{"G9"}, epoch); err == nil || !strings.Contains(err.Error(), "gauge G9 is not in this shop: G1, G2") {
+		t.Errorf("of a meter that is not there: %v", err)
+	}
 }
 
 // TestFlowRatio has a curve that is flat at 13.5 V and 4 bar: 200 L/h.

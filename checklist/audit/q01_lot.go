@@ -46,8 +46,12 @@ func askLot(a *asking) error {
 			a.note("part %s is on hold since %s: %s", id, p.OnHold.day(), p.WhyHeld)
 		}
 	}
-	if len(named) == 0 {
-		a.note("no part record has this id, lot or serial")
+	switch {
+	case len(named) > 0:
+	case len(a.answer.Rows) > 0:
+		a.note("no part record has this id, lot or serial; it was written down when the part was fitted")
+	default:
+		a.note("no part record and no fitting has this id, lot or serial")
 	}
 	return err
 }

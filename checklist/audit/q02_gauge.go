@@ -21,6 +21,9 @@ var _ = register(Question{
 }, askGauges)
 
 func askGauges(a *asking) error {
+	if err := a.knownGauge("GAUGE"); err != nil {
+		return err
+	}
 	a.carColumns("visit: number", "test: reading", "read: when", "gauge: which", "why: lapsed or found bad", "alone: hold points that rest on it alone", "left: date of the sign-off after it")
 	histories, err := a.gaugeHistories(a.args["GAUGE"])
 	if err != nil {
@@ -49,6 +52,25 @@ func askGauges(a *asking) error {
 	return nil
 }
 
+// knownGauge holds an argument that names a gauge, when it is given, to the
+// gauges of the shop, and writes it as their record does.
+func (a *asking) knownGauge(arg string) error {
+	typed := a.args[arg]
+	if typed == "" {
+		return nil
+	}
+	ids, err := a.IDs(schema.GaugeRecord)
+	if err != nil {
+		return err
+	}
+	i := slices.IndexFunc(ids, func(id string) bool { return strings.EqualFold(id, typed) })
+	if i < 0 {
+		return &UsageError{a.answer.Question, fmt.Sprintf("gauge %s is not in this shop: %s", typed, strings.Join(ids, ", "))}
+	}
+	a.args[arg] = ids[i]
+	return nil
+}
+
 // gaugeHistory is what happened to a gauge, in order of record.
 type gaugeHistory struct {
 	events []gaugeEvent
@@ -63,17 +85,12 @@ type gaugeEvent struct {
 // gaugeHistories reads the gauges; all of the shop's, and those that only
 // readings know, without a name.
 func (a *asking) gaugeHistories(only string) (map[string]gaugeHistory, error) {
-	ids, err := a.IDs(schema.GaugeRecord)
-	if err != nil {
-		return nil, err
-	}
-	if only != "" {
-		i := slices.IndexFunc(ids, func(id string) bool { return strings.EqualFold(id, only) })
-		if i < 0 {
-			return nil, &UsageError{a.answer.Question, fmt.Sprintf("gauge %s is not in this shop: %s", only, strings.Join(ids, ", "))}
+	ids := []string{only}
+	if only == "" {
+		var err error
+		if ids, err = a.IDs(schema.GaugeRecord); err != nil {
+			return nil, err
 		}
-		ids = ids[i : i+1]
-		a.args["GAUGE"] = ids[0]
 	}
 	all := map[string]gaugeHistory{}
 	for _, id := range ids {

@@ -1,10 +1,6 @@
 package audit
 
-import (
-	"strings"
-
-	"feedproof/schema"
-)
+import "feedproof/schema"
 
 var _ = register(Question{
 	ID: "Q18", Name: "bump", Title: "Which gas readings were taken without a bump test of the meter on the same day?",
@@ -13,10 +9,13 @@ var _ = register(Question{
 }, askBump)
 
 func askBump(a *asking) error {
+	if err := a.knownGauge("METER"); err != nil {
+		return err
+	}
 	a.carColumns("read: when", "by: who", "meter: which", "bumped: the last good bump test before it, as copied with the reading")
 	err := each(a, schema.VehicleRecord, tableGauges, `"u":[`, func(record string, rows []gaugeFact) error {
 		for _, f := range rows {
-			if meter := a.args["METER"]; meter != "" && !strings.EqualFold(meter, f.Gauge) {
+			if meter := a.args["METER"]; meter != "" && meter != f.Gauge {
 				continue
 			}
 			for _, u := range f.Unbumped {

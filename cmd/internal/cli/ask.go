@@ -25,12 +25,18 @@ rests on; feedproof explain Q01 says how a question is answered.`,
   feedproof ask find "KT 42"
   feedproof ask trend kestrel base rail`,
 		RunE: func(_ *cobra.Command, args []string) error {
+			if len(args) == 0 && asCSV {
+				return wrong("feedproof ask waivers --csv", "--csv: of which question")
+			}
 			if len(args) == 0 {
 				return a.listQuestions()
 			}
 			s, err := a.open()
 			if err != nil {
 				return err
+			}
+			if asCSV && a.flags.json {
+				return wrong("feedproof ask --help", "--csv and --json: only one of them can be given")
 			}
 			return s.ask(args[0], args[1:], asCSV)
 		},
@@ -67,11 +73,15 @@ func findQuestion(name string) (audit.Question, error) {
 		return q, nil
 	}
 	all := audit.All()
-	i, err := pick("question", name, all, func(q audit.Question) []string { return []string{q.Name, q.ID} })
-	if err != nil {
-		return audit.Question{}, wrong("feedproof ask", "question %s: is not one", name)
+	names := func(q audit.Question) []string { return []string{q.Name, q.ID} }
+	found := matches(all, names, func(n string) bool { return strings.HasPrefix(n, fold(name)) })
+	switch len(found) {
+	case 1:
+		return all[found[0]], nil
+	case 0:
+		return audit.Question{}, wrong(nearest(name, all, names)+"; feedproof ask lists them all", "question %s: is not one", name)
 	}
-	return all[i], nil
+	return audit.Question{}, wrong("name it in full", "question %s: could be %s", name, describeAll(all, found, names))
 }
 
 func (s *session) ask(name string, args []string, asCSV bool) error {

@@ -43,6 +43,8 @@ pipe and with --facts every fact follows, with its gauge.`,
 	f.BoolVar(&o.since, "since-last", false, "what changed since the last visit, and what to look at again")
 	f.StringVar(&o.reading, "reading", "", `one quantity through the years: "base rail", "load difference"`)
 	f.StringVar(&o.at, "at", "", "as it was known then: a time, a date, a commit, or release")
+	c.MarkFlagsMutuallyExclusive("commits", "since-last", "reading", "facts")
+	c.MarkFlagsMutuallyExclusive("commits", "at")
 	return c
 }
 
