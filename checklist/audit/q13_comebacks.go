@@ -17,7 +17,7 @@ var _ = register(Question{
 	Args: []Arg{{Name: "BY", What: "technician, job or lot: one row each, with its share; without it one row a comeback", Optional: true}},
 	How: fmt.Sprintf("A car came back when the next visit after a sign-off began with a leak, damp or smell seen before anything was done, when its reason or the customer's words say comeback, "+
 		"or when it began within %d days and was not just the re-check, that is HP11 was not closed in it. Kilometres are from the odometer out, else in, to the odometer at the next visit. "+
-		"By technician counts everybody who worked in the visit that was signed, by job each of its job kinds, by lot each part fitted in it.", comebackDays),
+		"By technician counts everybody who worked in the visit that was signed, by job each of its job kinds, by lot each part fitted in it. A share's entries are those with which the visits began that the cars came back for; where none came back there are none.", comebackDays),
 	Needs: "A car that leaks and goes elsewhere does not show. Few visits make large shares: a number of one in two says nothing about a person.",
 }, askComebacks)
 

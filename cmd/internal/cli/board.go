@@ -16,7 +16,8 @@ type standing struct {
 	Visit   string `json:"visit,omitempty"`
 	Jobs    string `json:"jobs,omitempty"`
 	Bay     string `json:"bay,omitempty"`
-	Fuel    string `json:"fuel"` // OPEN or CLOSED
+	Left    bool   `json:"left,omitempty"` // the visit is over
+	Fuel    string `json:"fuel"`           // OPEN or CLOSED
 	Held    bool   `json:"held"`
 	Point   string `json:"next_point,omitempty"`
 	Red     int    `json:"red"`   // HOLD, BLOCK and STOP not answered
@@ -31,7 +32,10 @@ func stands(v vehicle, a checklist.Assessment) standing {
 		st.Fuel = "OPEN"
 	}
 	if visit := a.Car.Visit; visit != nil {
-		st.Visit, st.Bay, st.Jobs = visit.Data.Visit, visit.Data.Bay, jobs(visit.Data.Kinds)
+		st.Visit, st.Jobs, st.Left = visit.Data.Visit, jobs(visit.Data.Kinds), visit.Closed
+		if !st.Left {
+			st.Bay = visit.Data.Bay
+		}
 	}
 	for _, f := range a.Findings {
 		switch {

@@ -241,17 +241,22 @@ func (s *session) carBoard(name string) error {
 		return nil
 	}
 	d := s.shop.Device()
-	s.Head("%s · bay %s · %s · %s", strings.ToUpper(describe([]string{v.Data.Name, v.Data.Plate, tail(v.Data.VIN)})), orDash(st.Bay), orDash(d.Who), s.Now().Format("Mon "+time.DateOnly+" 15:04"))
-	s.Say("%s", v.Data.Description)
-	state := "FUEL " + st.Fuel
-	if st.Held {
-		state += "\nHELD"
+	place := "bay " + orDash(st.Bay)
+	if st.Left {
+		place = "NOT IN THE SHOP"
 	}
-	for _, word := range strings.Split(state, "\n") {
-		s.Say("")
-		for _, l := range large(word) {
-			s.Head("%s", l)
+	s.Head("%s · %s · %s · %s", strings.ToUpper(describe([]string{v.Data.Name, v.Data.Plate, tail(v.Data.VIN)})), place, orDash(d.Who), s.Now().Format("Mon "+time.DateOnly+" 15:04"))
+	s.Say("%s", v.Data.Description)
+	rows := large("FUEL "+st.Fuel, s.Columns())
+	if st.Held {
+		rows = append(rows, large("HELD", s.Columns())...)
+	}
+	for _, l := range rows {
+		if l == "" {
+			s.Say("")
+			continue
 		}
+		s.Head("%s", l)
 	}
 	s.Say("")
 	s.Head("NEXT POINT %s   RED %d   AMBER %d   DRAFT %d", orDash(st.Point), st.Red, st.Amber, st.Draft)

@@ -159,8 +159,11 @@ func (s *session) signOffRows(story past.Story) [][]string {
 	var rows [][]string
 	for _, o := range story.SignOffs {
 		recheck := "due " + o.Recheck
-		if o.Done {
+		switch {
+		case o.Done:
 			recheck = "done"
+		case o.Recheck < s.Now().Format(time.DateOnly):
+			recheck = "not done, was due " + o.Recheck
 		}
 		rows = append(rows, []string{dayOf(o.When), o.Visit, o.By, plural(o.Entries, "entry"), o.RuleSet, recheck})
 	}

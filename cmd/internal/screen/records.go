@@ -29,13 +29,21 @@ func (s *Screen) Records(header []string, rows [][]string) {
 		if fits {
 			s.columns(s.Out, widths, row[:last], false)
 		} else {
-			fmt.Fprintln(s.Out, s.bold(row[0]))
+			fmt.Fprintln(s.Out, s.bold(heading(header[0], row[0])))
 			s.parts(named(header[1:last], row[1:last]))
 		}
 		if row[last] != "" {
 			s.paragraph(s.Out, "    ", strings.ToLower(header[last])+" "+row[last])
 		}
 	}
+}
+
+// heading is the first cell over the others: a number needs its name.
+func heading(name, cell string) string {
+	if cell != "" && cell[0] >= '0' && cell[0] <= '9' {
+		return strings.ToLower(name) + " " + cell
+	}
+	return cell
 }
 
 // named are cells with what they are called, blank ones left out.

@@ -27,6 +27,12 @@ func TestRecordsNameEveryCell(t *testing.T) {
 	if diff := cmp.Diff(want, out.String()); diff != "" {
 		t.Error(diff)
 	}
+	s, out = page(80, Options{NoColor: true})
+	s.Records([]string{"VISIT", "WHAT", "LIMIT", "FROM"}, [][]string{{"2", wide, "at most 12.5 V", "vehicle/1"}})
+	want = "visit 2\n    what " + wide + "\n    limit at most 12.5 V\n    from vehicle/1\n"
+	if diff := cmp.Diff(want, out.String()); diff != "" {
+		t.Error(diff)
+	}
 }
 
 // A long job counts on a terminal, but not a thousand times a second.
