@@ -38,9 +38,10 @@ func (a *app) exportCommand() *cobra.Command {
 		Long: `Write what is committed into a new folder, to be read without this program:
 every entry as JSON Lines, tables as CSV, a data dictionary and checksums. What
 is personal stands in a folder of its own; a new owner or an insurer gets
-neither that nor free notes. With --files what was attached comes along, each
-file under its SHA-256; photos may show people and places, and go to an
-inspector alone.
+neither that nor free notes. What was typed in words elsewhere, such as the
+proof of a caution, may name people: read it before it is handed over. With
+--files what was attached comes along, each file under its SHA-256; photos may
+show people and places, and go to an inspector alone.
 
 --copy makes a read-only copy of the whole shop instead, with its history, for
 an inspector's stick: it proves itself with feedproof verify, and any git clones
@@ -123,6 +124,9 @@ func (s *session) exportRecords(dir string, o exportOptions) error {
 		s.Say("%s beside them", plural(w.Files, "file"))
 	}
 	s.Say("check it with: sha256sum -c SHA256SUMS")
+	if whom != forInspector {
+		s.Warn("What was typed in words, such as the proof of a caution, may name people: read entries.jsonl before it is handed over.")
+	}
 	return nil
 }
 

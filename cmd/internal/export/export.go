@@ -345,6 +345,7 @@ func (w *Writer) readme() string {
 	}
 	lines = append(append(lines, ""), w.contents()...)
 	lines = append(lines, "", "Entries are in order of (counter, id). A correction stands beside the entry that it corrects.",
+		"What was typed in words, such as the proof of a caution, stands as it was typed and may name people.",
 		"These are facts as they were recorded. Nothing here says that a car or a job is legal or safe.")
 	return strings.Join(lines, "\n") + "\n"
 }
