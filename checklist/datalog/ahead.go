@@ -1,7 +1,7 @@
 package datalog
 
 // How many rows are read ahead at a time, and how many times as many at most:
-// enough that none of the goroutines waits because another has just lost its
+// enough that neither goroutine waits because the other has just lost its
 // processor.
 const (
 	blockRows   = 1024
@@ -27,8 +27,9 @@ type change struct {
 	value float64
 }
 
-// ahead reads rows in a goroutine of its own while the rows before are
-// analysed, and calls add for each in order. It returns when all are read.
+// ahead reads rows, and hashes what they stand in, in a goroutine of its own
+// while the rows before are analysed, and calls add for each in order; the two
+// take about as long. It returns when all are read.
 func ahead(log *rows, width int, add func(at float64, changes []change)) {
 	full, empty := make(chan *block, blocksAhead), make(chan *block, blocksAhead+1)
 	for range cap(empty) {

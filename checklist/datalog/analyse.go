@@ -27,7 +27,8 @@ func Analyse(r io.Reader, m Mapping, c Conditions) (Result, error) {
 	if err := c.Validate(); err != nil {
 		return Result{}, err
 	}
-	src, err := openSource(r)
+	file := newDigest(r)
+	src, err := openSource(file)
 	if err != nil {
 		return Result{}, err
 	}
@@ -44,7 +45,7 @@ func Analyse(r io.Reader, m Mapping, c Conditions) (Result, error) {
 	if err := a.read(log); err != nil {
 		return Result{}, err
 	}
-	sum, err := src.Sum()
+	sum, err := file.hex()
 	if err != nil {
 		return Result{}, fmt.Errorf("log: cannot be read to its end: %w", err)
 	}

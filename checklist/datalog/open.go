@@ -4,7 +4,10 @@ import (
 	"bufio"
 	"bytes"
 	"compress/gzip"
+	"crypto/sha256"
+	"encoding/hex"
 	"fmt"
+	"hash"
 	"io"
 
 	"github.com/klauspost/compress/zstd"
@@ -14,11 +17,9 @@ import (
 const maxZstdWindow = 64 << 20
 
 // source hands out the text of a file, unpacked and as bytes of an ASCII
-// superset, and hashes the original bytes as they pass.
+// superset.
 type source struct {
 	text  io.Reader
-	raw   io.Reader
-	sum   *digest
 	close func()
 
 	Packing  string // "gzip", "zstd" or ""
@@ -26,12 +27,9 @@ type source struct {
 }
 
 func openSource(r io.Reader) (*source, error) {
-	sum := newDigest()
-	s := &source{raw: io.TeeReader(r, sum), sum: sum, close: sum.stop}
-	packed := bufio.NewReaderSize(s.raw, 64<<10)
-	plain, err := s.unpack(packed)
+	s := &source{close: func() {}}
+	plain, err := s.unpack(bufio.NewReaderSize(r, 64<<10))
 	if err != nil {
-		s.close()
 		return nil, err
 	}
 	s.decode(plain)
@@ -54,7 +52,7 @@ func (s *source) unpack(packed *bufio.Reader) (*bufio.Reader, error) {
 		if err != nil {
 			return nil, fmt.Errorf("log: not a zstd file: %w", err)
 		}
-		s.close = func() { z.Close(); s.sum.stop() }
+		s.close = z.Close
 		return bufio.NewReaderSize(z, 64<<10), nil
 	}
 	return packed, nil
@@ -97,10 +95,22 @@ func zeroShare(head []byte, parity int) float64 {
 	return float64(zeros) / float64(n)
 }
 
-// Sum reads what is left of the original file and is its SHA-256 in hex.
-func (s *source) Sum() (string, error) {
-	if _, err := io.Copy(io.Discard, s.raw); err != nil {
+// digest hands a file on and takes the SHA-256 of its original bytes as they
+// pass.
+type digest struct {
+	io.Reader
+	sum hash.Hash
+}
+
+func newDigest(r io.Reader) digest {
+	sum := sha256.New()
+	return digest{io.TeeReader(r, sum), sum}
+}
+
+// hex reads what is left of the file and is the sum of it all.
+func (d digest) hex() (string, error) {
+	if _, err := io.Copy(io.Discard, d); err != nil {
 		return "", err
 	}
-	return s.sum.hex(), nil
+	return hex.EncodeToString(d.sum.Sum(nil)), nil
 }
