@@ -29,6 +29,7 @@ const (
 	tableCuts    = "cuts"
 	tableEdits   = "edits"
 	tableFlows   = "flows"
+	tableValues  = "values"
 	tableParts   = "parts"
 	tableWords   = "words"
 )
@@ -64,7 +65,7 @@ func decode[T any](facts []byte) (rows []T, err error) {
 func gatherVehicle(r schema.Record, facts map[string][]byte, put func(string, any, int) error) error {
 	c := car.Fold(r, schema.Shop{}, time.Time{})
 	visits := past.Visits(c)
-	facts[tableNames] = nameFact(c, visits)
+	facts[tableNames], facts[tableValues] = nameFact(c, visits), valueFacts(c)
 	components := past.Components(c, visits)
 	readings := map[string]schema.ReadingData{} // by entry: decoded once
 	for _, r := range c.Readings {

@@ -28,6 +28,7 @@ type outsideQuestion struct {
 	columns []string
 	args    []string // after the car
 	only    string   // the findings of one rule, when it knows no other
+	wanting string   // what a shop without trouble has nothing of
 }
 
 // outside are those about the whole shop.
@@ -48,6 +49,7 @@ var outside = []outsideQuestion{
 	{name: "receipts", columns: []string{"part", "position"}},
 	{name: "bump", columns: []string{"meter"}},
 	{name: "flow-ratio", columns: []string{"ratio"}},
+	{name: "same-values", columns: []string{"by", "quantity", "value", "gauge", "cars", "first", "last", "others", "others_same_percent", "by_chance"}, wanting: "copied values"},
 }
 
 // ofEachCar are those about one car.
@@ -79,6 +81,10 @@ func program(t testing.TB, args ...string) []byte {
 	return out.Bytes()
 }
 
+// troubled reports that the invented shop is the small one, in which much goes
+// wrong.
+func troubled() bool { return os.Getenv("FEEDPROOF_INVENTED") == "" && os.Getenv("FEEDPROOF_LONG") == "" }
+
 // inventedShop is a shop that was made before (FEEDPROOF_INVENTED names its
 // folder), or a small one.
 func inventedShop(t testing.TB) string {
@@ -100,7 +106,7 @@ func inventedShop(t testing.TB) string {
 // TestQuestionsFromOutside answers the questions of an invented shop a second
 // time, by a Python program over the exported files that shares nothing with
 // ours, and compares every row: all twenty, of the new rule set (Q12) and of
-// STOPs (Q16) those rules that the shop can break. FEEDPROOF_LONG=1 takes 2,000
+// STOPs (Q16) those rules that the shop can break, and the same values (Q22). FEEDPROOF_LONG=1 takes 2,000
 // cars.
 func TestQuestionsFromOutside(t *testing.T) {
 	shop := inventedShop(t)
@@ -112,7 +118,7 @@ func TestQuestionsFromOutside(t *testing.T) {
 		if q.name == "lot" || q.name == "flow-ratio" {
 			args = append(args, lot)
 		}
-		if n := sameAnswer(t, shop, q, args, rowsOf(theirs[q.name])); n == 0 {
+		if n := sameAnswer(t, shop, q, args, rowsOf(theirs[q.name])); n == 0 && (q.wanting == "" || troubled()) {
 			t.Errorf("%s: the shop has nothing to show", q.name)
 		} else {
 			t.Logf("%s: %d rows", q.name, n)

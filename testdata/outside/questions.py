@@ -216,6 +216,6 @@ for rid, es in cars.items():
             litres = v["volume"] / v["time"] * 3600
             row("flow-ratio", rid, [e["entry"], pump["entry"]], round(litres / curve[v["pressure"], v["volts"]], 3))
 
-import cars_alone, rules_alone  # noqa: E402, F401  they answer as they are read
+import cars_alone, rules_alone, values_alone  # noqa: E402, F401  they answer as they are read
 
 json.dump(answers, sys.stdout)
