@@ -271,3 +271,37 @@ func TestKnownAt(t *testing.T) {
 		}
 	}
 }
+
+// A re-check belongs to the release before it, and not to those before that.
+func TestRechecked(t *testing.T) {
+	b := newBook(t)
+	sign := func() schema.Entry {
+		d := schema.SignOffData{Statement: schema.Statement{Person: "lead-1", Recheck: "2026-04-01"}}
+		e := &d.Statement.Envelope
+		e.Power.State, e.Manifold.State, e.Speed.State, e.EthanolMin.State = schema.Unknown, schema.Unknown, schema.Unknown, schema.Unknown
+		e.EthanolMax.State, e.Altitude.State, e.FuelLevel.State = schema.Unknown, schema.Unknown, schema.Unknown
+		b.add(d)
+		return b.record.Entries[len(b.record.Entries)-1]
+	}
+	b.open("1")
+	first := sign()
+	b.open("2")
+	second := sign()
+	b.open("3").add(schema.HoldPointData{Point: "HP11", Action: schema.ClosePoint})
+	closing := b.last()
+	third := sign()
+	visits := Visits(b.fold())
+	for i, c := range []struct {
+		release schema.Entry
+		want    bool
+	}{{first, false}, {second, true}, {third, false}} {
+		got, done := Rechecked(visits, c.release)
+		if done != c.want || done && got.ID != closing {
+			t.Errorf("after release %d: %v, %s", i+1, done, got.ID)
+		}
+	}
+	story := Tell(b.fold())
+	if len(story.SignOffs) != 3 || story.SignOffs[0].Done || !story.SignOffs[1].Done || story.SignOffs[1].DoneOn != "2026-03-02" {
+		t.Errorf("told as %+v", story.SignOffs)
+	}
+}

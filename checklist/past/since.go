@@ -208,7 +208,7 @@ func again(c *car.Car, visits []Visit, a, b Visit, s Since) []Again {
 				add("declared "+x.What, fmt.Sprintf("nothing was declared: ask; the envelope ends at %s", x.Limit), b.Open.ID, a.Release.Entry.ID)
 			}
 		}
-		if !Rechecked(visits, a.Release.Entry) {
+		if _, done := Rechecked(visits, a.Release.Entry); !done {
 			add("re-check HP11", fmt.Sprintf("not done since the release; due %s: steps R1 to R7", a.Release.Statement.Recheck), a.Release.Entry.ID)
 		}
 	}
@@ -238,16 +238,25 @@ func again(c *car.Car, visits []Visit, a, b Visit, s Since) []Again {
 	return out
 }
 
-// Rechecked reports that the re-check, HP11, was closed after a release.
-func Rechecked(visits []Visit, release schema.Entry) bool {
+// Rechecked is the closing of HP11, the re-check, that a release was followed
+// by: one after the release of a later visit is that one's.
+func Rechecked(visits []Visit, release schema.Entry) (closing schema.Entry, done bool) {
 	for _, v := range visits {
 		for _, p := range Of[schema.HoldPointData](v) {
 			if p.Data.Point == "HP11" && p.Data.Action == schema.ClosePoint && schema.Order(p.Entry, release) > 0 {
-				return true
+				return p.Entry, !signedBetween(visits, release, p.Entry)
 			}
 		}
 	}
-	return false
+	return closing, false
+}
+
+// signedBetween reports that a later visit was signed off between two entries.
+func signedBetween(visits []Visit, after, before schema.Entry) bool {
+	own, _ := VisitAt(visits, after)
+	return slices.ContainsFunc(visits, func(v Visit) bool {
+		return v.Release != nil && v.Open.ID != own.Open.ID && schema.Order(v.Release.Entry, after) > 0 && schema.Order(v.Release.Entry, before) < 0
+	})
 }
 
 // retests is the least that a change asks for again, by the names of readings.

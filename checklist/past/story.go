@@ -95,6 +95,7 @@ type SignOffLine struct {
 	RuleSet string    `json:"rule_set"`
 	Recheck string    `json:"recheck"`
 	Done    bool      `json:"recheck_done"`
+	DoneOn  string    `json:"recheck_done_on,omitempty"` // date
 	Entry   string    `json:"entry"`
 }
 
@@ -185,7 +186,12 @@ func (s *Story) add(visits []Visit, e schema.Entry) {
 		st := d.Statement
 		v, _ := VisitAt(visits, e)
 		s.Envelopes = append(s.Envelopes, EnvelopeLine{e.At, "signed", e.By, st.Envelope, e.ID})
-		s.SignOffs = append(s.SignOffs, SignOffLine{e.At, v.Number, st.Person, st.Entries, st.RuleSet, st.Recheck, Rechecked(visits, e), e.ID})
+		line := SignOffLine{When: e.At, Visit: v.Number, By: st.Person, Entries: st.Entries, RuleSet: st.RuleSet, Recheck: st.Recheck, Entry: e.ID}
+		closing, done := Rechecked(visits, e)
+		if line.Done = done; done {
+			line.DoneOn = closing.At.UTC().Format(time.DateOnly)
+		}
+		s.SignOffs = append(s.SignOffs, line)
 		s.show(e, "signed off", st.RuleSet, st.Findings)
 	}
 	if d, is := As[schema.IncidentData](e); is {

@@ -83,7 +83,9 @@ func program(t testing.TB, args ...string) []byte {
 
 // troubled reports that the invented shop is the small one, in which much goes
 // wrong.
-func troubled() bool { return os.Getenv("FEEDPROOF_INVENTED") == "" && os.Getenv("FEEDPROOF_LONG") == "" }
+func troubled() bool {
+	return os.Getenv("FEEDPROOF_INVENTED") == "" && os.Getenv("FEEDPROOF_LONG") == ""
+}
 
 // inventedShop is a shop that was made before (FEEDPROOF_INVENTED names its
 // folder), or a small one.

@@ -249,7 +249,9 @@ def again(rid, a, b, changed, readings):
                 yield "declared " + what, [b.open["entry"], a.release["entry"]], f"nothing was declared: ask; the envelope ends at {limit}"
             elif float(told.split()[0]) > float(limit.split()[0]):
                 yield "declared " + what, [b.open["entry"], a.release["entry"]], f"{told}, and the envelope ends at {limit}: plan and test again before it is driven so"
-        if not any(p["kind"] == "holdpoint" and p["data"]["point"] == "HP11" and order(p) > order(a.release) for p in cars[rid]):
+        later = [e for e in cars[rid] if order(e) > order(a.release)]
+        closed = [p for p in later if p["kind"] == "holdpoint" and p["data"]["point"] == "HP11" and p["data"]["action"] == "close"]
+        if not closed or any(e["kind"] == "signoff" and e not in a.entries and order(e) < order(closed[0]) for e in later):
             yield "re-check HP11", [a.release["entry"]], f"not done since the release; due {a.release['data']['statement']['recheck']}: steps R1 to R7"
     for w in a.entries:
         if w["kind"] == "waive" and when(b.open["at"]) > day(w["data"]["expires"]) + dt.timedelta(days=1):

@@ -160,8 +160,10 @@ func (s *session) signOffRows(story past.Story) [][]string {
 	for _, o := range story.SignOffs {
 		recheck := "due " + o.Recheck
 		switch {
+		case o.DoneOn > o.Recheck:
+			recheck = "done " + o.DoneOn + ", late"
 		case o.Done:
-			recheck = "done"
+			recheck = "done " + o.DoneOn
 		case o.Recheck < s.Now().Format(time.DateOnly):
 			recheck = "not done, was due " + o.Recheck
 		}
