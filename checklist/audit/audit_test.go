@@ -184,9 +184,17 @@ func TestBeyondEnvelope(t *testing.T) {
 	}
 	declare("finch", schema.Declared{Power: written[quantity.Power](300, "kW"), Boost: written[quantity.Gauge](1.19, "bar")}) // 220.3 kPa
 	declare("heron", schema.Declared{Power: written[quantity.Power](301, "kW"), Ethanol: written[quantity.Fraction](12, "%")})
+	signedAgain := func(id string, kW float64) { // after 320 kW were declared
+		declare(id, schema.Declared{Power: written[quantity.Power](320, "kW")})
+		b := &book{shop: s, kind: schema.VehicleRecord, id: id, at: epoch.Add(2 * day)}
+		b.signedFor("lead-1", kW)
+	}
+	signedAgain("kite", 330)
+	signedAgain("wren", 300)
 	declare("swift", schema.Declared{Power: written[quantity.Power](250, "kW"), Boost: written[quantity.Gauge](1.0, "bar")})
 	s.car("robin", "").add(schema.VisitData{Action: schema.OpenVisit, Visit: "1", Declared: &schema.Declared{Power: written[quantity.Power](900, "kW")}}) // no envelope yet
 	same(t, s.ask(day, "beyond-envelope"),
 		"finch||2|2026-03-03|manifold pressure|220.3 kPa abs|220 kPa abs|2026-03-02",
-		"heron||2|2026-03-03|ethanol|12 %|10 %|2026-03-02", "heron||2|2026-03-03|power|301 kW|300 kW|2026-03-02")
+		"heron||2|2026-03-03|ethanol|12 %|10 %|2026-03-02", "heron||2|2026-03-03|power|301 kW|300 kW|2026-03-02",
+		"wren||2|2026-03-03|power|320 kW|300 kW|2026-03-04")
 }

@@ -7,7 +7,7 @@ import (
 
 var _ = register(Question{
 	ID: "Q08", Name: "beyond-envelope", Title: "Which cars are run harder than the envelope under which they last left?",
-	How: "What the customer declared at the last visit at which anything was declared is compared with the envelope of the last sign-off before it: " +
+	How: "What the customer declared at the last visit at which anything was declared is compared with the envelope of the last sign-off, which may have come after it: " +
 		"power, manifold pressure (a declared boost is taken over 101.3 kPa), and ethanol on both sides. Equal is within.",
 	Needs: "What was not declared is not compared: `feedproof history CAR --since-last` lists what to ask.",
 }, askBeyondEnvelope)
@@ -15,14 +15,13 @@ var _ = register(Question{
 func askBeyondEnvelope(a *asking) error {
 	a.carColumns("visit: at which it was declared", "declared_on: date", "what: power, manifold pressure or ethanol", "declared: by the customer", "limit: of the envelope", "released: date of the sign-off")
 	err := each(a, schema.VehicleRecord, tableVisits, `"d":{`, func(record string, rows []visitFact) error {
-		var release, declared *visitFact
-		var under *visitFact
+		var declared, under *visitFact
 		for i := range rows {
-			if v := &rows[i]; v.Declared != nil {
-				declared, under = v, release
+			if rows[i].Declared != nil {
+				declared = &rows[i]
 			}
 			if rows[i].Release != nil {
-				release = &rows[i]
+				under = &rows[i]
 			}
 		}
 		if declared == nil || under == nil {

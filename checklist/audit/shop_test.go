@@ -137,12 +137,15 @@ func written[Q quantity.Quantity](x float64, unit string) schema.Q[Q] {
 
 // signed is a sign-off under 300 kW, 220 kPa and 10 % ethanol, due back a
 // month later, that had seen all that stands before it.
-func (b *book) signed(by string) *book {
+func (b *book) signed(by string) *book { return b.signedFor(by, 300) }
+
+// signedFor is signed under another power, kW.
+func (b *book) signedFor(by string, power float64) *book {
 	seen := b.shop.records[b.kind][b.id].Entries
 	d := schema.SignOffData{Statement: schema.Statement{
 		Person: by, Record: b.id, Entries: len(seen), Digest: schema.Digest(seen), RuleSet: "2020-01", Recheck: b.at.AddDate(0, 1, 0).Format(time.DateOnly),
 		Envelope: schema.Envelope{
-			Power: written[quantity.Power](300, "kW"), Manifold: written[quantity.Absolute](220, "kPa abs"),
+			Power: written[quantity.Power](power, "kW"), Manifold: written[quantity.Absolute](220, "kPa abs"),
 			EthanolMin: written[quantity.Fraction](0, "%"), EthanolMax: written[quantity.Fraction](10, "%"),
 		},
 	}}

@@ -108,17 +108,12 @@ for rid, vs in stays.items():
         if v.release and v.release["by"] in v.workers():
             row("own-work", rid, [v.release["entry"]], v.no, v.release["by"], " ".join(v.workers()))
 
-# Q08: declared beyond the envelope of the last sign-off before it.
+# Q08: declared beyond the envelope of the last sign-off.
 for rid, vs in stays.items():
-    last, found = None, None
-    for v in vs:
-        if v.open["data"].get("declared"):
-            found = (v, last)
-        if v.release:
-            last = v
-    if not found or not found[1]:
+    declared, released = [v for v in vs if v.open["data"].get("declared")], [v for v in vs if v.release]
+    if not declared or not released:
         continue
-    v, under = found
+    v, under = declared[-1], released[-1]
     d, e = v.open["data"]["declared"], under.release["data"]["statement"]["envelope"]
     kpa = number(d.get("manifold")) or (number(d["boost"], 100) + 101.325 if d.get("boost") else None)
     for what, x, most in (("power", number(d.get("power")), number(e["power"])), ("manifold pressure", kpa, number(e["manifold"])), ("ethanol", number(d.get("ethanol")), number(e["ethanol_max"]))):
