@@ -158,14 +158,12 @@ func (s *session) waiverRows(story past.Story) [][]string {
 func (s *session) signOffRows(story past.Story) [][]string {
 	var rows [][]string
 	for _, o := range story.SignOffs {
-		recheck := "due " + o.Recheck
+		recheck := "not done, due " + o.Recheck
 		switch {
 		case o.DoneOn > o.Recheck:
 			recheck = "done " + o.DoneOn + ", late"
 		case o.Done:
 			recheck = "done " + o.DoneOn
-		case o.Recheck < s.Now().Format(time.DateOnly):
-			recheck = "not done, was due " + o.Recheck
 		}
 		rows = append(rows, []string{dayOf(o.When), o.Visit, o.By, plural(o.Entries, "entry"), o.RuleSet, recheck})
 	}
