@@ -152,7 +152,7 @@ func (s *Screen) wrapped(l Line, width int) []string {
 			b.WriteString(s.inked(part, tone))
 		}
 	}
-	rows := strings.Split(ansi.Wrap(b.String(), width-l.Hang, ""), "\n")
+	rows := strings.Split(hyphens.Replace(ansi.Wrap(unbroken.Replace(b.String()), width-l.Hang, "")), "\n")
 	for i := range rows {
 		if i > 0 {
 			rows[i] = strings.Repeat(" ", l.Hang) + rows[i]

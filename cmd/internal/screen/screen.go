@@ -70,7 +70,7 @@ func (s *Screen) Say(format string, args ...any) {
 func (s *Screen) Head(format string, args ...any) {
 	text := tame(fmt.Sprintf(format, args...))
 	if s.laid {
-		text = ansi.Wordwrap(text, s.width, "")
+		text = wordwrap(text, s.width)
 	}
 	for line := range strings.Lines(text) {
 		fmt.Fprintln(s.Out, s.bold(strings.TrimRight(line, "\n")))
@@ -89,10 +89,22 @@ func (s *Screen) paragraph(w io.Writer, indent, text string) {
 		fmt.Fprintln(w, indent+text)
 		return
 	}
-	for _, line := range strings.Split(ansi.Wordwrap(text, s.width-len(indent), ""), "\n") {
+	for _, line := range strings.Split(wordwrap(text, s.width-len(indent)), "\n") {
 		fmt.Fprintln(w, indent+line)
 	}
 }
+
+// wordwrap breaks text between words alone: a hyphen stands within options,
+// dates and names, which are typed as they are read.
+func wordwrap(text string, width int) string {
+	return hyphens.Replace(ansi.Wordwrap(unbroken.Replace(text), width, ""))
+}
+
+// A hyphen at which a line is not broken, and one as it is typed.
+var (
+	unbroken = strings.NewReplacer("-", "\u2011")
+	hyphens  = strings.NewReplacer("\u2011", "-")
+)
 
 // JSON writes a value as indented JSON.
 func (s *Screen) JSON(v any) error {

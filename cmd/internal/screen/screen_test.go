@@ -26,6 +26,28 @@ var low = schema.Finding{
 	Means: "base pressure is off target, and every injector with it", Next: "check the gauge's zero, set the regulator, read again",
 }
 
+// What is typed as it is read is not broken at its hyphens, and no line is wider
+// than the screen.
+func TestWrappingKeepsHyphensWithinWords(t *testing.T) {
+	text := "stop, call the lead, write it down: feedproof incident avocet-0016 --what ... --severity ... by 2021-06-23, as on the photo of the bay, tech-2"
+	for width := 24; width <= 100; width++ {
+		s, out := page(width, Options{NoColor: true})
+		s.Say("%s", text)
+		s.Head("%s", text)
+		s.Table([]string{"#", "WHAT"}, [][]string{{"4", text}})
+		for _, word := range []string{"avocet-0016", "--what", "--severity", "2021-06-23", "tech-2"} {
+			if n := strings.Count(out.String(), word); n != 3 {
+				t.Errorf("%d columns: %s stands %d times of 3:\n%s", width, word, n, out)
+			}
+		}
+		for line := range strings.Lines(out.String()) {
+			if n := ansi.StringWidth(strings.TrimRight(line, "\n")); n > width {
+				t.Errorf("%d columns: %d wide: %q", width, n, line)
+			}
+		}
+	}
+}
+
 func TestFindingOnATerminal(t *testing.T) {
 	s, out := page(80, Options{NoColor: true})
 	s.Findings([]schema.Finding{low})

@@ -80,7 +80,7 @@ func (s *Screen) columns(w io.Writer, widths []int, row []string, head bool) {
 		}
 		return
 	}
-	wrapped := strings.Split(ansi.Wordwrap(s.ascii(rest), room, ""), "\n")
+	wrapped := strings.Split(wordwrap(s.ascii(rest), room), "\n")
 	fmt.Fprintln(w, strings.TrimRight(line.String()+wrapped[0], " "))
 	for _, more := range wrapped[1:] {
 		fmt.Fprintln(w, strings.Repeat(" ", used)+more)
