@@ -10,7 +10,7 @@ import (
 func (r *rows) plainRow(line []byte, b *block) rowFault {
 	text := line[:len(line)+slack]
 	col, at := 0, 0
-	for ; col < len(r.slot) && at <= len(line); col++ {
+	for ; col < len(r.shapes) && at <= len(line); col++ {
 		cell := &r.shapes[col]
 		tail := eightAt(text, at+cell.head) << (cell.shift & 63)
 		known := cell.head == 0 || (eightAt(text, at)^cell.start)<<(64-8*cell.head) == 0

@@ -24,12 +24,12 @@ type sample struct{ at, value float64 }
 // The largest median is all that is ever asked for. So the median itself is
 // worked out only when it can exceed what was seen: when half of the samples
 // or more are above it, which is kept count of. It is then mostly one of the
-// two samples next above.
+// two samples next above. As long as none is above, even those that no longer
+// count are left where they are.
 type runningMedian struct {
 	samples []sample
 	head    int     // of the oldest that counts
 	since   float64 // s, the first sample after a reset
-	last    float64 // s, the latest
 
 	bound   float64 // what samples are counted against
 	above   int
@@ -40,62 +40,99 @@ func (m *runningMedian) reset() {
 	m.samples, m.head, m.above = m.samples[:0], 0, 0
 }
 
-// add takes a sample, and reports whether the samples span the window, but for
-// their last step.
-func (m *runningMedian) add(at, value float64) bool {
-	n := len(m.samples) - m.head
-	if n == 0 {
-		m.since, m.last = at, at
+// into adds a sample and raises e to the median where that is larger.
+func (m *runningMedian) into(e *extreme, at, value float64) bool {
+	if m.above == 0 && value <= m.bound && m.bound == e.value && e.seen {
+		m.append(at, value)
+		return false
 	}
-	step := at - m.last
-	m.last = at
-	for n >= medianSamples && at-m.samples[m.head].at >= medianWindow-timeSlack || n == maxWindow {
+	step := m.step(at)
+	m.drop(at)
+	m.append(at, value)
+	if value > m.bound {
+		m.above++
+	}
+	if n := len(m.held()); n < medianSamples || at-m.since < medianWindow-step-timeSlack {
+		return false
+	}
+	switch {
+	case !e.seen:
+		return e.add(at, m.median())
+	case m.bound == e.value && m.excess() < 0:
+		return false
+	}
+	near := m.holdAgainst(e.value)
+	switch x := m.excess(); {
+	case x < 0:
+		return false
+	case x >= 4:
+		return e.add(at, m.median())
+	case x%2 == 1:
+		return e.add(at, near[(x+1)/2])
+	default:
+		return e.add(at, (near[x/2]+near[x/2+1])/2)
+	}
+}
+
+// step is the time since the latest sample.
+func (m *runningMedian) step(at float64) float64 {
+	if n := len(m.samples); n > 0 {
+		return at - m.samples[n-1].at
+	}
+	return 0
+}
+
+// drop leaves out the samples that do not count beside one of this time.
+func (m *runningMedian) drop(at float64) {
+	n := len(m.samples) - m.head
+	for n >= medianSamples && at-m.samples[m.head].at >= medianWindow-timeSlack || n >= maxWindow {
 		if m.samples[m.head].value > m.bound {
 			m.above--
 		}
 		m.head++
 		n--
 	}
-	if len(m.samples) == cap(m.samples) && 2*m.head >= len(m.samples) {
-		m.samples = m.samples[:copy(m.samples, m.samples[m.head:])]
-		m.head = 0
+}
+
+func (m *runningMedian) append(at, value float64) {
+	if len(m.samples) == 0 {
+		m.since = at
+	}
+	if len(m.samples) == cap(m.samples) {
+		m.makeRoom(at)
 	}
 	m.samples = append(m.samples, sample{at, value})
-	if value > m.bound {
-		m.above++
+}
+
+// makeRoom forgets the samples that do not count when they are half of all.
+func (m *runningMedian) makeRoom(at float64) {
+	if m.drop(at); 2*m.head >= len(m.samples) {
+		m.samples, m.head = append(m.samples[:0], m.held()...), 0
 	}
-	return n+1 >= medianSamples && at-m.since >= medianWindow-step-timeSlack
 }
 
 // held are the samples of the window.
 func (m *runningMedian) held() []sample { return m.samples[m.head:] }
 
-// into adds a sample and raises e to the median where that is larger.
-func (m *runningMedian) into(e *extreme, at, value float64) bool {
-	if !m.add(at, value) {
-		return false
-	}
-	if e.seen {
-		m.count(e.value)
-		if m.excess() < 0 {
-			return false
-		}
-	}
-	return e.add(at, m.median())
-}
-
-// count keeps above right for a bound.
-func (m *runningMedian) count(bound float64) {
-	if m.bound == bound {
-		return
-	}
-	above := 0
+// holdAgainst counts the samples against a bound, and finds those next to it:
+// the largest that is not above it and the two smallest that are.
+func (m *runningMedian) holdAgainst(bound float64) [3]float64 {
+	above, below, first, second := 0, math.Inf(-1), math.Inf(1), math.Inf(1)
 	for _, s := range m.held() {
-		if s.value > bound {
-			above++
+		v := s.value
+		if v <= bound {
+			below = larger(below, v)
+			continue
+		}
+		above++
+		if v < first {
+			first, second = v, first
+		} else if v < second {
+			second = v
 		}
 	}
 	m.bound, m.above = bound, above
+	return [3]float64{below, first, second}
 }
 
 // excess is how many more samples are above the bound than are not.
@@ -103,13 +140,6 @@ func (m *runningMedian) excess() int { return 2*m.above - len(m.held()) }
 
 // median is the middle, or the mean of the two middles.
 func (m *runningMedian) median() float64 {
-	if x := m.excess(); x >= 0 && x < 4 {
-		near := m.nextToBound()
-		if x%2 == 1 {
-			return near[(x+1)/2]
-		}
-		return (near[x/2] + near[x/2+1]) / 2
-	}
 	m.scratch = m.scratch[:0]
 	for _, s := range m.held() {
 		m.scratch = append(m.scratch, s.value)
@@ -121,23 +151,6 @@ func (m *runningMedian) median() float64 {
 		return upper
 	}
 	return (slices.Max(m.scratch[:k]) + upper) / 2
-}
-
-// nextToBound are the largest sample that is not above the bound and the two
-// smallest that are.
-func (m *runningMedian) nextToBound() [3]float64 {
-	below, first, second := math.Inf(-1), math.Inf(1), math.Inf(1)
-	for _, s := range m.held() {
-		switch v := s.value; {
-		case v <= m.bound:
-			below = larger(below, v)
-		case v < first:
-			first, second = v, first
-		case v < second:
-			second = v
-		}
-	}
-	return [3]float64{below, first, second}
 }
 
 // selectRank puts the value of rank k in its place, with none larger before it
