@@ -2,6 +2,7 @@ package screen
 
 import (
 	"fmt"
+	"regexp"
 	"strings"
 
 	"github.com/charmbracelet/glamour"
@@ -11,17 +12,20 @@ import (
 
 // Markdown writes a page: drawn on a terminal, as it is in a pipe.
 func (s *Screen) Markdown(text string) error {
-	if !s.laid || s.plain {
+	if !s.laid {
 		_, err := fmt.Fprintln(s.Out, strings.TrimRight(s.ascii(text), "\n"))
 		return err
 	}
-	style := "notty"
+	style := styles.NoTTYStyle
 	if s.color {
-		style = "auto"
+		style = styles.AutoStyle
 	}
 	drawn, err := render(text, glamour.WithStandardStyle(style), s.width)
 	if err != nil {
 		return err
+	}
+	if s.plain {
+		drawn = s.ascii(drawn)
 	}
 	_, err = fmt.Fprint(s.Out, drawn)
 	return err
@@ -33,8 +37,13 @@ func render(text string, style glamour.TermRendererOption, width int) (string, e
 	if err != nil {
 		return "", err
 	}
-	return r.Render(tame(text))
+	drawn, err := r.Render(beforeWords.ReplaceAllStringFunc(tame(text), unbroken.Replace))
+	return hyphens.Replace(drawn), err
 }
+
+// beforeWords are hyphens that belong to a word. Those of lists and rules have
+// none behind them.
+var beforeWords = regexp.MustCompile(`-{1,2}[\pL\pN]`)
 
 // pageStyle draws with bold alone, which reads on light and dark terminals.
 var pageStyle = func() gansi.StyleConfig {

@@ -124,7 +124,7 @@ func (s *Screen) bold(text string) string {
 
 // plainText is what stands for the symbols of our own texts in ASCII.
 var plainText = strings.NewReplacer("±", "+-", "·", "-", "–", "-", "²", "2", "µ", "u", "°", "deg ", "…", "...", "≤", "<=", "≥", ">=", "Δ", "d",
-	"●", "o", "▲", "^", "▼", "v", "○", "?", "■", "#", "⯃", "X", "─", "-")
+	"•", "*", "●", "o", "▲", "^", "▼", "v", "○", "?", "■", "#", "⯃", "X", "─", "-")
 
 func (s *Screen) ascii(text string) string {
 	text = tame(text)

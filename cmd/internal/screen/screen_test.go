@@ -196,3 +196,30 @@ func TestMarkdownOnATerminal(t *testing.T) {
 		t.Errorf("%q", text)
 	}
 }
+
+// A page keeps its options and names whole too, and is laid out without symbols
+// as with them.
+func TestPagesKeepHyphensWithinWords(t *testing.T) {
+	text := "# Q08: beyond-envelope\n\n- one\n- two\n\nwhat was not declared is not compared: `feedproof history avocet-0016 --since-last` lists what to ask, from 2021-06-23 on, ± 0.07 bar\n"
+	for width := 40; width <= 100; width++ {
+		for _, o := range []Options{{NoColor: true}, {Plain: true}} {
+			s, out := page(width, o)
+			if err := s.Markdown(text); err != nil {
+				t.Fatal(err)
+			}
+			for _, word := range []string{"beyond-envelope", "avocet-0016", "--since-last", "2021-06-23"} {
+				if !strings.Contains(out.String(), word) {
+					t.Errorf("%d columns: %s is broken:\n%s", width, word, out)
+				}
+			}
+			for line := range strings.Lines(out.String()) {
+				if n := ansi.StringWidth(strings.TrimRight(line, " \n")); n > width {
+					t.Errorf("%d columns: %d wide: %q", width, n, line)
+				}
+			}
+			if o.Plain && strings.ContainsFunc(out.String(), func(r rune) bool { return r > '~' }) {
+				t.Errorf("it is not plain:\n%s", out)
+			}
+		}
+	}
+}
