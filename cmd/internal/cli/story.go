@@ -30,6 +30,9 @@ func (s *session) story(v vehicle, facts bool) error {
 	if s.flags.json {
 		return s.JSON(storyJSON{v.Data.Name, v.ID, story, v.facts()})
 	}
+	if len(v.whole().Entries) == 0 { // it was not known yet, which has been said
+		return nil
+	}
 	if s.Terminal() {
 		s.Head("%s · %s", describe([]string{v.Data.Name, v.Data.Plate, tail(v.Data.VIN)}), v.Data.Description)
 	}
@@ -194,7 +197,10 @@ func (s *session) asKnown(v vehicle, at string) (vehicle, error) {
 		return v, wrong(`--at "2026-03-02 14:00", --at 2026-03-02T14:00:00Z, --at 2026-03-02, --at COMMIT or --at release`, "--at: %v", err)
 	}
 	s.Warn("%s: %s.", v.Data.Name, said)
-	v.Record, v.Data = known, identity(known)
+	v.Record = known
+	if len(known.Entries) > 0 {
+		v.Data = identity(known)
+	}
 	return v, nil
 }
 
