@@ -124,7 +124,7 @@ func (s *spanned) span() float64 {
 // histogram finds the median of any number of values in fixed memory: the mean
 // of the values in the bin that holds the middle one, so it is off by less
 // than a bin and is not rounded to bins. A value that comes again and again is
-// taken to its bin when another comes.
+// taken to its bin when another comes, or when it came so often.
 type histogram struct {
 	low, width float64
 	bins       []bin
@@ -133,6 +133,8 @@ type histogram struct {
 	value float64
 	times int
 }
+
+const settleTimes = 1 << 10
 
 type bin struct {
 	count int
@@ -146,7 +148,7 @@ func newHistogram(low, high, width float64) *histogram {
 }
 
 func (h *histogram) add(v float64) {
-	if v != h.value {
+	if v != h.value || h.times == settleTimes {
 		h.settle()
 		h.value = v
 	}
@@ -156,11 +158,11 @@ func (h *histogram) add(v float64) {
 
 func (h *histogram) settle() {
 	b := &h.bins[min(max(int((h.value-h.low)/h.width), 0), len(h.bins)-1)]
-	b.count += h.times
+	sum := b.sum
 	for range h.times {
-		b.sum += h.value
+		sum += h.value
 	}
-	h.times = 0
+	b.sum, b.count, h.times = sum, b.count+h.times, 0
 }
 
 // median is NaN when nothing was added.
