@@ -208,6 +208,9 @@ func mostlyNumbers(c [][]byte) bool {
 		} else {
 			texts++
 		}
+		if 2*numbers >= len(c) {
+			return true // whatever the others are
+		}
 	}
 	return numbers > 0 && numbers >= texts
 }

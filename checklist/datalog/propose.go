@@ -172,14 +172,14 @@ func nearest(candidates ...string) (spec, int) {
 	var found spec
 	best := 0
 	for rank, candidate := range candidates {
-		text := " " + words(candidate) + " "
+		text := words(candidate)
 		for _, s := range specs {
 			for _, name := range s.names {
 				score := 0
 				switch {
-				case text == " "+name+" ":
+				case text == name:
 					score = 1000
-				case strings.Contains(text, " "+name+" "):
+				case strings.Contains(text, name) && strings.Contains(" "+text+" ", " "+name+" "):
 					score = 10 * len(name)
 				}
 				if score -= rank; score > best {
