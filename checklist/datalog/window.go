@@ -18,8 +18,8 @@ const (
 type sample struct{ at, value float64 }
 
 // runningMedian is the median of the samples of the last 0.3 s, open at the
-// old end, or of the last three of a slow channel. Above 13.6 kHz the window is shorter, for at most 4096 samples are
-// kept.
+// old end, or of the last three of a slow channel. Above 13.6 kHz the window is
+// shorter, for at most 4096 samples are kept.
 //
 // The largest median is all that is ever asked for. So the median itself is
 // worked out only when it can exceed what was seen: when half of the samples
@@ -52,26 +52,15 @@ func (m *runningMedian) into(e *extreme, at, value float64) bool {
 	if value > m.bound {
 		m.above++
 	}
-	if n := len(m.held()); n < medianSamples || at-m.since < medianWindow-step-timeSlack {
-		return false
-	}
-	switch {
+	switch n := len(m.held()); {
+	case n < medianSamples || at-m.since < medianWindow-step-timeSlack:
+		return false // they do not span the window, not even but for their last step
 	case !e.seen:
 		return e.add(at, m.median())
 	case m.bound == e.value && m.excess() < 0:
 		return false
 	}
-	near := m.holdAgainst(e.value)
-	switch x := m.excess(); {
-	case x < 0:
-		return false
-	case x >= 4:
-		return e.add(at, m.median())
-	case x%2 == 1:
-		return e.add(at, near[(x+1)/2])
-	default:
-		return e.add(at, (near[x/2]+near[x/2+1])/2)
-	}
+	return e.add(at, m.medianFrom(e.value))
 }
 
 // step is the time since the latest sample.
@@ -137,6 +126,21 @@ func (m *runningMedian) holdAgainst(bound float64) [3]float64 {
 
 // excess is how many more samples are above the bound than are not.
 func (m *runningMedian) excess() int { return 2*m.above - len(m.held()) }
+
+// medianFrom is the median where it is above the bound, else the bound.
+func (m *runningMedian) medianFrom(bound float64) float64 {
+	near := m.holdAgainst(bound)
+	switch x := m.excess(); {
+	case x < 0:
+		return bound
+	case x >= 4:
+		return m.median()
+	case x%2 == 1:
+		return near[(x+1)/2]
+	default:
+		return (near[x/2] + near[x/2+1]) / 2
+	}
+}
 
 // median is the middle, or the mean of the two middles.
 func (m *runningMedian) median() float64 {
