@@ -108,6 +108,7 @@ func (s *session) ask(name string, args []string, asCSV bool) error {
 		return err
 	}
 	answer, err := q.Ask(src, args, s.Now())
+	src.whole.end()
 	if usage := (*audit.UsageError)(nil); errors.As(err, &usage) {
 		return wrong("feedproof ask "+q.Usage()+"; feedproof explain "+q.ID, "%s", usage.Error())
 	}

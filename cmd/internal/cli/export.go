@@ -98,14 +98,12 @@ func (s *session) exportRecords(dir string, o exportOptions) error {
 	if err != nil {
 		return wrong("a new folder", "%v", err)
 	}
-	progress := s.Progress("exporting record")
+	told := told(s.Progress("exporting record"))
 	for i, f := range files {
 		if err := s.exportRecord(w, view, f, o.files, whom == forInspector); err != nil {
 			return err
 		}
-		if progress != nil { // nobody looks
-			progress(i+1, len(files))
-		}
+		told(i+1, len(files))
 	}
 	if err := w.Close(); err != nil {
 		return err

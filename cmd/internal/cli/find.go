@@ -83,18 +83,26 @@ func (s *session) carsThat(which func(audit.Name) bool) ([]vehicle, error) {
 	if err != nil {
 		return nil, err
 	}
+	all = slices.DeleteFunc(all, func(n audit.Name) bool { return !which(n) })
+	told := told(s.Progress("reading car"))
 	var cars []vehicle
-	for _, n := range all {
-		if !which(n) {
-			continue
-		}
+	for i, n := range all {
 		v, err := s.vehicle(n.ID)
 		if err != nil {
 			return nil, err
 		}
 		cars = append(cars, v)
+		told(i+1, len(all))
 	}
 	return cars, nil
+}
+
+// told is a progress that nobody may be looking at.
+func told(progress func(done, total int)) func(done, total int) {
+	if progress == nil {
+		return func(int, int) {}
+	}
+	return progress
 }
 
 // identity is what the record last said the car is.

@@ -58,11 +58,13 @@ func (s *session) standings() (standings, error) {
 	if err != nil {
 		return all, err
 	}
-	for _, v := range cars {
+	told := told(s.Progress("judging car"))
+	for i, v := range cars {
 		as, err := s.assessAlone(v)
 		if err != nil {
 			return all, err
 		}
+		told(i+1, len(cars))
 		if as.Car.Visit == nil || as.Car.Visit.Closed {
 			continue
 		}

@@ -17,7 +17,17 @@ import (
 type source struct {
 	records.View
 	index *index.Index
+	whole *lookedInto
 }
+
+// lookedInto tells how many whole records a question has looked into.
+type lookedInto struct {
+	told func(done, total int)
+	n    int
+}
+
+// end takes the count off the screen.
+func (c *lookedInto) end() { c.told(c.n, c.n) }
 
 // source opens the shop's records for questions.
 func (s *session) source() (source, error) {
@@ -25,10 +35,9 @@ func (s *session) source() (source, error) {
 	if err != nil {
 		return source{}, err
 	}
-	progress := s.Progress("reading records")
 	return source{view, index.New(view, index.Options{
-		File: filepath.Join(s.shop.Dir(), "cache", "facts.db"), Program: program(), Gather: audit.Gather, Progress: progress,
-	})}, nil
+		File: filepath.Join(s.shop.Dir(), "cache", "facts.db"), Program: program(), Gather: audit.Gather, Progress: s.Progress("reading records"),
+	}), &lookedInto{told: told(s.Progress("looking into record"))}}, nil
 }
 
 // program names this build, so that another one gathers anew: its file as it
@@ -52,6 +61,8 @@ func (s source) Facts(kind schema.RecordKind, table string, visit func(string, [
 
 // Record is a record as committed.
 func (s source) Record(kind schema.RecordKind, id string) (schema.Record, error) {
+	s.whole.n++
+	s.whole.told(s.whole.n, 0)
 	f, err := s.File(kind, id)
 	if err != nil {
 		return schema.Record{}, err
