@@ -119,10 +119,10 @@ func BenchmarkAnalyseBeside(b *testing.B) {
 	b.ReportMetric(ours.elapsed.Seconds(), "s")
 	b.ReportMetric(ours.processor.Seconds(), "cpu-s")
 	b.Logf("%d rows x %d columns, %d MB, %d processors; best of %d runs, each a whole process", benchRows, len(benchColumns)+1, info.Size()/1e6, runtime.NumCPU(), b.N)
-	b.Logf("%-32s %6.3f s %6.3f s of processor %5d MB", "feedproof, full analysis", ours.elapsed.Seconds(), ours.processor.Seconds(), ours.memory/1e6)
+	b.Logf("%-36s %6.3f s %6.3f s of processor %5d MB", "feedproof, full analysis", ours.elapsed.Seconds(), ours.processor.Seconds(), ours.memory/1e6)
 	for _, name := range slices.Sorted(maps.Keys(best)) {
 		took := best[name]
-		b.Logf("%-32s %6.3f s %6.3f s of processor %5d MB, %5.2f x and %5.2f x ours", others[name].does, took.elapsed.Seconds(), took.processor.Seconds(), took.memory/1e6,
+		b.Logf("%-36s %6.3f s %6.3f s of processor %5d MB, %5.2f x and %5.2f x ours", others[name].does, took.elapsed.Seconds(), took.processor.Seconds(), took.memory/1e6,
 			float64(took.elapsed)/float64(ours.elapsed), float64(took.processor)/float64(ours.processor))
 		if name != "a-tenth" && name != "floor" {
 			b.ReportMetric(float64(took.elapsed)/float64(ours.elapsed), "x-"+name)
