@@ -11,6 +11,7 @@ import (
 	"strings"
 	"time"
 
+	"feedproof/checklist/audit"
 	"feedproof/records"
 	"feedproof/records/signature"
 	"feedproof/schema"
@@ -201,7 +202,7 @@ func (s *session) listDrafts() error {
 		s.Say("no other machine had drafts when it last synced")
 		return nil
 	}
-	cars, err := s.cars()
+	cars, err := s.names()
 	if err != nil {
 		return err
 	}
@@ -209,8 +210,8 @@ func (s *session) listDrafts() error {
 	for _, d := range list {
 		for _, id := range slices.Sorted(maps.Keys(d.Entries)) {
 			name := id
-			if i := slices.IndexFunc(cars, func(v vehicle) bool { return v.ID == id }); i >= 0 {
-				name = cars[i].Data.Name
+			if i := slices.IndexFunc(cars, func(n audit.Name) bool { return n.ID == id }); i >= 0 {
+				name = cars[i].Name
 			}
 			rows = append(rows, []string{d.Device, name, plural(d.Entries[id], "entry"), d.By, d.When.Local().Format(time.RFC3339)})
 		}

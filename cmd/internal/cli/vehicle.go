@@ -3,6 +3,7 @@ package cli
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"strings"
 
 	"feedproof/schema"
@@ -136,21 +137,41 @@ type vehicleJSON struct {
 }
 
 func (s *session) listVehicles() error {
+	if s.flags.json {
+		return s.listVehiclesJSON()
+	}
+	all, err := s.names()
+	if err != nil {
+		return err
+	}
+	drafted, err := s.shop.Drafts()
+	if err != nil {
+		return err
+	}
+	var rows [][]string
+	for _, n := range all {
+		draft := []schema.Entry(nil)
+		if slices.Contains(drafted, n.ID) {
+			if draft, err = s.shop.Draft(n.ID); err != nil {
+				return err
+			}
+		}
+		rows = append(rows, []string{n.Name, n.Plate, tail(n.VIN), fmt.Sprint(n.Entries), fmt.Sprint(len(draft)), n.What})
+	}
+	s.Table([]string{"CAR", "PLATE", "VIN", "ENTRIES", "DRAFT", "WHAT"}, rows)
+	return nil
+}
+
+func (s *session) listVehiclesJSON() error {
 	cars, err := s.cars()
 	if err != nil {
 		return err
 	}
 	lines := []vehicleJSON{}
-	var rows [][]string
 	for _, v := range cars {
 		lines = append(lines, vehicleJSON{v.ID, v.Data, len(v.Record.Entries), len(v.Draft)})
-		rows = append(rows, []string{v.Data.Name, v.Data.Plate, tail(v.Data.VIN), fmt.Sprint(len(v.Record.Entries)), fmt.Sprint(len(v.Draft)), v.Data.Description})
 	}
-	if s.flags.json {
-		return s.JSON(lines)
-	}
-	s.Table([]string{"CAR", "PLATE", "VIN", "ENTRIES", "DRAFT", "WHAT"}, rows)
-	return nil
+	return s.JSON(lines)
 }
 
 // shownOfVIN is how much of a VIN tells cars apart on a screen.
