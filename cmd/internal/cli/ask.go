@@ -121,7 +121,9 @@ func (s *session) ask(name string, args []string, asCSV bool) error {
 func (s *session) showAnswer(a audit.Answer, asCSV bool) error {
 	switch {
 	case asCSV:
-		return s.answerCSV(a)
+		err := s.answerCSV(a)
+		s.notes(a)
+		return err
 	case s.flags.json:
 		return s.JSON(answerOf(a))
 	}
@@ -135,10 +137,15 @@ func (s *session) showAnswer(a audit.Answer, asCSV bool) error {
 	if s.Terminal() {
 		s.Say("%s", plural(len(rows), "row"))
 	}
+	s.notes(a)
+	return nil
+}
+
+// notes says beside the rows what must be known with them.
+func (s *session) notes(a audit.Answer) {
 	for _, n := range a.Notes {
 		s.Warn("%s", n)
 	}
-	return nil
 }
 
 // answerTable is the answer as text; the last column is where a row comes
