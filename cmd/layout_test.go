@@ -112,7 +112,7 @@ var libraries = []library{
 	{"github.com/gofrs/flock", []string{"records", "cmd/feedproof"}, "one lock; the scripts play another process that holds it"},
 	{"github.com/hiddeco/sshsig", []string{"records/signature"}, "signatures are made and checked in one place"},
 	{"golang.org/x/crypto/ssh", []string{"records/...", "cmd/internal/cli", "tools/generate/invent"}, "keys; who holds one hands it to records"},
-	{"github.com/klauspost/compress", []string{"checklist/datalog", "cmd/internal/index"}, "logs are read packed too, and kept facts are packed"},
+	{"github.com/klauspost/compress", []string{"checklist/datalog", "cmd/internal/index", "records/internal/packs"}, "logs are read packed too, kept facts are packed, and packs are unpacked faster"},
 	{"github.com/bep/imagemeta", []string{"records/photo"}, "photos are turned upright in one place"},
 	{"golang.org/x/image", []string{"records/photo"}, "photos are made small in one place"},
 	{"golang.org/x/text", []string{"checklist/datalog"}, "tests of the encodings of logs"},

@@ -9,6 +9,7 @@ import (
 	"strings"
 	"time"
 
+	"feedproof/records/internal/packs"
 	"feedproof/records/signature"
 	"feedproof/schema"
 
@@ -25,12 +26,7 @@ func readContent(store storer.EncodedObjectStorer, kind plumbing.ObjectType, has
 	if err != nil {
 		return nil, fmt.Errorf("object %s: %w", hash, err)
 	}
-	in, err := stored.Reader()
-	if err != nil {
-		return nil, fmt.Errorf("object %s: %w", hash, err)
-	}
-	defer in.Close()
-	content, err := readSized(in, stored.Size())
+	content, err := contentOf(stored)
 	if err != nil {
 		return nil, fmt.Errorf("object %s: %w", hash, err)
 	}
@@ -38,6 +34,19 @@ func readContent(store storer.EncodedObjectStorer, kind plumbing.ObjectType, has
 		return nil, fmt.Errorf("object %s: has the wrong content: the disk or another program damaged it", hash)
 	}
 	return content, nil
+}
+
+// contentOf is an object's bytes, which are not to be changed.
+func contentOf(o plumbing.EncodedObject) ([]byte, error) {
+	if whole, is := o.(*packs.Object); is {
+		return whole.Content(), nil
+	}
+	in, err := o.Reader()
+	if err != nil {
+		return nil, err
+	}
+	defer in.Close()
+	return readSized(in, o.Size())
 }
 
 // readSized is io.ReadAll for a size that is known but not believed.

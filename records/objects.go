@@ -115,7 +115,7 @@ func (o objects) EncodedObject(kind plumbing.ObjectType, hash plumbing.Hash) (pl
 		if err != nil {
 			return nil, err
 		}
-		if found.Size() <= streamed {
+		if found.Type() != plumbing.BlobObject { // a record is read once; what leads to it again and again
 			o.known.Put(found)
 		}
 	}

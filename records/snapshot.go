@@ -21,6 +21,30 @@ import (
 type snapshot struct {
 	store storer.EncodedObjectStorer
 	root  plumbing.Hash // tree; zero for an empty one
+	trees *trees        // nil when few are looked at
+}
+
+// trees are folders that were read, for those who look up many records.
+type trees struct {
+	alone sync.Mutex
+	known map[plumbing.Hash]*object.Tree
+}
+
+// tree reads one folder, which is not to be changed.
+func (n snapshot) tree(hash plumbing.Hash) (*object.Tree, error) {
+	if n.trees == nil {
+		return readTree(n.store, hash)
+	}
+	n.trees.alone.Lock()
+	defer n.trees.alone.Unlock()
+	if tree, read := n.trees.known[hash]; read {
+		return tree, nil
+	}
+	tree, err := readTree(n.store, hash)
+	if err == nil {
+		n.trees.known[hash] = tree
+	}
+	return tree, err
 }
 
 // snapshot is the shop as it is committed, and the commit.
@@ -38,14 +62,14 @@ func (s *Shop) at(commit plumbing.Hash) (snapshot, error) {
 	if err != nil {
 		return snapshot{}, err
 	}
-	return snapshot{store: s.store, root: c.TreeHash}, nil
+	return snapshot{s.store, c.TreeHash, &trees{known: map[plumbing.Hash]*object.Tree{}}}, nil
 }
 
 // lookup finds what stands at a path; the zero entry when nothing does.
 func (n snapshot) lookup(p string) (object.TreeEntry, error) {
 	at := object.TreeEntry{Mode: filemode.Dir, Hash: n.root}
 	for name := range strings.SplitSeq(p, "/") {
-		tree, err := readTree(n.store, at.Hash)
+		tree, err := n.tree(at.Hash)
 		if err != nil {
 			return at, err
 		}
@@ -58,28 +82,37 @@ func (n snapshot) lookup(p string) (object.TreeEntry, error) {
 	return at, nil
 }
 
-// record reads a record. A missing one is a *NotFoundError; a newer one comes back with a *schema.TooNewError.
-func (n snapshot) record(kind schema.RecordKind, id string) (schema.Record, error) {
-	p, err := recordPath(kind, id)
-	if err != nil {
-		return schema.Record{}, err
+// find is where a record stands. A missing one is a *NotFoundError.
+func (n snapshot) find(kind schema.RecordKind, id string) (p string, blob plumbing.Hash, err error) {
+	if p, err = recordPath(kind, id); err != nil {
+		return p, blob, err
 	}
 	entry, err := n.lookup(p)
+	if err == nil && entry.Hash.IsZero() {
+		err = &NotFoundError{Kind: kind, ID: id}
+	}
+	return p, entry.Hash, err
+}
+
+// record reads a record. A missing one is a *NotFoundError; a newer one comes back with a *schema.TooNewError.
+func (n snapshot) record(kind schema.RecordKind, id string) (schema.Record, error) {
+	p, blob, err := n.find(kind, id)
 	if err != nil {
 		return schema.Record{}, err
 	}
-	if entry.Hash.IsZero() {
-		return schema.Record{}, &NotFoundError{Kind: kind, ID: id}
-	}
-	return n.recordBlob(p, entry.Hash)
+	return n.recordBlob(p, blob)
 }
 
 func (n snapshot) recordBlob(p string, blob plumbing.Hash) (schema.Record, error) {
+	return n.readRecord(p, blob, schema.DecodeRecord)
+}
+
+func (n snapshot) readRecord(p string, blob plumbing.Hash, decode func([]byte) (schema.Record, error)) (schema.Record, error) {
 	content, err := readBlob(n.store, blob)
 	if err != nil {
 		return schema.Record{}, fmt.Errorf("%s: %w", p, err)
 	}
-	r, err := schema.DecodeRecord(content)
+	r, err := decode(content)
 	if err != nil {
 		return r, fmt.Errorf("%s: %w", p, err)
 	}
@@ -151,8 +184,11 @@ func (n snapshot) facts() (schema.Shop, error) {
 			defer alone.Unlock()
 			f, asked := known[id]
 			if !asked {
-				r, err := n.record(kind, id)
-				f = found{r, err == nil}
+				p, blob, err := n.find(kind, id)
+				if err == nil {
+					f.record, err = n.readRecord(p, blob, schema.ReadCommitted)
+				}
+				f.there = err == nil
 				known[id] = f
 			}
 			return f.record, f.there

@@ -87,15 +87,8 @@ func (v View) Files(f Folder) ([]File, error) {
 
 // File finds a record. A missing one is a *NotFoundError.
 func (v View) File(kind schema.RecordKind, id string) (File, error) {
-	p, err := recordPath(kind, id)
-	if err != nil {
-		return File{}, err
-	}
-	entry, err := v.snap.lookup(p)
-	if err == nil && entry.Hash.IsZero() {
-		err = &NotFoundError{Kind: kind, ID: id}
-	}
-	return File{kind, id, p, entry.Hash.String()}, err
+	p, blob, err := v.snap.find(kind, id)
+	return File{kind, id, p, blob.String()}, err
 }
 
 // Read is a record's bytes as they are committed, checked against their hash.

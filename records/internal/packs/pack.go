@@ -3,10 +3,10 @@ package packs
 import (
 	"bufio"
 	"bytes"
-	"compress/zlib"
 	"errors"
 	"io"
 	"math"
+	"slices"
 	"sync"
 
 	"feedproof/records/internal/gitfs"
@@ -14,6 +14,7 @@ import (
 	"github.com/go-git/go-billy/v5"
 	"github.com/go-git/go-git/v5/plumbing"
 	"github.com/go-git/go-git/v5/plumbing/format/packfile"
+	"github.com/klauspost/compress/zlib"
 )
 
 // pack is one pack, opened when it is first asked.
@@ -143,10 +144,7 @@ func (p *pack) object(offset int64, hash plumbing.Hash, streamed int64) (plumbin
 	if err != nil {
 		return nil, err
 	}
-	o := &plumbing.MemoryObject{}
-	o.SetType(c.kind)
-	_, err = o.Write(c.bytes)
-	return o, err
+	return &Object{hash: hash, kind: c.kind, content: slices.Clip(c.bytes)}, nil
 }
 
 // resolve reads the object at an offset: it goes down the differences to a whole object and up again.
@@ -257,6 +255,26 @@ func unpacker(in io.Reader) (io.ReadCloser, error) {
 		return used, used.(zlib.Resetter).Reset(in, nil)
 	}
 	return zlib.NewReader(in)
+}
+
+// Object is an object that was read whole. Its name is the one that it was asked for by.
+type Object struct {
+	plumbing.MemoryObject
+	hash    plumbing.Hash
+	kind    plumbing.ObjectType
+	content []byte
+}
+
+func (o *Object) Hash() plumbing.Hash       { return o.hash }
+func (o *Object) Type() plumbing.ObjectType { return o.kind }
+func (o *Object) Size() int64               { return int64(len(o.content)) }
+
+// Content is not to be changed: it may be that of another object too, or what others are differences to.
+func (o *Object) Content() []byte { return o.content }
+
+// Reader reads the object from its beginning.
+func (o *Object) Reader() (io.ReadCloser, error) {
+	return io.NopCloser(bytes.NewReader(o.content)), nil
 }
 
 // stream is an object that is unpacked as it is read.
