@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/json"
 	"strconv"
+	"strings"
 
 	"github.com/go-json-experiment/json/jsontext"
 )
@@ -41,7 +42,9 @@ func readLines(b []byte) (Record, bool) {
 		return Record{}, false
 	}
 	rest = rest[:len(rest)-len(lastLine)]
-	seen := map[string]bool{}
+	lines := min(bytes.Count(rest, []byte("\n")), MaxEntries)
+	r.Entries = make([]Entry, 0, lines)
+	seen := make(map[string]bool, lines)
 	for len(rest) > 0 {
 		var line []byte
 		if line, rest, ok = bytes.Cut(rest, []byte("\n")); !ok {
@@ -67,50 +70,55 @@ func readLine(line []byte) (Entry, bool) {
 	if len(line) > MaxEntryBytes {
 		return Entry{}, false
 	}
-	var j entryJSON
-	c := cutter{left: line}
+	begin, data, end, ok := aroundData(line)
+	if !ok {
+		return Entry{}, false
+	}
+	j := entryJSON{Data: data}
+	c := cutter{left: begin}
 	c.upTo(`{"at":"`)
 	j.At = c.upTo(`","by":"`)
 	j.By = c.upTo(`","counter":`)
-	counter := c.upTo(`,"data":`)
-	j.Data = c.object(`,"device":"`)
+	counter := c.left
+	c.left = end
+	c.upTo(`,"device":"`)
 	j.Device = c.upTo(`","entered":"`)
 	j.Entered = c.upTo(`","id":"`)
 	j.ID = c.upTo(`","kind":"`)
 	j.Kind = c.upTo(`"}`)
 	var err error
 	j.Counter, err = strconv.ParseInt(counter, 10, 64)
-	if err != nil || strconv.FormatInt(j.Counter, 10) != counter || c.failed || len(c.left) > 0 || !ValidID(j.Kind) {
+	if err != nil || strconv.FormatInt(j.Counter, 10) != counter || c.failed || c.left != "" || !ValidID(j.Kind) {
 		return Entry{}, false
 	}
 	e, err := j.entry(line)
 	return e, err == nil
 }
 
-// cutter takes a line apart from its beginning.
+// aroundData is the JSON object of a line's data, and the texts before and
+// after it. What stands after it has no quotes but its own.
+func aroundData(line []byte) (begin string, data []byte, end string, ok bool) {
+	before, rest, ok := bytes.Cut(line, []byte(`,"data":`))
+	after := bytes.LastIndex(rest, []byte(`,"device":"`))
+	if !ok || after < 0 {
+		return "", nil, "", false
+	}
+	data = rest[:after:after]
+	ok = bytes.HasPrefix(data, []byte("{")) && bytes.HasSuffix(data, []byte("}")) && jsontext.Value(data).IsValid()
+	return string(before), data, string(rest[after:]), ok
+}
+
+// cutter takes a text apart from its beginning.
 type cutter struct {
-	left   []byte
+	left   string
 	failed bool
 }
 
 // upTo is the text before what follows it. Text that JSON writes in another
 // way than it reads fails.
 func (c *cutter) upTo(follows string) string {
-	text, left, there := bytes.Cut(c.left, []byte(follows))
-	c.failed = c.failed || !there || bytes.ContainsAny(text, `"\`)
+	text, left, there := strings.Cut(c.left, follows)
+	c.failed = c.failed || !there || strings.IndexByte(text, '"') >= 0 || strings.IndexByte(text, '\\') >= 0
 	c.left = left
-	return string(text)
-}
-
-// object is the JSON object before the last place where this follows.
-func (c *cutter) object(follows string) []byte {
-	i := bytes.LastIndex(c.left, []byte(follows))
-	if i < 0 {
-		c.failed = true
-		return nil
-	}
-	object := c.left[:i:i]
-	c.left = c.left[i+len(follows):]
-	c.failed = c.failed || !bytes.HasPrefix(object, []byte("{")) || !bytes.HasSuffix(object, []byte("}")) || !jsontext.Value(object).IsValid()
-	return object
+	return text
 }
