@@ -249,7 +249,8 @@ func (c *Car) apply(e schema.Entry) {
 		with(e, func(d schema.HoldData) { // one without findings lifts the last
 			c.Held = nil
 			if len(d.Findings) > 0 {
-				c.Held = &e
+				hold := e
+				c.Held = &hold
 			}
 		})
 	}

@@ -10,6 +10,14 @@ import (
 // lists leave such entries out; those who walk the record themselves ask.
 func (c *Car) TakenBack(e schema.Entry) bool { return c.dropped[e.ID] }
 
+// Standing are the entries of the car's record, in order, that nobody took back.
+func (c *Car) Standing() []schema.Entry {
+	if len(c.dropped) == 0 {
+		return c.Record.Entries
+	}
+	return slices.DeleteFunc(slices.Clone(c.Record.Entries), c.TakenBack)
+}
+
 // Standing are the entries of a record, in order, that nobody took back.
 func Standing(r schema.Record) []schema.Entry {
 	r = r.With()

@@ -28,7 +28,7 @@ func CareNote(why, until string) schema.NoteData {
 // it.
 func CareEnded(c *car.Car, visits []Visit) (Care, bool) {
 	var last Care
-	for _, e := range c.Record.With().Entries {
+	for _, e := range c.Record.Entries {
 		d, is := As[schema.NoteData](e)
 		if !is || c.TakenBack(e) {
 			continue

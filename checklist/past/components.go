@@ -11,8 +11,8 @@ type Component struct {
 	In     schema.Entry
 	Out    *schema.Entry // the removal, or the next fitting in its place; nil while it is in
 	Why    string        // why it came out
-	Visit  Visit         // in which it was fitted; the zero visit when it was before the first
-	Leaves Visit         // in which it came out
+	Visit  *Visit        // in which it was fitted; without a number when it was before the first
+	Leaves *Visit        // in which it came out; without a number while it is in
 }
 
 // Components lists all that was ever fitted, in order of fitting. Visits are
@@ -20,23 +20,25 @@ type Component struct {
 func Components(c *car.Car, visits []Visit) []Component {
 	var all []Component
 	in := map[string]int{} // position: the component that is there
-	for _, e := range c.Record.With().Entries {
-		if e.Kind != "fit" && e.Kind != "remove" || c.TakenBack(e) {
+	standing := c.Standing()
+	for i := range standing {
+		e := &standing[i]
+		if e.Kind != "fit" && e.Kind != "remove" {
 			continue
 		}
-		at, _ := VisitAt(visits, e)
+		at := visitOf(visits, *e)
 		out := func(position, why string) {
 			if i, there := in[position]; there {
-				all[i].Out, all[i].Why, all[i].Leaves = &e, why, at
+				all[i].Out, all[i].Why, all[i].Leaves = e, why, at
 				delete(in, position)
 			}
 		}
-		if d, is := As[schema.FitData](e); is {
+		if d, is := As[schema.FitData](*e); is {
 			out(d.Position, "another one was fitted")
 			in[d.Position] = len(all)
-			all = append(all, Component{Data: d, In: e, Visit: at})
+			all = append(all, Component{Data: d, In: *e, Visit: at, Leaves: noVisit})
 		}
-		if d, is := As[schema.RemoveData](e); is {
+		if d, is := As[schema.RemoveData](*e); is {
 			out(d.Position, d.Why)
 		}
 	}

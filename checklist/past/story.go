@@ -129,7 +129,7 @@ func Tell(c *car.Car) Story {
 		}
 		return 1
 	})
-	for _, e := range c.Record.With().Entries {
+	for _, e := range c.Record.Entries {
 		if !c.TakenBack(e) {
 			s.add(visits, e)
 		}

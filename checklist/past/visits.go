@@ -35,20 +35,29 @@ type SignOff struct {
 // Visits are the stays of the car, in order. What was written before the
 // first visit belongs to none.
 func Visits(c *car.Car) []Visit {
+	signed := map[string]schema.Statement{}
+	for _, s := range c.SignOffs {
+		signed[s.Entry.ID] = s.Data.Statement
+	}
 	var all []Visit
-	for _, e := range c.Record.With().Entries {
-		if c.TakenBack(e) {
-			continue
-		}
+	begin := 0
+	standing := c.Standing()
+	for i, e := range standing {
 		if d, is := As[schema.VisitData](e); is {
 			if d.Action == schema.OpenVisit {
 				all = append(all, Visit{Number: d.Visit, Open: e, Opening: d})
+				begin = i
 			} else {
 				closeVisit(all, e, d)
 			}
 		}
-		if len(all) > 0 {
-			all[len(all)-1].add(e)
+		if len(all) == 0 {
+			continue
+		}
+		last := &all[len(all)-1]
+		last.Entries = standing[begin : i+1 : i+1]
+		if s, is := signed[e.ID]; is {
+			last.Release = &SignOff{e, s}
 		}
 	}
 	return all
@@ -59,13 +68,6 @@ func closeVisit(all []Visit, e schema.Entry, d schema.VisitData) {
 		if all[i].Number == d.Visit {
 			all[i].Close, all[i].Closing = &e, d
 		}
-	}
-}
-
-func (v *Visit) add(e schema.Entry) {
-	v.Entries = append(v.Entries, e)
-	if d, is := As[schema.SignOffData](e); is {
-		v.Release = &SignOff{e, d.Statement}
 	}
 }
 
@@ -119,10 +121,18 @@ func (v Visit) Workers(before schema.Entry) []string {
 
 // VisitAt finds the visit in which an entry was written.
 func VisitAt(visits []Visit, e schema.Entry) (Visit, bool) {
-	for _, v := range slices.Backward(visits) {
-		if schema.Order(v.Open, e) <= 0 {
-			return v, true
+	v := visitOf(visits, e)
+	return *v, v != noVisit
+}
+
+var noVisit = &Visit{}
+
+// visitOf is noVisit for what was written before the first.
+func visitOf(visits []Visit, e schema.Entry) *Visit {
+	for i := range slices.Backward(visits) {
+		if schema.Order(visits[i].Open, e) <= 0 {
+			return &visits[i]
 		}
 	}
-	return Visit{}, false
+	return noVisit
 }
