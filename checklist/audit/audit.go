@@ -14,9 +14,12 @@ import (
 	"cmp"
 	"fmt"
 	"math"
+	"runtime"
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
+	"sync/atomic"
 	"time"
 
 	"feedproof/schema"
@@ -27,7 +30,7 @@ type Source interface {
 	// Facts hands over a table that Gather made, record by record, leaving out
 	// records that have nothing in it.
 	Facts(kind schema.RecordKind, table string, visit func(record string, facts []byte) error) error
-	// Record is a record as committed.
+	// Record is a record as committed. Several may be read at once.
 	Record(kind schema.RecordKind, id string) (schema.Record, error)
 	// IDs lists the records of a kind.
 	IDs(kind schema.RecordKind) ([]string, error)
@@ -188,7 +191,8 @@ type asking struct {
 	now    time.Time
 	args   map[string]string
 	answer Answer
-	cars   map[string][]byte // the table of cars
+	cars   map[string][]byte  // the table of cars
+	known  map[string]carFact // those of it that were asked for
 }
 
 // columns names the columns; "name: about" each.
@@ -227,35 +231,81 @@ func (a *asking) add(kind schema.RecordKind, record string, entries []string, ce
 // car is what a vehicle is.
 func (a *asking) car(record string) (carFact, error) {
 	if a.cars == nil {
-		a.cars = map[string][]byte{}
+		a.cars, a.known = map[string][]byte{}, map[string]carFact{}
 		err := a.Facts(schema.VehicleRecord, tableCars, func(id string, facts []byte) error { a.cars[id] = facts; return nil })
 		if err != nil {
 			return carFact{}, err
 		}
 	}
+	if f, asked := a.known[record]; asked {
+		return f, nil
+	}
 	b := a.cars[record]
 	if b == nil {
 		return carFact{}, nil
 	}
-	f, err := decode[carFact](b)
-	if err != nil || len(f) == 0 {
+	rows, err := decode[carFact](b)
+	if err != nil || len(rows) == 0 {
 		return carFact{}, err
 	}
-	return f[0], nil
+	a.known[record] = rows[0]
+	return rows[0], nil
 }
+
+// atOnce is how many records are decoded before they are looked at.
+const atOnce = 1024
 
 // each reads a table, decoding only records whose facts contain a text.
 func each[T any](a *asking, kind schema.RecordKind, table, containing string, visit func(record string, rows []T) error) error {
-	return a.Facts(kind, table, func(record string, facts []byte) error {
+	type gathered struct {
+		record string
+		facts  []byte
+	}
+	var waiting []gathered
+	look := func() error {
+		decoded, err := onAll(waiting, func(g gathered) ([]T, error) {
+			rows, err := decode[T](g.facts)
+			if err != nil {
+				err = fmt.Errorf("%s: %w", g.record, err)
+			}
+			return rows, err
+		})
+		for i := 0; err == nil && i < len(decoded); i++ {
+			err = visit(waiting[i].record, decoded[i])
+		}
+		waiting = waiting[:0]
+		return err
+	}
+	err := a.Facts(kind, table, func(record string, facts []byte) error {
 		if containing != "" && !bytes.Contains(facts, []byte(containing)) {
 			return nil
 		}
-		rows, err := decode[T](facts)
-		if err != nil {
-			return fmt.Errorf("%s: %w", record, err)
+		if waiting = append(waiting, gathered{record, facts}); len(waiting) < atOnce {
+			return nil
 		}
-		return visit(record, rows)
+		return look()
 	})
+	if err != nil {
+		return err
+	}
+	return look()
+}
+
+// onAll makes something of each item, on all processors, in the order of the
+// items; or the first error.
+func onAll[T, R any](items []T, f func(T) (R, error)) ([]R, error) {
+	made, errs := make([]R, len(items)), make([]error, len(items))
+	var next atomic.Int64
+	var all sync.WaitGroup
+	for range runtime.GOMAXPROCS(0) {
+		all.Go(func() {
+			for i := next.Add(1) - 1; i < int64(len(items)); i = next.Add(1) - 1 {
+				made[i], errs[i] = f(items[i])
+			}
+		})
+	}
+	all.Wait()
+	return made, cmp.Or(errs...)
 }
 
 // parts are all part records by id.

@@ -42,7 +42,7 @@ func askFind(a *asking) error {
 	found := 0
 	for _, kind := range []schema.RecordKind{schema.VehicleRecord, schema.PartRecord, schema.GaugeRecord} {
 		var records []string
-		err := a.Facts(kind, tableWords, func(record string, facts []byte) error {
+		err := a.Facts(kind, TableWords, func(record string, facts []byte) error {
 			if holdsAll(facts, wanted) {
 				records = append(records, record)
 			}

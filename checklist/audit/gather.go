@@ -31,13 +31,12 @@ const (
 	tableFlows   = "flows"
 	tableValues  = "values"
 	tableParts   = "parts"
-	tableWords   = "words"
 )
 
 // Gather makes the facts of a record from the record alone, as JSON lists by
-// table; the words are plain text.
+// table: all but its words.
 func Gather(r schema.Record) (map[string][]byte, error) {
-	facts := map[string][]byte{tableWords: words(r)}
+	facts := map[string][]byte{}
 	put := func(table string, rows any, n int) error {
 		facts[table] = nil
 		if n == 0 {
@@ -67,7 +66,7 @@ func gatherVehicle(r schema.Record, facts map[string][]byte, put func(string, an
 	visits := past.Visits(c)
 	facts[tableNames], facts[tableValues] = nameFact(c, visits), valueFacts(c)
 	components := past.Components(c, visits)
-	readings := map[string]schema.ReadingData{} // by entry: decoded once
+	readings := make(map[string]schema.ReadingData, len(c.Readings)) // by entry: decoded once
 	for _, r := range c.Readings {
 		readings[r.Entry.ID] = r.Data
 	}
@@ -76,7 +75,7 @@ func gatherVehicle(r schema.Record, facts map[string][]byte, put func(string, an
 	waivers := waiverFacts(c, visits)
 	gauges := gaugeFacts(c)
 	proofs := proofFacts(visits, readings)
-	hashes := hashFacts(visits, r)
+	hashes := hashFacts(c, visits)
 	points := pointFacts(c, visits, readings)
 	cuts := cutFacts(c)
 	edits := editFacts(c, visits)
@@ -169,28 +168,35 @@ func carFactOf(c *car.Car, visits []past.Visit) carFact {
 
 // visitFact is one stay.
 type visitFact struct {
-	No       string           `json:"n"`
-	Kinds    []schema.JobKind `json:"k,omitempty"`
-	Reason   string           `json:"r,omitempty"`
-	Words    string           `json:"w,omitempty"`
-	Open     *stamp           `json:"o"`
-	Close    *stamp           `json:"c,omitempty"`
-	In       *float64         `json:"i,omitempty"` // odometer, km
-	Out      *float64         `json:"u,omitempty"`
-	Declared *schema.Declared `json:"d,omitempty"`
-	Release  *stamp           `json:"s,omitempty"`
-	Envelope *schema.Envelope `json:"l,omitempty"`
-	RuleSet  string           `json:"rs,omitempty"`
-	Due      string           `json:"due,omitempty"`
-	Recheck  *stamp           `json:"rc,omitempty"` // HP11 closed after the release, in whichever visit
-	Workers  []string         `json:"by,omitempty"`
-	Leak     *stamp           `json:"lk,omitempty"` // first leak or smell seen in this visit before a joint was opened
+	No      string           `json:"n"`
+	Kinds   []schema.JobKind `json:"k,omitempty"`
+	Reason  string           `json:"r,omitempty"`
+	Words   string           `json:"w,omitempty"`
+	Open    *stamp           `json:"o"`
+	Close   *stamp           `json:"c,omitempty"`
+	In      *float64         `json:"i,omitempty"` // odometer, km
+	Out     *float64         `json:"u,omitempty"`
+	Release *stamp           `json:"s,omitempty"`
+	RuleSet string           `json:"rs,omitempty"`
+	Due     string           `json:"due,omitempty"`
+	Recheck *stamp           `json:"rc,omitempty"` // HP11 closed after the release, in whichever visit
+	Workers []string         `json:"by,omitempty"`
+	Leak    *stamp           `json:"lk,omitempty"` // first leak or smell seen in this visit before a joint was opened
 }
 
-func visitFacts(c *car.Car, visits []past.Visit, readings map[string]schema.ReadingData) []visitFact {
-	var out []visitFact
+// boundedVisit is one stay as the table holds it, with what was declared on
+// arrival and the envelope of the release. They are long, and few ask for them.
+type boundedVisit struct {
+	visitFact
+	Declared *schema.Declared `json:"d,omitempty"`
+	Envelope *schema.Envelope `json:"l,omitempty"`
+}
+
+func visitFacts(c *car.Car, visits []past.Visit, readings map[string]schema.ReadingData) []boundedVisit {
+	var out []boundedVisit
 	for _, v := range visits {
-		f := visitFact{No: v.Number, Kinds: v.Opening.Kinds, Reason: v.Opening.Reason, Words: v.Opening.Words, Open: stampOf(v.Open), Declared: v.Opening.Declared}
+		f := boundedVisit{Declared: v.Opening.Declared}
+		f.visitFact = visitFact{No: v.Number, Kinds: v.Opening.Kinds, Reason: v.Opening.Reason, Words: v.Opening.Words, Open: stampOf(v.Open)}
 		f.In, f.Out = kilometres(v.Opening.Odometer), kilometres(v.Closing.Odometer)
 		if v.Close != nil {
 			f.Close = stampOf(*v.Close)
@@ -434,9 +440,9 @@ type hashFact struct {
 	Visit  string `json:"v"`
 }
 
-func hashFacts(visits []past.Visit, r schema.Record) []hashFact {
+func hashFacts(c *car.Car, visits []past.Visit) []hashFact {
 	var out []hashFact
-	for _, e := range r.With().Entries {
+	for _, e := range c.Record.Entries {
 		add := func(sha, what string) {
 			if sha != "" {
 				v, _ := past.VisitAt(visits, e)

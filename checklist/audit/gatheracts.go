@@ -159,7 +159,7 @@ func editFacts(c *car.Car, visits []past.Visit) []editFact {
 // incident froze.
 func takenBack(c *car.Car, visits []past.Visit) []editFact {
 	var out []editFact
-	for _, e := range c.Record.With().Entries {
+	for _, e := range c.Record.Entries {
 		d, is := past.As[schema.CorrectData](e)
 		if !is || c.TakenBack(e) {
 			continue
@@ -184,7 +184,7 @@ func takenBack(c *car.Car, visits []past.Visit) []editFact {
 
 // between finds the first entry of a kind after one entry and before another.
 func between(r schema.Record, kind string, from, to schema.Entry) (schema.Entry, bool) {
-	for _, e := range r.With().Entries {
+	for _, e := range r.Entries {
 		if e.Kind == kind && schema.Order(from, e) < 0 && schema.Order(e, to) < 0 {
 			return e, true
 		}

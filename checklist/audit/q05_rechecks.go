@@ -56,8 +56,8 @@ func (a *asking) recheckRow(record string, rows []visitFact, notice float64) err
 			last = i
 		}
 	}
-	if c, err := a.car(record); err != nil || c.Ended != nil || last < 0 || rows[last].Recheck != nil {
-		return err
+	if last < 0 || rows[last].Recheck != nil {
+		return nil
 	}
 	v := rows[last]
 	due, err := time.Parse(time.DateOnly, v.Due)
@@ -71,6 +71,9 @@ func (a *asking) recheckRow(record string, rows []visitFact, notice float64) err
 	}
 	if late < -int(notice) && !tooFar {
 		return nil
+	}
+	if c, err := a.car(record); err != nil || c.Ended != nil {
+		return err
 	}
 	return a.row(record, []string{v.Release.Entry}, "re-check", v.Due, late, driven, v.No)
 }

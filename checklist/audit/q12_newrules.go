@@ -2,6 +2,7 @@ package audit
 
 import (
 	"slices"
+	"time"
 
 	"feedproof/checklist"
 	"feedproof/checklist/car"
@@ -24,32 +25,54 @@ func askNewRules(a *asking) error {
 		return err
 	}
 	only := a.args["CAR"]
+	var old []string
 	err = each(a, schema.VehicleRecord, tableVisits, "", func(record string, rows []visitFact) error {
 		if only != "" && record != only {
 			return nil
 		}
-		old := slices.ContainsFunc(rows, func(v visitFact) bool { return v.Release != nil && (only != "" || v.RuleSet != checklist.RuleSet) })
-		if !old {
-			return nil
+		if slices.ContainsFunc(rows, func(v visitFact) bool { return v.Release != nil && (only != "" || v.RuleSet != checklist.RuleSet) }) {
+			old = append(old, record)
 		}
-		r, err := a.Record(schema.VehicleRecord, record)
-		if err != nil {
-			return err
-		}
-		return a.judgeAgain(r, shop, only != "")
+		return nil
 	})
+	if err != nil {
+		return err
+	}
+	again, err := onAll(old, func(id string) ([]heavier, error) {
+		r, err := a.Record(schema.VehicleRecord, id)
+		return judgeAgain(r, shop, a.now, only != ""), err
+	})
+	if err != nil {
+		return err
+	}
+	for i, found := range again {
+		for _, h := range found {
+			f, release := h.finding, h.visit.Release
+			err := a.row(old[i], append([]string{release.Entry.ID}, f.Entries...), h.visit.Number, date(release.Entry.At), release.Statement.RuleSet, f.Key(), h.was, f.Severity.String(), f.Measured, f.Limit)
+			if err != nil {
+				return err
+			}
+		}
+	}
 	a.sortRows(3, 0, 5)
-	return err
+	return nil
 }
 
-func (a *asking) judgeAgain(r schema.Record, shop schema.Shop, all bool) error {
-	for _, v := range past.Visits(car.Fold(r, schema.Shop{}, a.now)) {
+// heavier is a finding that was lighter when a visit was signed off, or was not
+// shown.
+type heavier struct {
+	visit   past.Visit
+	finding schema.Finding
+	was     string
+}
+
+func judgeAgain(r schema.Record, shop schema.Shop, now time.Time, all bool) (found []heavier) {
+	for _, v := range past.Visits(car.Fold(r, schema.Shop{}, now)) {
 		if v.Release == nil || !all && v.Release.Statement.RuleSet == checklist.RuleSet {
 			continue
 		}
-		st := v.Release.Statement
 		shown := map[string]schema.Severity{}
-		for _, f := range st.Findings {
+		for _, f := range v.Release.Statement.Findings {
 			shown[f.Key()] = max(shown[f.Key()], f.Severity)
 		}
 		for _, f := range checklist.Evaluate(before(r, v.Release.Entry), shop, v.Release.Entry.At) {
@@ -61,13 +84,10 @@ func (a *asking) judgeAgain(r schema.Record, shop schema.Shop, all bool) error {
 			if known {
 				was = then.String()
 			}
-			err := a.row(r.ID, append([]string{v.Release.Entry.ID}, f.Entries...), v.Number, date(v.Release.Entry.At), st.RuleSet, f.Key(), was, f.Severity.String(), f.Measured, f.Limit)
-			if err != nil {
-				return err
-			}
+			found = append(found, heavier{v, f, was})
 		}
 	}
-	return nil
+	return found
 }
 
 // before is the record as the writer of an entry saw it.

@@ -17,30 +17,57 @@ func askStops(a *asking) error {
 	if err != nil {
 		return err
 	}
+	var open []judged
 	err = each(a, schema.VehicleRecord, tableCars, "", func(record string, rows []carFact) error {
-		if !rows[0].Here && rows[0].Held == nil {
-			return nil
-		}
-		r, err := a.Record(schema.VehicleRecord, record)
-		if err != nil {
-			return err
-		}
-		for _, f := range checklist.Evaluate(r, shop, a.now) {
-			if f.Severity != schema.Stop || f.Answered != "" {
-				continue
-			}
-			since := a.now
-			for _, id := range f.Entries {
-				if e, ok := r.Entry(id); ok && e.At.Before(since) {
-					since = e.At
-				}
-			}
-			if err := a.row(record, f.Entries, f.Key(), f.Measured, daysBetween(since, a.now), date(since), f.Next, rows[0].Here); err != nil {
-				return err
-			}
+		if rows[0].Here || rows[0].Held != nil {
+			open = append(open, judged{id: record, here: rows[0].Here})
 		}
 		return nil
 	})
+	if err != nil {
+		return err
+	}
+	open, err = onAll(open, func(c judged) (judged, error) {
+		var err error
+		if c.record, err = a.Record(schema.VehicleRecord, c.id); err == nil {
+			c.findings = checklist.Evaluate(c.record, shop, a.now)
+		}
+		return c, err
+	})
+	if err != nil {
+		return err
+	}
+	for _, c := range open {
+		if err := a.stopRows(c); err != nil {
+			return err
+		}
+	}
 	a.sortRows(5, 0, 2)
-	return err
+	return nil
+}
+
+// judged is a car and what was found in it.
+type judged struct {
+	id       string
+	here     bool
+	record   schema.Record
+	findings []schema.Finding
+}
+
+func (a *asking) stopRows(c judged) error {
+	for _, f := range c.findings {
+		if f.Severity != schema.Stop || f.Answered != "" {
+			continue
+		}
+		since := a.now
+		for _, id := range f.Entries {
+			if e, ok := c.record.Entry(id); ok && e.At.Before(since) {
+				since = e.At
+			}
+		}
+		if err := a.row(c.id, f.Entries, f.Key(), f.Measured, daysBetween(since, a.now), date(since), f.Next, c.here); err != nil {
+			return err
+		}
+	}
+	return nil
 }

@@ -37,8 +37,12 @@ func newShop(t *testing.T) *shopOf {
 }
 
 func (s *shopOf) Facts(kind schema.RecordKind, table string, visit func(string, []byte) error) error {
+	gather := Gather
+	if table == TableWords {
+		gather = GatherWords
+	}
 	for _, id := range slices.Sorted(maps.Keys(s.records[kind])) {
-		facts, err := Gather(s.records[kind][id])
+		facts, err := gather(s.records[kind][id])
 		if err != nil {
 			return err
 		}

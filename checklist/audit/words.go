@@ -11,6 +11,15 @@ import (
 	"feedproof/schema"
 )
 
+// TableWords is the table of each record's words. Only a search asks for it, so
+// it is gathered by itself.
+const TableWords = "words"
+
+// GatherWords makes the words of a record, as plain text.
+func GatherWords(r schema.Record) (map[string][]byte, error) {
+	return map[string][]byte{TableWords: words(r)}, nil
+}
+
 // words is every word of a record that somebody may look for: names, plates,
 // numbers of chassis, parts, lots and serials, persons and what was written in
 // words; folded, each once, each at the start of a line.

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"os"
 	"path/filepath"
+	"sync"
 
 	"feedproof/checklist/audit"
 	"feedproof/cmd/internal/index"
@@ -16,14 +17,22 @@ import (
 // gathered from its records.
 type source struct {
 	records.View
-	index *index.Index
-	whole *lookedInto
+	facts, words *index.Index
+	whole        *lookedInto
 }
 
 // lookedInto tells how many whole records a question has looked into.
 type lookedInto struct {
-	told func(done, total int)
-	n    int
+	alone sync.Mutex
+	told  func(done, total int)
+	n     int
+}
+
+func (c *lookedInto) another() {
+	c.alone.Lock()
+	defer c.alone.Unlock()
+	c.n++
+	c.told(c.n, 0)
 }
 
 // end takes the count off the screen.
@@ -35,9 +44,12 @@ func (s *session) source() (source, error) {
 	if err != nil {
 		return source{}, err
 	}
-	return source{view, index.New(view, index.Options{
-		File: filepath.Join(s.shop.Dir(), "cache", "facts.db"), Program: program(), Gather: audit.Gather, Progress: s.Progress("reading records"),
-	}), &lookedInto{told: told(s.Progress("looking into record"))}}, nil
+	gathered := func(file string, gather index.Gather) *index.Index {
+		return index.New(view, index.Options{
+			File: filepath.Join(s.shop.Dir(), "cache", file), Program: program(), Gather: gather, Progress: s.Progress("reading records"),
+		})
+	}
+	return source{view, gathered("facts.db", audit.Gather), gathered("words.db", audit.GatherWords), &lookedInto{told: told(s.Progress("looking into record"))}}, nil
 }
 
 // program names this build, so that another one gathers anew: its file as it
@@ -56,13 +68,16 @@ func program() string {
 
 // Facts hands over a gathered table.
 func (s source) Facts(kind schema.RecordKind, table string, visit func(string, []byte) error) error {
-	return s.index.Table(kind, table, func(r index.Row) error { return visit(r.ID, r.Facts) })
+	gathered := s.facts
+	if table == audit.TableWords {
+		gathered = s.words
+	}
+	return gathered.Table(kind, table, func(r index.Row) error { return visit(r.ID, r.Facts) })
 }
 
 // Record is a record as committed.
 func (s source) Record(kind schema.RecordKind, id string) (schema.Record, error) {
-	s.whole.n++
-	s.whole.told(s.whole.n, 0)
+	s.whole.another()
 	f, err := s.File(kind, id)
 	if err != nil {
 		return schema.Record{}, err

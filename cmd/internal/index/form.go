@@ -1,69 +1,93 @@
 package index
 
 import (
+	"bytes"
 	"encoding/binary"
+	"encoding/json"
 	"errors"
-	"maps"
 	"slices"
 
 	"feedproof/records"
-
-	"github.com/klauspost/compress/s2"
 )
 
-// Keys: facts of a record by the hash of its bytes, and a table of a folder by
-// the hash of the folder.
-func fileKey(f records.File) string { return "record " + f.Hash }
+// Keys: what a folder was gathered from, and its tables.
+func listKey(f records.Folder) string { return f.Path }
 
-func folderKey(table string, f records.Folder) string {
-	return "folder " + string(f.Kind) + " " + table + " " + f.Hash
+func tableKey(f records.Folder, table string) string { return f.Path + " " + table }
+
+// list is what the tables of a folder were gathered from.
+type list struct {
+	Folder  string // its hash
+	Tables  []string
+	Records map[string]string // hashes by id
+}
+
+// decodeList is an empty list for one that cannot be read.
+func decodeList(b []byte) list {
+	var l list
+	if json.Unmarshal(b, &l) != nil {
+		return list{}
+	}
+	return l
 }
 
 // tables are the facts of one record, by table.
 type tables map[string][]byte
 
-// encode writes the tables as fields, name and facts in turn, compressed: they
-// are read again only when another record of their folder changes.
-func (t tables) encode() []byte {
-	var out []byte
-	for _, name := range slices.Sorted(maps.Keys(t)) {
-		out = field(field(out, []byte(name)), t[name])
+// recordTables are those of records, by id.
+type recordTables map[string]tables
+
+// unchanged are the records that are as they were when the folder was gathered,
+// still without their facts.
+func (f *folder) unchanged() recordTables {
+	same := recordTables{}
+	for _, file := range f.files {
+		if f.list.Records[file.ID] == file.Hash {
+			same[file.ID] = tables{}
+		}
 	}
-	return s2.Encode(nil, out)
+	return same
 }
 
-func decodeTables(b []byte) (tables, bool) {
-	if b == nil {
-		return nil, false
+// take gives each record its facts of a table.
+func (r recordTables) take(table string, facts []byte) error {
+	for _, t := range r {
+		t[table] = nil
 	}
-	plain, err := s2.Decode(nil, b)
-	if err != nil {
-		return nil, false
-	}
-	t := tables{}
-	err = rows(plain, func(r Row) error { t[r.ID] = r.Facts; return nil })
-	return t, err == nil
+	return rows(facts, func(row Row) error {
+		if t, wanted := r[row.ID]; wanted {
+			t[table] = row.Facts
+		}
+		return nil
+	})
 }
 
-// join puts the facts of a folder's records behind each other, a table at a
-// time. A table that is empty there has its key too: empty is not missing.
-func join(made map[string][]byte, f records.Folder, files []records.File, facts map[string]tables) {
-	for _, file := range files {
-		for table := range facts[file.Hash] {
-			key := folderKey(table, f)
+// join puts the facts of the folder's records behind each other, a table at a
+// time, and lists them. A table that is empty there has its key too: empty is
+// not missing.
+func (f *folder) join(made map[string][]byte) {
+	l := list{Folder: f.Hash, Records: map[string]string{}}
+	for _, file := range f.files {
+		l.Records[file.ID] = file.Hash
+		for table, facts := range f.facts[file.ID] {
+			key := tableKey(f.Folder, table)
 			if made[key] == nil {
-				made[key] = []byte{}
+				made[key] = field(nil, []byte(f.Hash))
+				l.Tables = append(l.Tables, table)
+			}
+			if len(facts) > 0 {
+				made[key] = field(field(made[key], []byte(file.ID)), facts)
 			}
 		}
 	}
-	for _, file := range files {
-		for table, b := range facts[file.Hash] {
-			if len(b) > 0 {
-				key := folderKey(table, f)
-				made[key] = field(field(made[key], []byte(file.ID)), b)
-			}
-		}
-	}
+	slices.Sort(l.Tables)
+	made[listKey(f.Folder)], _ = json.Marshal(l) // of texts
+}
+
+// factsOf is a table of the folder that has this hash; ok is false for that of
+// another, or of none.
+func factsOf(hash string, joined []byte) (facts []byte, ok bool) {
+	return bytes.CutPrefix(joined, field(nil, []byte(hash)))
 }
 
 // field appends a length and that many bytes.

@@ -1,10 +1,9 @@
 // Package index keeps what was gathered from records, so that a question over
 // the whole shop reads again only the records that changed.
 //
-// Start with [New] and [Index.Table]. Facts are kept by the hash of the
-// record's bytes and, joined, by the hash of the folder that holds it: what
-// stands under a hash can be missing, and can never be out of date. It is a
-// cache and never the truth: without its file, with a damaged one, in a folder
+// Start with [New] and [Index.Table]. Facts are kept with the hash of the
+// folder that holds the records, and with those of the records' bytes: what has
+// another hash than it should is not used. It is a cache and never the truth: without its file, with a damaged one, in a folder
 // that cannot be written and beside another process the answers are the same
 // and take longer. What is deliberately absent: what the facts mean.
 package index
@@ -12,9 +11,9 @@ package index
 import (
 	"errors"
 	"fmt"
+	"maps"
 	"runtime"
 	"runtime/debug"
-	"slices"
 	"sync"
 
 	"feedproof/records"
@@ -37,6 +36,7 @@ type Options struct {
 type Index struct {
 	view  records.View
 	o     Options
+	mu    sync.Mutex // of what follows
 	store store
 	fresh map[string][]byte // facts that the store would not take
 }
@@ -64,30 +64,38 @@ func (x *Index) Table(kind schema.RecordKind, table string, visit func(Row) erro
 		return err
 	}
 	for _, f := range folders {
-		if err := rows(joined[folderKey(table, f)], visit); err != nil {
+		if err := rows(joined[f.Path], visit); err != nil {
 			return fmt.Errorf("%s: %w", f.Path, err)
 		}
 	}
 	return nil
 }
 
-// joined is the table's facts of each folder, by key. What is missing is
+// joined is the table's facts of each folder, by path. What is missing is
 // gathered and kept.
 func (x *Index) joined(table string, folders []records.Folder) (map[string][]byte, error) {
 	keys := make([]string, len(folders))
 	for i, f := range folders {
-		keys[i] = folderKey(table, f)
+		keys[i] = tableKey(f, table)
 	}
-	have := x.get(keys)
-	missing := slices.DeleteFunc(slices.Clone(folders), func(f records.Folder) bool { _, there := have[folderKey(table, f)]; return there })
+	kept := x.get(keys)
+	have := map[string][]byte{}
+	var missing []records.Folder
+	for i, f := range folders {
+		if facts, ok := factsOf(f.Hash, kept[keys[i]]); ok {
+			have[f.Path] = facts
+		} else {
+			missing = append(missing, f)
+		}
+	}
 	if len(missing) == 0 {
 		return have, nil
 	}
 	var saving sync.WaitGroup // while the next records are read
 	err := x.gather(missing, func(made map[string][]byte) {
-		for _, k := range keys {
-			if v, there := made[k]; there {
-				have[k] = v
+		for i, f := range folders {
+			if facts, ok := factsOf(f.Hash, made[keys[i]]); ok {
+				have[f.Path] = facts
 			}
 		}
 		saving.Wait()
@@ -97,16 +105,16 @@ func (x *Index) joined(table string, folders []records.Folder) (map[string][]byt
 	if err != nil {
 		return nil, err
 	}
-	for _, k := range keys {
-		if _, there := have[k]; !there {
-			return nil, fmt.Errorf("table %s: is not gathered", table)
-		}
+	if len(have) < len(folders) {
+		return nil, fmt.Errorf("table %s: is not gathered", table)
 	}
-	x.store.prune(x.view, folders[0].Kind)
 	return have, nil
 }
 
+// get is the values of those keys that are there and whole.
 func (x *Index) get(keys []string) map[string][]byte {
+	x.mu.Lock()
+	defer x.mu.Unlock()
 	have := x.store.get(keys)
 	for _, k := range keys {
 		if v, there := x.fresh[k]; there {
@@ -118,6 +126,8 @@ func (x *Index) get(keys []string) map[string][]byte {
 
 // keep puts facts into the store, or in memory when it takes none.
 func (x *Index) keep(made map[string][]byte) {
+	x.mu.Lock()
+	defer x.mu.Unlock()
 	if x.store.put(made) == nil {
 		return
 	}
@@ -126,7 +136,7 @@ func (x *Index) keep(made map[string][]byte) {
 	}
 }
 
-// foldersAtOnce bounds what is in memory while a large shop is gathered.
+// foldersAtOnce is how many folders are kept in one go.
 const foldersAtOnce = 32
 
 // While records are gathered the garbage collector may let so many percent lie,
@@ -136,80 +146,93 @@ const (
 	gatherMemory = 256 << 20
 )
 
-// gather makes the joined facts of folders, and hands them over with those of
-// each record that was read.
-func (x *Index) gather(folders []records.Folder, done func(map[string][]byte)) error {
+// folder is one that is being gathered.
+type folder struct {
+	records.Folder
+	files []records.File
+	list  list
+	facts recordTables // by record
+}
+
+// gather makes the facts of folders, and hands over what is to be kept.
+func (x *Index) gather(missing []records.Folder, done func(map[string][]byte)) error {
 	defer debug.SetGCPercent(debug.SetGCPercent(gatherGC))
 	defer debug.SetMemoryLimit(debug.SetMemoryLimit(gatherMemory))
-	files := make([][]records.File, len(folders))
-	total, read := 0, 0
-	for i, f := range folders {
-		var err error
-		if files[i], err = x.view.Files(f); err != nil {
-			return err
-		}
-		total += len(files[i])
+	folders, total, err := x.folders(missing)
+	if err != nil {
+		return err
 	}
-	kept := x.kept(files)
-	for from := 0; from < len(folders); from += foldersAtOnce {
-		to := min(from+foldersAtOnce, len(folders))
-		batch := slices.Concat(files[from:to]...)
-		facts, made, err := x.facts(batch, kept, func() {
-			if read++; x.o.Progress != nil {
-				x.o.Progress(read, total)
+	made, read, whole := map[string][]byte{}, 0, 0
+	return x.read(folders, func(r result) {
+		maps.Copy(r.folder.facts, r.facts)
+		if len(r.folder.facts) == len(r.folder.files) {
+			r.folder.join(made)
+			r.folder.facts = nil
+			if whole++; whole%foldersAtOnce == 0 || whole == len(folders) {
+				done(made)
+				made = map[string][]byte{}
 			}
-		})
-		if err != nil {
-			return err
 		}
-		for i := from; i < to; i++ {
-			join(made, folders[i], files[i], facts)
+		if read += len(r.facts); x.o.Progress != nil {
+			x.o.Progress(read, total)
 		}
-		done(made)
-	}
-	return nil
-}
-
-// kept are the facts of those records that are there, by key.
-func (x *Index) kept(files [][]records.File) map[string][]byte {
-	var keys []string
-	for _, f := range slices.Concat(files...) {
-		keys = append(keys, fileKey(f))
-	}
-	return x.get(keys)
-}
-
-// facts are the facts of records by hash: kept ones, else gathered now. Those
-// come a second time, as they are to be kept.
-func (x *Index) facts(files []records.File, kept map[string][]byte, read func()) (all map[string]tables, made map[string][]byte, err error) {
-	all, made = map[string]tables{}, map[string][]byte{}
-	var missing []records.File
-	for _, f := range files {
-		if t, ok := decodeTables(kept[fileKey(f)]); ok {
-			all[f.Hash] = t
-			read()
-		} else {
-			missing = append(missing, f)
-		}
-	}
-	err = x.read(missing, func(f records.File, t tables) {
-		all[f.Hash], made[fileKey(f)] = t, t.encode()
-		read()
 	})
-	return all, made, err
 }
 
-// read gathers from records. The repository is read by one goroutine, the
-// records are decoded by as many as there are processors.
-func (x *Index) read(files []records.File, done func(records.File, tables)) error {
+// folders are folders with their records and what they were gathered from the
+// last time.
+func (x *Index) folders(missing []records.Folder) (folders []*folder, total int, err error) {
+	keys := make([]string, len(missing))
+	for i, f := range missing {
+		keys[i] = listKey(f)
+	}
+	lists := x.get(keys)
+	for i, f := range missing {
+		files, err := x.view.Files(f)
+		if err != nil {
+			return nil, 0, err
+		}
+		folders = append(folders, &folder{f, files, decodeList(lists[keys[i]]), recordTables{}})
+		total += len(files)
+	}
+	return folders, total, nil
+}
+
+// kept are the facts of those records of a folder that did not change since it
+// was gathered.
+func (x *Index) kept(f *folder) recordTables {
+	unchanged := f.unchanged()
+	if len(unchanged) == 0 {
+		return nil
+	}
+	keys := make([]string, len(f.list.Tables))
+	for i, table := range f.list.Tables {
+		keys[i] = tableKey(f.Folder, table)
+	}
+	values := x.get(keys)
+	for i, table := range f.list.Tables {
+		facts, ok := factsOf(f.list.Folder, values[keys[i]])
+		if !ok || unchanged.take(table, facts) != nil {
+			return nil
+		}
+	}
+	return unchanged
+}
+
+// result is the facts of one or more records of a folder.
+type result struct {
+	folder *folder
+	facts  recordTables
+	err    error
+}
+
+// read gathers from the records of folders that changed. The repository is read
+// by one goroutine, the records are decoded by as many as there are processors.
+func (x *Index) read(folders []*folder, done func(result)) error {
 	type job struct {
+		folder  *folder
 		file    records.File
 		content []byte
-	}
-	type result struct {
-		file  records.File
-		facts tables
-		err   error
 	}
 	jobs, results := make(chan job, 2*runtime.GOMAXPROCS(0)), make(chan result, 2*runtime.GOMAXPROCS(0))
 	stop := make(chan struct{})
@@ -218,7 +241,7 @@ func (x *Index) read(files []records.File, done func(records.File, tables)) erro
 		workers.Go(func() {
 			for j := range jobs {
 				facts, err := x.one(j.file, j.content)
-				results <- result{j.file, facts, err}
+				results <- result{j.folder, recordTables{j.file.ID: facts}, err}
 			}
 		})
 	}
@@ -226,16 +249,25 @@ func (x *Index) read(files []records.File, done func(records.File, tables)) erro
 		defer close(results)
 		defer workers.Wait()
 		defer close(jobs)
-		for _, f := range files {
-			content, err := x.view.Read(f)
-			if err != nil {
-				results <- result{f, nil, err}
-				return
+		for _, f := range folders {
+			kept := x.kept(f)
+			if len(kept) > 0 {
+				results <- result{f, kept, nil}
 			}
-			select {
-			case jobs <- job{f, content}:
-			case <-stop:
-				return
+			for _, file := range f.files {
+				if _, known := kept[file.ID]; known {
+					continue
+				}
+				content, err := x.view.Read(file)
+				if err != nil {
+					results <- result{f, nil, err}
+					return
+				}
+				select {
+				case jobs <- job{f, file, content}:
+				case <-stop:
+					return
+				}
 			}
 		}
 	}()
@@ -247,7 +279,7 @@ func (x *Index) read(files []records.File, done func(records.File, tables)) erro
 			failed = r.err
 			close(stop)
 		default:
-			done(r.file, r.facts)
+			done(r)
 		}
 	}
 	return failed

@@ -224,10 +224,4 @@ func TestOldFactsGo(t *testing.T) {
 	if last, early := sizes[len(sizes)-1], sizes[20]; last > 2*early {
 		t.Errorf("the cache grew from %d to %d bytes in 40 changes of one record", early, last)
 	}
-	view, err := w.shop.View()
-	must(t, err)
-	s := store{file: w.file(), program: "one"}
-	if s.crowded(1) {
-		t.Errorf("the cache is crowded at commit %s", view.Commit())
-	}
 }

@@ -13,9 +13,7 @@ import (
 	"slices"
 	"time"
 
-	"feedproof/records"
-	"feedproof/schema"
-
+	"github.com/klauspost/compress/s2"
 	bolt "go.etcd.io/bbolt"
 	bolterrors "go.etcd.io/bbolt/errors"
 )
@@ -120,73 +118,10 @@ func (s store) dropOthers(tx *bolt.Tx) error {
 	return err
 }
 
-// stale is how many times over the cache may hold more than the shop before
-// what is no longer in the shop goes.
-const stale = 4
-
-// prune drops what belongs to no record of the view any more, once there is
-// much of it.
-func (s store) prune(v records.View, kind schema.RecordKind) {
-	folders, err := v.Folders(kind)
-	if err != nil || !s.crowded(len(folders)) {
-		return
-	}
-	live := map[string]bool{}
-	for _, kind := range []schema.RecordKind{schema.VehicleRecord, schema.PartRecord, schema.GaugeRecord} {
-		folders, err := v.Folders(kind)
-		if err != nil {
-			return
-		}
-		for _, f := range folders {
-			live[f.Hash] = true
-			files, err := v.Files(f)
-			if err != nil {
-				return
-			}
-			for _, file := range files {
-				live[file.Hash] = true
-			}
-		}
-	}
-	_ = s.change(func(tx *bolt.Tx) error {
-		b := tx.Bucket([]byte(s.program))
-		if b == nil {
-			return nil
-		}
-		var dead [][]byte
-		err := b.ForEach(func(k, _ []byte) error {
-			if !live[string(k[bytes.LastIndexByte(k, ' ')+1:])] {
-				dead = append(dead, bytes.Clone(k))
-			}
-			return nil
-		})
-		for _, k := range dead {
-			err = errors.Join(err, b.Delete(k))
-		}
-		return err
-	})
-}
-
-// crowded reports that the cache holds far more joined tables than a shop of
-// that many folders has.
-func (s store) crowded(folders int) bool {
-	n := 0
-	_ = s.read(func(b *bolt.Bucket) {
-		names := map[string]bool{}
-		c := b.Cursor()
-		prefix := []byte("folder ")
-		for k, _ := c.Seek(prefix); bytes.HasPrefix(k, prefix); k, _ = c.Next() {
-			n++
-			names[string(k[:bytes.LastIndexByte(k, ' ')])] = true
-		}
-		n /= max(1, len(names))
-	})
-	return n > stale*(folders+1)
-}
-
-// seal puts a checksum before a value.
+// seal packs a value and puts a checksum before it.
 func seal(key string, value []byte) []byte {
-	return append(binary.BigEndian.AppendUint32(nil, checksum(key, value)), value...)
+	packed := s2.Encode(nil, value)
+	return append(binary.BigEndian.AppendUint32(nil, checksum(key, packed)), packed...)
 }
 
 // unseal is a copy of the value when it is whole.
@@ -194,13 +129,12 @@ func unseal(key string, sealed []byte) ([]byte, bool) {
 	if len(sealed) < 4 || binary.BigEndian.Uint32(sealed) != checksum(key, sealed[4:]) {
 		return nil, false
 	}
-	value := make([]byte, len(sealed)-4)
-	copy(value, sealed[4:])
-	return value, true
+	value, err := s2.Decode(nil, sealed[4:])
+	return value, err == nil
 }
 
-func checksum(key string, value []byte) uint32 {
-	return crc32.Update(crc32.Checksum([]byte(key), castagnoli), castagnoli, value)
+func checksum(key string, packed []byte) uint32 {
+	return crc32.Update(crc32.Checksum([]byte(key), castagnoli), castagnoli, packed)
 }
 
 // errFault says that the library met pages that cannot be.
