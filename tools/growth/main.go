@@ -39,6 +39,9 @@ var measures = []struct{ name, line string }{
 	{"question: re-checks", "ask rechecks"},
 	{"question: gauges", "ask gauges P1"},
 	{"question: comebacks", "ask comebacks"},
+	{"question: hoses", "ask hoses"},
+	{"question: stops", "ask stops"},
+	{"question: new rules", "ask new-rules"},
 	{"search: a plate", "ask find AA0000"},
 	{"search: two words", "ask find PU-00001 kestrel"},
 	{"board", "board"},
@@ -87,10 +90,10 @@ func makeShop(shop, size string, visits int) error {
 	return c.Run()
 }
 
-func measure(shop, size, program string) ([]string, error) {
-	column := []string{size + " cars", megabytes(filepath.Join(shop, "shop.git")), ""}
+func measure(shop, cars, program string) ([]string, error) {
+	column := []string{cars + " cars", megabytes(size(filepath.Join(shop, "shop.git"))), ""}
 	var waivers [2]cost
-	var memory int64
+	var memory, cache int64
 	for _, m := range measures {
 		if err := os.RemoveAll(filepath.Join(shop, "cache")); err != nil {
 			return nil, err
@@ -112,8 +115,10 @@ func measure(shop, size, program string) ([]string, error) {
 			waivers = [2]cost{first, later[2]}
 		}
 		column = append(column, first.String(), later[2].String())
+		cache = max(cache, size(filepath.Join(shop, "cache")))
+		fmt.Fprintf(os.Stderr, "%s cars, %s: %s s, then %s s\n", cars, m.name, first, later[2])
 	}
-	column[2] = megabytes(filepath.Join(shop, "cache"))
+	column[2] = megabytes(cache)
 	theirs, err := byJQ(shop)
 	if err != nil {
 		return append(column, err.Error(), "", "", strconv.FormatInt(memory>>20, 10)), nil
@@ -175,9 +180,9 @@ func byJQ(shop string) (cost, error) {
 	})
 }
 
-func megabytes(dir string) string {
-	var sum int64
-	err := filepath.WalkDir(dir, func(_ string, d fs.DirEntry, err error) error {
+// size is the bytes in a folder, which may be missing.
+func size(dir string) (sum int64) {
+	_ = filepath.WalkDir(dir, func(_ string, d fs.DirEntry, err error) error {
 		if err != nil || d.IsDir() {
 			return err
 		}
@@ -187,8 +192,7 @@ func megabytes(dir string) string {
 		}
 		return err
 	})
-	if err != nil {
-		return "?"
-	}
-	return strconv.FormatFloat(float64(sum)/1e6, 'f', 1, 64)
+	return sum
 }
+
+func megabytes(bytes int64) string { return strconv.FormatFloat(float64(bytes)/1e6, 'f', 1, 64) }
