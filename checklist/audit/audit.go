@@ -36,8 +36,8 @@ type Source interface {
 	IDs(kind schema.RecordKind) ([]string, error)
 	// Shop is what rules may know beside a vehicle's record.
 	Shop() (schema.Shop, error)
-	// Fact is an entry in one line.
-	Fact(e schema.Entry) string
+	// Told are the entries of a record, in order, each in a line.
+	Told(r schema.Record) []string
 }
 
 // Question is one that an auditor asks.

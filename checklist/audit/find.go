@@ -87,11 +87,7 @@ func (a *asking) findEntries(kind schema.RecordKind, id string, entries []string
 	if err != nil {
 		return err
 	}
-	for _, e := range r.Entries {
-		if len(entries) == 0 || slices.Contains(entries, e.ID) {
-			a.found(r, name, e)
-		}
-	}
+	a.found(r, name, func(e schema.Entry) bool { return len(entries) == 0 || slices.Contains(entries, e.ID) })
 	left := slices.DeleteFunc(slices.Clone(entries), func(id string) bool { _, here := r.Entry(id); return here })
 	return a.findAnywhere(left)
 }
@@ -124,15 +120,13 @@ func (a *asking) findAnywhere(ids []string) error {
 			if whole {
 				found++
 			}
-			for _, e := range r.Entries {
+			a.found(r, name, func(e schema.Entry) bool {
 				named := slices.Contains(ids, e.ID)
 				if named {
 					found++
 				}
-				if named || whole {
-					a.found(r, name, e)
-				}
-			}
+				return named || whole
+			})
 		}
 	}
 	if found < len(ids) {
@@ -205,14 +199,20 @@ func (a *asking) nameOf(kind schema.RecordKind, record string) (string, error) {
 	return f.Name, err
 }
 
-func (a *asking) found(r schema.Record, name string, e schema.Entry) {
-	a.add(r.Kind, r.ID, []string{e.ID}, string(r.Kind), name, minute(e.At), e.By, a.Fact(e))
+// found adds the entries of a record that are wanted.
+func (a *asking) found(r schema.Record, name string, wanted func(schema.Entry) bool) {
+	told := a.Told(r)
+	for i, e := range r.Entries {
+		if wanted(e) {
+			a.add(r.Kind, r.ID, []string{e.ID}, string(r.Kind), name, minute(e.At), e.By, told[i])
+		}
+	}
 }
 
 // foundIn adds the entries that hold all of the words, else those that hold
 // any.
 func (a *asking) foundIn(r schema.Record, name string, wanted []string) {
-	var all, some []schema.Entry
+	var all, some []string
 	for _, e := range r.Entries {
 		set := newWordSet()
 		set.entry(e)
@@ -224,20 +224,18 @@ func (a *asking) foundIn(r schema.Record, name string, wanted []string) {
 		}
 		switch {
 		case n == len(wanted):
-			all = append(all, e)
+			all = append(all, e.ID)
 		case n > 0:
-			some = append(some, e)
+			some = append(some, e.ID)
 		}
 	}
 	if len(all) == 0 {
 		all = some
 	}
 	if len(all) == 0 && len(r.Entries) > 0 { // the record's own id holds the words
-		all = r.Entries[:1]
+		all = []string{r.Entries[0].ID}
 	}
-	for _, e := range all {
-		a.found(r, name, e)
-	}
+	a.found(r, name, func(e schema.Entry) bool { return slices.Contains(all, e.ID) })
 }
 
 func begins(set map[string]bool, w string) bool {

@@ -28,8 +28,9 @@ func askKnownAt(a *asking) error {
 	if err != nil {
 		return &UsageError{a.answer.Question, err.Error()}
 	}
-	for _, e := range known.Entries {
-		a.add(schema.VehicleRecord, r.ID, []string{e.ID}, int(e.Counter), minute(e.At), minute(e.Entered), e.By, e.Kind, a.Fact(e))
+	told := a.Told(known)
+	for i, e := range known.Entries {
+		a.add(schema.VehicleRecord, r.ID, []string{e.ID}, int(e.Counter), minute(e.At), minute(e.Entered), e.By, e.Kind, told[i])
 	}
 	a.note("%s", said)
 	return nil

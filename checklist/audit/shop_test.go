@@ -78,7 +78,12 @@ func (s *shopOf) Shop() (schema.Shop, error) {
 	return schema.Shop{Record: s.records[schema.ShopRecord]["shop"], Gauge: lookup(schema.GaugeRecord), Part: lookup(schema.PartRecord)}, nil
 }
 
-func (s *shopOf) Fact(e schema.Entry) string { return e.Kind }
+func (s *shopOf) Told(r schema.Record) (kinds []string) {
+	for _, e := range r.Entries {
+		kinds = append(kinds, e.Kind)
+	}
+	return kinds
+}
 
 // book writes one record, an entry after another.
 type book struct {

@@ -8,7 +8,6 @@
 package car
 
 import (
-	"slices"
 	"sync"
 	"time"
 
@@ -47,7 +46,7 @@ type Car struct {
 
 	kept    *kept
 	todo    func() []procedures.Step // of the visit's jobs
-	dropped map[string]bool          // entries that a correction took back
+	dropped map[string]schema.Entry  // the corrections, by the entries that they took back
 	instead map[string]schema.Entry  // what each replacement stands in for, by the replacement's id
 }
 
@@ -154,9 +153,9 @@ type SignOff struct {
 func Fold(r schema.Record, shop schema.Shop, now time.Time) *Car {
 	book, _ := procedures.Load()
 	r = r.With()
-	c := &Car{Record: r, Shop: shop, Now: now, Book: book, Fitted: map[string]Fitted{}, dropped: corrected(r), instead: replaced(r)}
+	c := &Car{Record: r, Shop: shop, Now: now, Book: book, Fitted: map[string]Fitted{}, dropped: Corrections(r), instead: replaced(r)}
 	for _, e := range r.Entries {
-		if !c.dropped[e.ID] {
+		if !c.TakenBack(e) {
 			c.apply(e)
 		}
 	}
@@ -167,21 +166,6 @@ func Fold(r schema.Record, shop schema.Shop, now time.Time) *Car {
 		c.Fitted[position] = f
 	}
 	return c
-}
-
-// corrected lists the entries of a record, in order, that a later correction
-// took back. A correction that was itself taken back has no effect.
-func corrected(r schema.Record) map[string]bool {
-	dropped := map[string]bool{}
-	for _, e := range slices.Backward(r.Entries) {
-		if e.Kind != (schema.CorrectData{}).EntryKind() || dropped[e.ID] {
-			continue
-		}
-		if data, err := schema.Into[schema.CorrectData](e); err == nil && data.Entry != e.ID {
-			dropped[data.Entry] = true
-		}
-	}
-	return dropped
 }
 
 // replaced finds what each entry stands in for that a correction named as the

@@ -10,10 +10,8 @@ import (
 func (c *Car) Limit(rule string) (schema.LimitData, bool) {
 	var found schema.LimitData
 	ok := false
-	shop := c.Shop.Record.With()
-	dropped := corrected(shop)
-	for _, e := range shop.Entries {
-		if e.Kind == found.EntryKind() && !dropped[e.ID] {
+	for _, e := range Standing(c.Shop.Record) {
+		if e.Kind == found.EntryKind() {
 			with(e, func(d schema.LimitData) {
 				if strings.EqualFold(d.Limit, rule) {
 					found, ok = d, true

@@ -86,16 +86,18 @@ type factJSON struct {
 	Committed bool      `json:"committed"`
 }
 
-func newFact(e schema.Entry, committed bool) factJSON {
-	return factJSON{e.Counter, e.ID, e.At, e.Entered, e.Late(), e.By, e.Device, e.Kind, sheet.Fact(e), e.Data, committed}
+func newFact(e schema.Entry, told string, committed bool) factJSON {
+	return factJSON{e.Counter, e.ID, e.At, e.Entered, e.Late(), e.By, e.Device, e.Kind, told, e.Data, committed}
 }
 
 // facts lists every fact of a car.
 func (v vehicle) facts() []factJSON {
 	lines := []factJSON{}
-	for _, e := range v.whole().Entries {
+	whole := v.whole()
+	told := sheet.Told(whole)
+	for i, e := range whole.Entries {
 		_, committed := v.Record.Entry(e.ID)
-		lines = append(lines, newFact(e, committed))
+		lines = append(lines, newFact(e, told[i], committed))
 	}
 	return lines
 }

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"feedproof/cmd/internal/screen"
+	"feedproof/cmd/internal/sheet"
 	"feedproof/records"
 	"feedproof/records/signature"
 	"feedproof/schema"
@@ -252,7 +253,7 @@ type putJSON struct {
 func factsOf(entries []schema.Entry) []factJSON {
 	facts := []factJSON{}
 	for _, e := range entries {
-		facts = append(facts, newFact(e, true))
+		facts = append(facts, newFact(e, sheet.Fact(e), true))
 	}
 	return facts
 }

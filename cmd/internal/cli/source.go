@@ -92,5 +92,5 @@ func (s source) Record(kind schema.RecordKind, id string) (schema.Record, error)
 // Shop is what rules may know beside a vehicle's record.
 func (s source) Shop() (schema.Shop, error) { return s.View.Facts() }
 
-// Fact is an entry in one line.
-func (s source) Fact(e schema.Entry) string { return sheet.Fact(e) }
+// Told are the entries of a record, each in a line.
+func (s source) Told(r schema.Record) []string { return sheet.Told(r) }

@@ -9,6 +9,7 @@ import (
 	"fmt"
 	"strings"
 
+	"feedproof/checklist/car"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -21,6 +22,33 @@ func Fact(e schema.Entry) string {
 		}
 	}
 	return e.Kind
+}
+
+// Told are the entries of a record, in order, each as [Fact] has it: one that a
+// correction took back says so, and a correction names it by its number.
+func Told(r schema.Record) []string {
+	corrections := car.Corrections(r)
+	told := make([]string, len(r.Entries))
+	for i, e := range r.Entries {
+		told[i] = Fact(e)
+		if d, err := schema.Into[schema.CorrectData](e); err == nil {
+			told[i] = numbered(r, told[i], d.Entry, d.By)
+		}
+		if by, gone := corrections[e.ID]; gone {
+			told[i] += fmt.Sprintf(" [taken back by #%d]", by.Counter)
+		}
+	}
+	return told
+}
+
+// numbered writes entries of a record by their numbers.
+func numbered(r schema.Record, text string, ids ...string) string {
+	for _, id := range ids {
+		if e, here := r.Entry(id); here && id != "" {
+			text = strings.ReplaceAll(text, id, fmt.Sprintf("#%d", e.Counter))
+		}
+	}
+	return text
 }
 
 // sayings tell each kind of entry; adding a kind is adding a line.

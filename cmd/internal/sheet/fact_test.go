@@ -82,3 +82,26 @@ func TestAccuracy(t *testing.T) {
 		}
 	}
 }
+
+// An entry that was taken back says by which, and a correction names what it is
+// about by number; one that was itself taken back has no effect.
+func TestToldWithCorrections(t *testing.T) {
+	r := schema.NewRecord(schema.VehicleRecord, "finch")
+	add := func(d schema.Data) string {
+		e, err := schema.NewEntry(schema.Origin{By: "tech-1", Device: "bay-1", Counter: r.MaxCounter() + 1}, d)
+		if err != nil {
+			t.Fatal(err)
+		}
+		r = r.With(e)
+		return e.ID
+	}
+	first := add(schema.NoteData{Text: "one"})
+	second := add(schema.NoteData{Text: "two"})
+	add(schema.CorrectData{Entry: first, Action: schema.Void, Why: "slip"})
+	undone := add(schema.CorrectData{Entry: second, Action: schema.Void, Why: "slip"})
+	add(schema.CorrectData{Entry: undone, Action: schema.Void, Why: "it was right"})
+	want := "note: one [taken back by #3]\nnote: two\nvoid of entry #1, slip\nvoid of entry #2, slip [taken back by #5]\nvoid of entry #4, it was right"
+	if got := strings.Join(Told(r), "\n"); got != want {
+		t.Errorf("told as\n%s\nwant\n%s", got, want)
+	}
+}
