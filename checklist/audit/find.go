@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"feedproof/checklist/car"
 	"feedproof/schema"
 )
 
@@ -183,20 +184,11 @@ func (a *asking) foundRows(kind schema.RecordKind, record string, wanted []strin
 // named is a record, and what people call it.
 func (a *asking) named(kind schema.RecordKind, record string) (schema.Record, string, error) {
 	r, err := a.Record(kind, record)
-	if err != nil {
-		return r, "", err
+	name := record
+	if err == nil && kind == schema.VehicleRecord {
+		name = car.Fold(r, schema.Shop{}, a.now).Vehicle.Name
 	}
-	name, err := a.nameOf(kind, record)
 	return r, name, err
-}
-
-// nameOf is what people call a record.
-func (a *asking) nameOf(kind schema.RecordKind, record string) (string, error) {
-	if kind != schema.VehicleRecord {
-		return record, nil
-	}
-	f, err := a.car(record)
-	return f.Name, err
 }
 
 // found adds the entries of a record that are wanted.
