@@ -265,9 +265,14 @@ type Object struct {
 	content []byte
 }
 
-func (o *Object) Hash() plumbing.Hash       { return o.hash }
+// Hash is the object's name.
+func (o *Object) Hash() plumbing.Hash { return o.hash }
+
+// Type is commit, tree, blob or tag.
 func (o *Object) Type() plumbing.ObjectType { return o.kind }
-func (o *Object) Size() int64               { return int64(len(o.content)) }
+
+// Size is in bytes.
+func (o *Object) Size() int64 { return int64(len(o.content)) }
 
 // Content is not to be changed: it may be that of another object too, or what others are differences to.
 func (o *Object) Content() []byte { return o.content }
