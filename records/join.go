@@ -169,7 +169,12 @@ func beginning(store storer.EncodedObjectStorer, head plumbing.Hash) (Beginning,
 		return Beginning{}, &VerifyError{Commit: c.Hash.String(), Reason: err}
 	}
 	b := Beginning{Fingerprint: signature.Fingerprint(key)}
-	own, err := snapshot{store: store, root: c.TreeHash}.record(schema.ShopRecord, "")
+	snap := snapshot{store: store, root: c.TreeHash}
+	p, blob, err := snap.find(schema.ShopRecord, "")
+	if err != nil {
+		return b, &VerifyError{Commit: c.Hash.String(), Path: shopFile, Reason: err}
+	}
+	own, err := snap.recordBlob(p, blob)
 	if err != nil {
 		return b, &VerifyError{Commit: c.Hash.String(), Path: shopFile, Reason: err}
 	}

@@ -94,15 +94,16 @@ func (n snapshot) find(kind schema.RecordKind, id string) (p string, blob plumbi
 	return p, entry.Hash, err
 }
 
-// record reads a record. A missing one is a *NotFoundError; a newer one comes back with a *schema.TooNewError.
+// record reads a record that the shop holds. A missing one is a *NotFoundError; a newer one comes back with a *schema.TooNewError.
 func (n snapshot) record(kind schema.RecordKind, id string) (schema.Record, error) {
 	p, blob, err := n.find(kind, id)
 	if err != nil {
 		return schema.Record{}, err
 	}
-	return n.recordBlob(p, blob)
+	return n.readRecord(p, blob, schema.ReadCommitted)
 }
 
+// recordBlob reads a record from wherever it came, strictly.
 func (n snapshot) recordBlob(p string, blob plumbing.Hash) (schema.Record, error) {
 	return n.readRecord(p, blob, schema.DecodeRecord)
 }
@@ -184,11 +185,8 @@ func (n snapshot) facts() (schema.Shop, error) {
 			defer alone.Unlock()
 			f, asked := known[id]
 			if !asked {
-				p, blob, err := n.find(kind, id)
-				if err == nil {
-					f.record, err = n.readRecord(p, blob, schema.ReadCommitted)
-				}
-				f.there = err == nil
+				r, err := n.record(kind, id)
+				f = found{r, err == nil}
 				known[id] = f
 			}
 			return f.record, f.there

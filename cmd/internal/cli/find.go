@@ -58,8 +58,12 @@ func (s *session) vehicle(id string) (vehicle, error) {
 	if err != nil {
 		return vehicle{}, err
 	}
-	draft, err := s.shop.Draft(id)
-	return vehicle{ID: id, Data: identity(r), Record: r, Draft: draft}, err
+	return s.withDraft(r)
+}
+
+func (s *session) withDraft(r schema.Record) (vehicle, error) {
+	draft, err := s.shop.Draft(r.ID)
+	return vehicle{ID: r.ID, Data: identity(r), Record: r, Draft: draft}, err
 }
 
 // cars reads every car of the shop.
@@ -84,10 +88,18 @@ func (s *session) carsThat(which func(audit.Name) bool) ([]vehicle, error) {
 		return nil, err
 	}
 	all = slices.DeleteFunc(all, func(n audit.Name) bool { return !which(n) })
+	view, err := s.shop.View()
+	if err != nil {
+		return nil, err
+	}
 	told := told(s.Progress("reading car"))
 	var cars []vehicle
 	for i, n := range all {
-		v, err := s.vehicle(n.ID)
+		r, err := view.Record(schema.VehicleRecord, n.ID)
+		if err != nil {
+			return nil, err
+		}
+		v, err := s.withDraft(r)
 		if err != nil {
 			return nil, err
 		}

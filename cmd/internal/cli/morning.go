@@ -58,12 +58,13 @@ func (s *session) standings() (standings, error) {
 	if err != nil {
 		return all, err
 	}
+	facts, err := s.shop.Facts()
+	if err != nil {
+		return all, err
+	}
 	told := told(s.Progress("judging car"))
 	for i, v := range cars {
-		as, err := s.assessAlone(v)
-		if err != nil {
-			return all, err
-		}
+		as := checklist.Assess(v.whole(), facts, s.Now())
 		told(i+1, len(cars))
 		if as.Car.Visit == nil || as.Car.Visit.Closed {
 			continue
