@@ -9,6 +9,7 @@ command -v git >/dev/null || missing+=(git)
 command -v ssh-keygen >/dev/null || missing+=(openssh-client)
 command -v gcc >/dev/null || missing+=(gcc libc6-dev) # the race detector needs cgo
 [ -x /usr/sbin/sshd ] || missing+=(openssh-server)
+command -v awk >/dev/null || missing+=(mawk)
 command -v python3 >/dev/null || missing+=(python3)
 /usr/bin/python3 -c 'import jsonschema' 2>/dev/null || missing+=(python3-jsonschema)
 command -v lexgrog >/dev/null || missing+=(man-db)

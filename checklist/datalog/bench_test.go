@@ -306,9 +306,6 @@ end { emit1 {"least": @least, "duty": @duty, "lean": @lean, "lost": @lost, "shor
 // beyond the medians of 0.3 s, by the noise and by what a pull rises in half of
 // that time.
 func TestWorstAgainstAwk(t *testing.T) {
-	if _, err := exec.LookPath("awk"); err != nil {
-		t.Skip("awk is not installed")
-	}
 	file := benchFile(2 * 60 * benchRows / benchTime)
 	r, err := Analyse(bytes.NewReader(file), mapping(t, file, benchColumns), testConditions)
 	if err != nil {
