@@ -3,9 +3,10 @@
 //
 // Start with [New] and [Index.Table]. Facts are kept with the hash of the
 // folder that holds the records, and with those of the records' bytes: what has
-// another hash than it should is not used. It is a cache and never the truth: without its file, with a damaged one, in a folder
-// that cannot be written and beside another process the answers are the same
-// and take longer. What is deliberately absent: what the facts mean.
+// another hash than it should is not used. It is a cache and never the truth:
+// without its file, with a damaged one, in a folder that cannot be written and
+// beside another process the answers are the same and take longer. What is
+// deliberately absent: what the facts mean.
 package index
 
 import (

@@ -135,12 +135,25 @@ func TestUnknownTable(t *testing.T) {
 }
 
 // TestCacheIsNeverTheTruth damages the file in every way that comes to mind:
-// the answer stays the same.
+// the answer stays the same, and so it does when a record changed since.
 func TestCacheIsNeverTheTruth(t *testing.T) {
 	w := newWorld(t, 5)
 	want, _ := w.ask("notes", "one")
 	whole, err := os.ReadFile(w.file())
 	must(t, err)
+	w.damage(whole, want)
+	w.note("car-03", "second")
+	must(t, os.Remove(w.file()))
+	after, read := w.ask("notes", "one")
+	if read != 5 || after["car-03"] != "first\nsecond\n" {
+		t.Fatalf("with no file: %d records read, want 5; car-03 %q", read, after["car-03"])
+	}
+	w.damage(whole, after)
+}
+
+// damage asks with a file that was damaged in every way.
+func (w *world) damage(whole []byte, want map[string]string) {
+	t := w.t
 	check := func(name string, content []byte) {
 		t.Helper()
 		must(t, os.WriteFile(w.file(), content, 0o644))
