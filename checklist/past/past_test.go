@@ -50,6 +50,16 @@ func (b *book) open(visit string) *book {
 	return b.add(schema.VisitData{Action: schema.OpenVisit, Visit: visit})
 }
 
+// sign signs off with an envelope that nobody knows.
+func (b *book) sign(recheck string) schema.Entry {
+	d := schema.SignOffData{Statement: schema.Statement{Person: "lead-1", Recheck: recheck}}
+	e := &d.Statement.Envelope
+	e.Power.State, e.Manifold.State, e.Speed.State, e.EthanolMin.State = schema.Unknown, schema.Unknown, schema.Unknown, schema.Unknown
+	e.EthanolMax.State, e.Altitude.State, e.FuelLevel.State = schema.Unknown, schema.Unknown, schema.Unknown
+	b.add(d)
+	return b.record.Entries[len(b.record.Entries)-1]
+}
+
 func (b *book) fold() *car.Car { return car.Fold(b.record, schema.Shop{}, b.at) }
 
 func (b *book) last() string { return b.record.Entries[len(b.record.Entries)-1].ID }
@@ -61,6 +71,21 @@ func (b *book) read(test string, c *schema.Conditions, values ...string) *book {
 		d.Values = append(d.Values, schema.Value{Name: values[i], Value: values[i+1], Unit: values[i+2]})
 	}
 	return b.add(d)
+}
+
+// TestLastRelease holds that a visit that was signed off twice left under the
+// last sign-off, and a visit without one under none.
+func TestLastRelease(t *testing.T) {
+	b := newBook(t).open("1")
+	b.sign("2026-04-01")
+	last := b.sign("2026-05-01")
+	got := Visits(b.open("2").fold())
+	if len(got) != 2 || got[1].Release != nil {
+		t.Fatalf("%d visits, want 2, of which the second is not signed off", len(got))
+	}
+	if r := got[0].Release; r == nil || r.Entry.ID != last.ID || r.Statement.Recheck != "2026-05-01" {
+		t.Errorf("the first left under %+v, want the sign-off with the re-check on 2026-05-01", r)
+	}
 }
 
 // TestVisits holds that what is written between two visits belongs to the one
@@ -275,21 +300,11 @@ func TestKnownAt(t *testing.T) {
 // A re-check belongs to the release before it, and not to those before that.
 func TestRechecked(t *testing.T) {
 	b := newBook(t)
-	sign := func() schema.Entry {
-		d := schema.SignOffData{Statement: schema.Statement{Person: "lead-1", Recheck: "2026-04-01"}}
-		e := &d.Statement.Envelope
-		e.Power.State, e.Manifold.State, e.Speed.State, e.EthanolMin.State = schema.Unknown, schema.Unknown, schema.Unknown, schema.Unknown
-		e.EthanolMax.State, e.Altitude.State, e.FuelLevel.State = schema.Unknown, schema.Unknown, schema.Unknown
-		b.add(d)
-		return b.record.Entries[len(b.record.Entries)-1]
-	}
-	b.open("1")
-	first := sign()
-	b.open("2")
-	second := sign()
+	first := b.open("1").sign("2026-04-01")
+	second := b.open("2").sign("2026-04-01")
 	b.open("3").add(schema.HoldPointData{Point: "HP11", Action: schema.ClosePoint})
 	closing := b.last()
-	third := sign()
+	third := b.sign("2026-04-01")
 	visits := Visits(b.fold())
 	for i, c := range []struct {
 		release schema.Entry

@@ -124,6 +124,33 @@ func TestOnlyChangedRecordsAreRead(t *testing.T) {
 	}
 }
 
+// TestNeighboursAreNotReadAgain changes a record whose folder holds others.
+func TestNeighboursAreNotReadAgain(t *testing.T) {
+	w := newWorld(t, 60) // in 256 folders: two of them share one
+	w.ask("notes", "one")
+	view, err := w.shop.View()
+	must(t, err)
+	folders, err := view.Folders(schema.VehicleRecord)
+	must(t, err)
+	shared := 0
+	for _, f := range folders {
+		files, err := view.Files(f)
+		must(t, err)
+		if len(files) < 2 {
+			continue
+		}
+		shared++
+		w.note(files[0].ID, "second")
+		got, read := w.ask("notes", "one")
+		if read != 1 || len(got) != 60 || got[files[0].ID] != "first\nsecond\n" || got[files[1].ID] != "first\n" {
+			t.Errorf("%s changed in %s: %d records read, %d rows, %q and %q", files[0].ID, f.Path, read, len(got), got[files[0].ID], got[files[1].ID])
+		}
+	}
+	if shared == 0 {
+		t.Error("no folder holds two cars")
+	}
+}
+
 func TestUnknownTable(t *testing.T) {
 	w := newWorld(t, 1)
 	view, err := w.shop.View()
