@@ -1,6 +1,6 @@
 # make demo | test | ci | durable | bench | bench-datalog | confusion | lint | fuzz | crosscheck
 
-include tools/versions.mk
+include .ci/versions.mk
 
 GO        ?= go
 PYTHON    ?= /usr/bin/python3 # Debian's, which has python3-jsonschema
@@ -24,7 +24,7 @@ test: programs ## everything, with the race detector
 	$(GO) test -race -timeout 30m ./...
 
 programs: ## what the tests hold ours against: git, OpenSSH, Chromium ...
-	@tools/programs.sh
+	@.ci/programs.sh
 
 # Cheap checks first; the tests last, so that their summary ends the output.
 ci: programs gofmt tidy vet lint generated platforms formats fuzz-short test
@@ -33,7 +33,7 @@ durable: ## kill, cut off and fill up the store, 1,000 times each
 	FEEDPROOF_LONG=1 $(GO) test -count=1 -timeout 4h -v -run 'Killed|Breaking|PowerCut|Lock|Clock|Full|ReadOnly|AtOnce|Beside' ./records/...
 
 bench: ## every benchmark, with ratios, and start-up
-	$(GO) run ./tools/bench
+	$(GO) run ./cmd/dev bench
 
 confusion: ## faults of over 200 random cars against what their logs are named
 	FEEDPROOF_LONG=1 $(GO) test -count=1 -v -run 'Confusion|TestPredictedNames' ./checklist/datalog ./checklist
@@ -42,14 +42,14 @@ bench-datalog: ## a log of 600,000 rows beside encoding/csv, Miller and awk
 	$(GO) test -run '^$$' -bench AnalyseBeside -benchtime 5x ./checklist/datalog
 
 shop: ## an invented shop of CARS cars in a new folder SHOP, for trying and measuring
-	$(GO) run ./tools/generate -cars $(CARS) -dir $(SHOP)
+	$(GO) run ./cmd/dev invent -cars $(CARS) -dir $(SHOP)
 
 questions: ## the questions over 2,000 cars, answered a second time in Python; FEEDPROOF_INVENTED names a shop that is there
 	FEEDPROOF_LONG=1 $(GO) test -count=1 -timeout 3h -run QuestionsFromOutside -v ./cmd/feedproof
 
 growth: ## answers, memory and disk from 500 cars up, as a table; GROWTH=500,2000,... in the folder GROWN
 	$(GO) build -o $(CACHE)/feedproof-measured ./cmd/feedproof
-	$(GO) run ./tools/growth -dir $(GROWN) -cars $(GROWTH) -program $(CACHE)/feedproof-measured
+	$(GO) run ./cmd/dev growth -dir $(GROWN) -cars $(GROWTH) -program $(CACHE)/feedproof-measured
 
 lint: $(LINT)
 	$(LINT) run ./...
@@ -58,14 +58,14 @@ $(LINT):
 	GOFLAGS= GOBIN=$(@D) $(GO) install github.com/golangci/golangci-lint/v2/cmd/golangci-lint@$(GOLANGCI_LINT_VERSION)
 
 fuzz: ## each fuzz target for FUZZTIME
-	tools/fuzz.sh $(FUZZTIME)
+	.ci/fuzz.sh $(FUZZTIME)
 
 fuzz-short:
-	tools/fuzz.sh 3000x
+	.ci/fuzz.sh 3000x
 
 crosscheck: ## the physics beside EPANET (npm) and fluids (Debian's python3-fluids)
-	@$(PYTHON) -c 'import fluids' 2>/dev/null || tools/install.sh python3-fluids
-	@command -v npm >/dev/null || tools/install.sh npm
+	@$(PYTHON) -c 'import fluids' 2>/dev/null || .ci/install.sh python3-fluids
+	@command -v npm >/dev/null || .ci/install.sh npm
 	$(GO) test -count=1 -tags crosscheck -v ./checklist/fuel/crosscheck
 
 gofmt:
@@ -78,7 +78,7 @@ vet:
 	$(GO) vet ./...
 
 generated: ## generated files are what go generate writes
-	tools/generated.sh
+	.ci/generated.sh
 
 platforms: ## builds everywhere without cgo
 	@for p in $(PLATFORMS); do \
@@ -87,4 +87,4 @@ platforms: ## builds everywhere without cgo
 	done
 
 formats: ## frozen records against the schemas, by another validator than ours
-	$(PYTHON) tools/validate-formats.py
+	$(PYTHON) testdata/outside/validate_formats.py

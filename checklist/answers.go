@@ -3,15 +3,15 @@ package checklist
 import (
 	"time"
 
-	"feedproof/checklist/car"
 	"feedproof/checklist/rules"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 )
 
 // answer marks the findings that an acknowledgement or a waiver answers. An
 // answer holds only for what was measured when it was given: any change lapses
 // it.
-func answer(c *car.Car, found []schema.Finding) {
+func answer(c *state.Car, found []schema.Finding) {
 	for i := range found {
 		f := &found[i]
 		switch f.Severity {
@@ -23,7 +23,7 @@ func answer(c *car.Car, found []schema.Finding) {
 	}
 }
 
-func acknowledged(c *car.Car, f schema.Finding) string {
+func acknowledged(c *state.Car, f schema.Finding) string {
 	for i := len(c.Acks) - 1; i >= 0; i-- {
 		if a := c.Acks[i]; a.Data.Finding == f.Key() && a.Data.Measured == f.Measured {
 			return a.Entry.ID
@@ -32,7 +32,7 @@ func acknowledged(c *car.Car, f schema.Finding) string {
 	return ""
 }
 
-func waived(c *car.Car, f schema.Finding) string {
+func waived(c *state.Car, f schema.Finding) string {
 	for i := len(c.Waivers) - 1; i >= 0; i-- {
 		w := c.Waivers[i]
 		if w.Data.Finding == f.Key() && w.Data.Measured == f.Measured && w.Data.Limit == f.Limit && len(WaiverTrouble(c, f, w.Entry.By, w.Data)) == 0 {
@@ -43,7 +43,7 @@ func waived(c *car.Car, f schema.Finding) string {
 }
 
 // WaiverTrouble says why a waiver does not hold: nothing when it does.
-func WaiverTrouble(c *car.Car, f schema.Finding, by string, w schema.WaiveData) []string {
+func WaiverTrouble(c *state.Car, f schema.Finding, by string, w schema.WaiveData) []string {
 	var trouble []string
 	say := func(bad bool, text string) {
 		if bad {
@@ -66,7 +66,7 @@ const waiverWords = 15
 
 // waivable reports that a lead could answer the finding: a HOLD of a rule that
 // is not on the never-waive list, or an open caution whose data names who may.
-func waivable(c *car.Car, f schema.Finding) bool {
+func waivable(c *state.Car, f schema.Finding) bool {
 	if rule, ok := rules.Find(f.Rule); ok {
 		return f.Severity == schema.Hold && !rule.Never
 	}

@@ -5,7 +5,7 @@ import (
 	"testing"
 
 	"feedproof/checklist"
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 )
 
 // longRecord is the clean car after it came back again and again, until its
@@ -45,6 +45,6 @@ func BenchmarkAssess400(b *testing.B) {
 func BenchmarkFold400(b *testing.B) {
 	r := longRecord(b, 400)
 	for b.Loop() {
-		car.Fold(r.record, r.shop, r.moment)
+		state.Fold(r.record, r.shop, r.moment)
 	}
 }

@@ -15,10 +15,10 @@ import (
 	"strings"
 	"time"
 
-	"feedproof/checklist/car"
 	"feedproof/checklist/fuel"
 	"feedproof/checklist/planning"
 	"feedproof/checklist/rules"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 )
 
@@ -28,7 +28,7 @@ const RuleSet = "2026-11"
 
 // Assessment is everything that is known about a car at a moment.
 type Assessment struct {
-	Car      *car.Car
+	Car      *state.Car
 	Findings []schema.Finding // heaviest first
 	Points   []Point
 	Steps    []Step
@@ -39,12 +39,12 @@ type Assessment struct {
 // Findings within their limits come too, as OK, so that a screen can show what
 // is proven.
 func Evaluate(r schema.Record, shop schema.Shop, moment time.Time) []schema.Finding {
-	return evaluate(car.Fold(r, shop, moment))
+	return evaluate(state.Fold(r, shop, moment))
 }
 
 // Assess is Evaluate with hold points, steps and the next thing.
 func Assess(r schema.Record, shop schema.Shop, moment time.Time) Assessment {
-	c := car.Fold(r, shop, moment)
+	c := state.Fold(r, shop, moment)
 	a := Assessment{Car: c, Findings: evaluate(c)}
 	a.Steps = steps(c)
 	a.Points = points(c, a)
@@ -52,7 +52,7 @@ func Assess(r schema.Record, shop schema.Shop, moment time.Time) Assessment {
 	return a
 }
 
-func evaluate(c *car.Car) []schema.Finding {
+func evaluate(c *state.Car) []schema.Finding {
 	var found []schema.Finding
 	for _, r := range rules.All() {
 		found = append(found, r.Judge(c)...)
@@ -68,7 +68,7 @@ func evaluate(c *car.Car) []schema.Finding {
 }
 
 // Plan is the calculation on the car as it stands.
-func Plan(c *car.Car) (fuel.Result, error) { return planning.Compute(c) }
+func Plan(c *state.Car) (fuel.Result, error) { return planning.Compute(c) }
 
 // Open lists the findings that keep the car from a clean commit.
 func Open(findings []schema.Finding) []schema.Finding {

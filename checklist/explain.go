@@ -34,7 +34,7 @@ func Pages() []Page {
 	for _, s := range book.All() {
 		out = append(out, Page{s.ID, s.Text, "step"})
 	}
-	for _, t := range schema.Tests {
+	for _, t := range schema.Readings {
 		out = append(out, Page{t.Name, t.Title, "test"})
 	}
 	for _, f := range book.Faults {
@@ -62,7 +62,7 @@ func Explain(id string) (string, bool) {
 	if s, ok := book.Step(id); ok {
 		return stepPage(s), true
 	}
-	if t, ok := schema.FindTest(id); ok {
+	if t, ok := schema.FindReading(id); ok {
 		return testPage(t), true
 	}
 	if f, ok := book.Fault(id); ok {
@@ -105,7 +105,7 @@ func stepPage(s procedures.Step) string {
 		s.ID, s.Text, orDash(s.Accept), s.Who, orDash(string(s.Opens)), orDash(s.Point), s.Source)
 }
 
-func testPage(t schema.Test) string {
+func testPage(t schema.Reading) string {
 	var b strings.Builder
 	fmt.Fprintf(&b, "# Reading: %s\n\n%s\n\n", t.Name, t.Title)
 	for _, v := range t.Values {

@@ -3,7 +3,7 @@ package checklist
 import (
 	"time"
 
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -34,7 +34,7 @@ const (
 
 // Card makes the fuel card of a car that is released under an envelope, to
 // come back by a date (2006-01-02).
-func Card(c *car.Car, e schema.Envelope, released time.Time, recheck string) FuelCard {
+func Card(c *state.Car, e schema.Envelope, released time.Time, recheck string) FuelCard {
 	card := FuelCard{
 		EthanolMin: e.EthanolMin, EthanolMax: e.EthanolMax, Level: e.FuelLevel,
 		Recheck: recheck, Yearly: released.AddDate(1, 0, 0).Format(time.DateOnly),
@@ -74,7 +74,7 @@ func season(day time.Time) time.Time {
 }
 
 // lastOdometer is the last one that was written down.
-func lastOdometer(c *car.Car) (quantity.Length, bool) {
+func lastOdometer(c *state.Car) (quantity.Length, bool) {
 	for i := len(c.VisitEntries) - 1; i >= 0; i-- {
 		if o, err := c.VisitEntries[i].Data.Odometer.SI(); err == nil {
 			return o, true

@@ -4,11 +4,11 @@ import (
 	"cmp"
 	"slices"
 
-	"feedproof/checklist/car"
 	"feedproof/checklist/datalog"
 	"feedproof/checklist/fuel"
 	"feedproof/checklist/planning"
 	"feedproof/checklist/rules"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -17,7 +17,7 @@ import (
 // last base pressure, injectors on the plan's fuel, consumption and the lambda
 // that was planned. What the record does not hold stays unknown, and what
 // depends on it is then said to be unproven.
-func LogConditions(c *car.Car) datalog.Conditions {
+func LogConditions(c *state.Car) datalog.Conditions {
 	known := datalog.Conditions{Cylinders: c.Vehicle.Cylinders}
 	if r, ok := c.Last("base"); ok {
 		if v, ok := r.Value("rail"); ok {

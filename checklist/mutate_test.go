@@ -13,26 +13,26 @@ import (
 	"testing"
 	"time"
 
-	"feedproof/checklist/car"
 	"feedproof/checklist/rules"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 )
 
-// These tests are those of tools/mutate: they hold a whole run of scenarios and
+// These tests are those of cmd/dev/mutate: they hold a whole run of scenarios and
 // limits against one broken rule after another.
 
 // mutantCase is a car and whether what the rules say of it is right.
 type mutantCase struct {
 	name  string
 	tell  func() *situation
-	car   *car.Car
+	car   *state.Car
 	says  map[string][]schema.Finding // of each rule, with no mutant
 	right func([]schema.Finding) bool
 }
 
 func (c *mutantCase) fold(t *testing.T) {
 	b := c.tell().build(t)
-	c.car = car.Fold(b.record, b.shop, b.moment)
+	c.car = state.Fold(b.record, b.shop, b.moment)
 }
 
 func mutantCases(t *testing.T) []mutantCase {

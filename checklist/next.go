@@ -3,7 +3,7 @@ package checklist
 import (
 	"slices"
 
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 )
 
 // next is the one next thing in words.
@@ -24,7 +24,7 @@ func next(a Assessment) string {
 }
 
 // signedOff is who signed, when nothing but notes and visits came after it.
-func signedOff(c *car.Car) (string, bool) {
+func signedOff(c *state.Car) (string, bool) {
 	for _, e := range slices.Backward(c.Record.Entries) {
 		switch {
 		case e.Kind == "note" || e.Kind == "visit":

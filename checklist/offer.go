@@ -4,8 +4,8 @@ import (
 	"math"
 	"slices"
 
-	"feedproof/checklist/car"
 	"feedproof/checklist/rules"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -19,7 +19,7 @@ var powerRules = []string{"L01", "L01e", "L02", "L04c", "L21"}
 //
 // There is none when nothing is short. What no power would mend, such as a
 // flow test at too little pressure, is left to its own finding.
-func Offer(c *car.Car) (quantity.Power, bool) {
+func Offer(c *state.Car) (quantity.Power, bool) {
 	if c.Plan == nil || c.Visit == nil {
 		return 0, false
 	}
@@ -49,7 +49,7 @@ const kilowatt = 1000
 
 // short lists the rules that would be broken if the car had been planned for
 // that power.
-func short(c *car.Car, p quantity.Power) []string {
+func short(c *state.Car, p quantity.Power) []string {
 	plan, other := *c.Plan, *c
 	plan.Envelope.Power = schema.Q[quantity.Power]{Written: quantity.Write(p, "kW", 3)}
 	other.Plan = &plan

@@ -3,9 +3,9 @@ package checklist
 import (
 	"slices"
 
-	"feedproof/checklist/car"
 	"feedproof/checklist/fuel"
 	"feedproof/checklist/planning"
+	"feedproof/checklist/state"
 	"feedproof/schema/quantity"
 )
 
@@ -34,7 +34,7 @@ const rangeSeed = 1
 // Look computes the outlook of the car as it stands.
 //
 // Errors: as [Plan].
-func Look(c *car.Car) (Outlook, error) {
+func Look(c *state.Car) (Outlook, error) {
 	s, err := planning.System(c)
 	if err != nil {
 		return Outlook{}, err
@@ -73,7 +73,7 @@ func series(s fuel.System) []PowerPoint {
 
 // PlanIf is the calculation with inputs of the model changed, as fuel.WhatIf
 // takes them: "pump-flow=+25 %", "wire-area=+50 %". Nothing is recorded.
-func PlanIf(c *car.Car, changes ...string) (fuel.Result, error) {
+func PlanIf(c *state.Car, changes ...string) (fuel.Result, error) {
 	s, err := planning.System(c)
 	if err != nil {
 		return fuel.Result{}, err

@@ -5,9 +5,9 @@ import (
 	"strings"
 	"time"
 
-	"feedproof/checklist/car"
 	"feedproof/checklist/procedures"
 	"feedproof/checklist/rules"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 )
 
@@ -35,7 +35,7 @@ type Point struct {
 	Release  bool       `json:"release,omitempty"` // closed by the sign-off itself, or after it
 }
 
-func points(c *car.Car, a Assessment) []Point {
+func points(c *state.Car, a Assessment) []Point {
 	if c.Visit == nil {
 		return nil
 	}
@@ -45,7 +45,7 @@ func points(c *car.Car, a Assessment) []Point {
 			continue
 		}
 		point := Point{ID: p.ID, Name: p.Name, Before: p.Before, Release: p.AtRelease || p.AfterLeave}
-		point.State, point.Why, point.ClosedBy, point.At = state(c, p)
+		point.State, point.Why, point.ClosedBy, point.At = stateOf(c, p)
 		if point.State == PointClosed {
 			point.rejudge(c, p, a)
 		}
@@ -59,14 +59,14 @@ func points(c *car.Car, a Assessment) []Point {
 
 // lookedAt reports the point that a visit of no job is for: the re-check, and
 // the yearly check once that was done.
-func lookedAt(c *car.Car, p procedures.Point) bool {
+func lookedAt(c *state.Car, p procedures.Point) bool {
 	return p.AfterLeave && (p.ID == "HP11") != c.Rechecked()
 }
 
 // rejudge re-opens a closed point when what it rests on no longer stands: a
 // reading taken back, a gauge found bad, a rule that is no longer satisfied.
 // What was shown before an opening cannot be shown again.
-func (p *Point) rejudge(c *car.Car, template procedures.Point, a Assessment) {
+func (p *Point) rejudge(c *state.Car, template procedures.Point, a Assessment) {
 	closing, _ := lastClosing(c, p.ID)
 	left, spoiled := standing(a, template, closing)
 	again, why := PointReopened, lacks(left.Car, template, left)
@@ -93,16 +93,16 @@ func (p *Point) rejudge(c *car.Car, template procedures.Point, a Assessment) {
 
 // closedWithout names a reading that the point asks for and that nobody had
 // taken when it was closed; empty when they were there.
-func closedWithout(c *car.Car, p procedures.Point, closing car.PointEntry) string {
+func closedWithout(c *state.Car, p procedures.Point, closing state.PointEntry) string {
 	for _, test := range p.Tests {
-		if !slices.ContainsFunc(c.All(test), func(r car.Reading) bool { return schema.Order(c.First(r.Entry), closing.Entry) < 0 }) {
+		if !slices.ContainsFunc(c.All(test), func(r state.Reading) bool { return schema.Order(c.First(r.Entry), closing.Entry) < 0 }) {
 			return test
 		}
 	}
 	return ""
 }
 
-func state(c *car.Car, p procedures.Point) (PointState, string, string, time.Time) {
+func stateOf(c *state.Car, p procedures.Point) (PointState, string, string, time.Time) {
 	closing, ok := lastClosing(c, p.ID)
 	if p.Guards != "" {
 		if why := actBefore(c, p, closing, ok); why != "" {
@@ -123,16 +123,16 @@ func state(c *car.Car, p procedures.Point) (PointState, string, string, time.Tim
 
 // lastClosing finds the closing that the last entry of the point is, in this
 // visit.
-func lastClosing(c *car.Car, id string) (car.PointEntry, bool) {
+func lastClosing(c *state.Car, id string) (state.PointEntry, bool) {
 	for i := len(c.Points) - 1; i >= 0; i-- {
 		if e := c.Points[i]; e.Data.Point == id && c.InVisit(e.Entry) {
 			return e, e.Data.Action == schema.ClosePoint
 		}
 	}
-	return car.PointEntry{}, false
+	return state.PointEntry{}, false
 }
 
-func reopened(c *car.Car, p procedures.Point, closing car.PointEntry) string {
+func reopened(c *state.Car, p procedures.Point, closing state.PointEntry) string {
 	if slices.Contains(p.Reopens, "opening") {
 		if o, ok := c.OpenedAfter(closing.Entry); ok {
 			return o.Joint + " was opened after it"
@@ -146,7 +146,7 @@ func reopened(c *car.Car, p procedures.Point, closing car.PointEntry) string {
 
 // actBefore says that the act a point guards was done before the point was
 // closed: it can then never be shown.
-func actBefore(c *car.Car, p procedures.Point, closing car.PointEntry, closed bool) string {
+func actBefore(c *state.Car, p procedures.Point, closing state.PointEntry, closed bool) string {
 	act, ok := firstOfLastRun(c, p.Guards)
 	if !ok {
 		return ""
@@ -165,8 +165,8 @@ func actBefore(c *car.Car, p procedures.Point, closing car.PointEntry, closed bo
 
 // closedSinceOpening looks for a closing between the last opening and the first
 // start after it: what opened the point again since can be tested again.
-func closedSinceOpening(c *car.Car, id string, start schema.Entry) bool {
-	return slices.ContainsFunc(c.Points, func(e car.PointEntry) bool {
+func closedSinceOpening(c *state.Car, id string, start schema.Entry) bool {
+	return slices.ContainsFunc(c.Points, func(e state.PointEntry) bool {
 		_, opened := c.OpenedAfter(e.Entry)
 		return e.Data.Point == id && e.Data.Action == schema.ClosePoint && e.Data.Late == "" && !opened && schema.Order(e.Entry, start) < 0
 	})
@@ -174,12 +174,12 @@ func closedSinceOpening(c *car.Car, id string, start schema.Entry) bool {
 
 // closedBeforeAct looks for a closing between the last leak test before the act
 // and the act itself.
-func closedBeforeAct(c *car.Car, id string, act schema.Entry) bool {
+func closedBeforeAct(c *state.Car, id string, act schema.Entry) bool {
 	for _, e := range c.Points {
 		if e.Data.Point != id || e.Data.Action != schema.ClosePoint || e.Data.Late != "" || schema.Order(e.Entry, act) > 0 {
 			continue
 		}
-		between := slices.ContainsFunc(c.All("leak"), func(r car.Reading) bool {
+		between := slices.ContainsFunc(c.All("leak"), func(r state.Reading) bool {
 			return schema.Order(r.Entry, e.Entry) > 0 && schema.Order(r.Entry, act) < 0
 		})
 		if !between && c.InVisit(e.Entry) {
@@ -192,18 +192,18 @@ func closedBeforeAct(c *car.Car, id string, act schema.Entry) bool {
 // firstOfLastRun is the first act since the system was last closed and tested:
 // the first opening of the last run of openings, or the first start after the
 // last opening.
-func firstOfLastRun(c *car.Car, act procedures.Act) (schema.Entry, bool) {
+func firstOfLastRun(c *state.Car, act procedures.Act) (schema.Entry, bool) {
 	if act == procedures.ActStart {
 		return firstStart(c)
 	}
-	openings := slices.DeleteFunc(c.VisitOpenings(), func(o car.Opening) bool { return act == procedures.ActCut && !o.HotOrCut })
+	openings := slices.DeleteFunc(c.VisitOpenings(), func(o state.Opening) bool { return act == procedures.ActCut && !o.HotOrCut })
 	if len(openings) == 0 {
 		return schema.Entry{}, false
 	}
 	last := openings[len(openings)-1].Entry
 	first := last
 	for i := len(openings) - 1; i >= 0; i-- {
-		tested := slices.ContainsFunc(c.All("leak"), func(r car.Reading) bool {
+		tested := slices.ContainsFunc(c.All("leak"), func(r state.Reading) bool {
 			return schema.Order(r.Entry, openings[i].Entry) > 0 && schema.Order(r.Entry, last) < 0
 		})
 		if tested {
@@ -216,7 +216,7 @@ func firstOfLastRun(c *car.Car, act procedures.Act) (schema.Entry, bool) {
 
 var engineRuns = []string{"idle", "load", "supply", "hot restart"}
 
-func firstStart(c *car.Car) (schema.Entry, bool) {
+func firstStart(c *state.Car) (schema.Entry, bool) {
 	openings := c.VisitOpenings()
 	if len(openings) == 0 {
 		return schema.Entry{}, false
@@ -231,7 +231,7 @@ func firstStart(c *car.Car) (schema.Entry, bool) {
 }
 
 // lacks lists in words what the point still needs.
-func lacks(c *car.Car, p procedures.Point, a Assessment) []string {
+func lacks(c *state.Car, p procedures.Point, a Assessment) []string {
 	var missing []string
 	for _, t := range wants(c, p, a) {
 		missing = append(missing, t.wanted())
@@ -241,7 +241,7 @@ func lacks(c *car.Car, p procedures.Point, a Assessment) []string {
 
 // wants lists what the point still needs: readings, steps and rules that are
 // satisfied.
-func wants(c *car.Car, p procedures.Point, a Assessment) []Task {
+func wants(c *state.Car, p procedures.Point, a Assessment) []Task {
 	var out []Task
 	for _, test := range p.Tests {
 		if _, ok := freshReading(c, p.ID, test); !ok {
@@ -264,7 +264,7 @@ func wants(c *car.Car, p procedures.Point, a Assessment) []Task {
 }
 
 // judging lists the findings that keep the point open.
-func judging(c *car.Car, p procedures.Point, a Assessment) []schema.Finding {
+func judging(c *state.Car, p procedures.Point, a Assessment) []schema.Finding {
 	if p.Guards == procedures.ActOpening {
 		return rules.ReadyToOpen(c)
 	}

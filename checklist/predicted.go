@@ -7,10 +7,10 @@ import (
 	"math"
 	"slices"
 
-	"feedproof/checklist/car"
 	"feedproof/checklist/datalog"
 	"feedproof/checklist/fuel"
 	"feedproof/checklist/planning"
+	"feedproof/checklist/state"
 	"feedproof/schema/quantity"
 )
 
@@ -69,7 +69,7 @@ type model struct {
 
 // Predict runs the plan's network at the points of the worst pull and names
 // what explains the pressure across the injectors.
-func Predict(c *car.Car, r datalog.Result) Prediction {
+func Predict(c *state.Car, r datalog.Result) Prediction {
 	s, err := planning.System(c)
 	if err != nil {
 		return Prediction{Why: err.Error()}

@@ -3,9 +3,9 @@ package checklist
 import (
 	"slices"
 
-	"feedproof/checklist/car"
 	"feedproof/checklist/procedures"
 	"feedproof/checklist/rules"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 )
 
@@ -43,7 +43,7 @@ func restsOn(a Assessment, p procedures.Point, asked []string, e schema.Entry) b
 	switch e.Kind {
 	case "reading":
 		r, err := schema.Into[schema.ReadingData](e)
-		return err == nil && slices.Contains(asked, r.Test) && countsFor(a.Car, p, car.Reading{Entry: e, Data: r})
+		return err == nil && slices.Contains(asked, r.Test) && countsFor(a.Car, p, state.Reading{Entry: e, Data: r})
 	case "step":
 		s, err := schema.Into[schema.StepData](e)
 		return err == nil && slices.ContainsFunc(a.Steps, func(step Step) bool { return step.ID == s.Step && step.Point == p.ID })
@@ -56,7 +56,7 @@ func restsOn(a Assessment, p procedures.Point, asked []string, e schema.Entry) b
 // say of it. A reading that was taken after the closing does not stand in for
 // one that it was closed on. The assessment comes back as it is when no such
 // gauge was used.
-func standing(a Assessment, p procedures.Point, closing car.PointEntry) (left Assessment, spoiled string) {
+func standing(a Assessment, p procedures.Point, closing state.PointEntry) (left Assessment, spoiled string) {
 	gone := map[string]string{} // readings of gauges that were found bad, and why
 	var tests []string
 	for _, r := range a.Car.Readings {
@@ -72,7 +72,7 @@ func standing(a Assessment, p procedures.Point, closing car.PointEntry) (left As
 		return a, ""
 	}
 	c := *a.Car
-	c.Readings = slices.DeleteFunc(slices.Clone(c.Readings), func(r car.Reading) bool {
+	c.Readings = slices.DeleteFunc(slices.Clone(c.Readings), func(r state.Reading) bool {
 		return gone[r.Entry.ID] != "" || slices.Contains(tests, r.Data.Test) && c.InVisit(r.Entry) && !closedOn(a.Car, closing, r)
 	})
 	left = Assessment{Car: &c, Steps: steps(&c)}
@@ -85,7 +85,7 @@ func standing(a Assessment, p procedures.Point, closing car.PointEntry) (left As
 
 // closedOn reports a reading that a closing rests on: as the closing says, or,
 // when it is older than that, a reading before it.
-func closedOn(c *car.Car, closing car.PointEntry, r car.Reading) bool {
+func closedOn(c *state.Car, closing state.PointEntry, r state.Reading) bool {
 	first := c.First(r.Entry)
 	if rests := closing.Data.Rests; len(rests) > 0 {
 		return slices.Contains(rests, r.Entry.ID) || slices.Contains(rests, first.ID)
@@ -94,7 +94,7 @@ func closedOn(c *car.Car, closing car.PointEntry, r car.Reading) bool {
 }
 
 // judge is what some rules say of a car, with the answers given.
-func judge(c *car.Car, ids []string) []schema.Finding {
+func judge(c *state.Car, ids []string) []schema.Finding {
 	var found []schema.Finding
 	for _, id := range ids {
 		if rule, ok := rules.Find(id); ok {

@@ -5,8 +5,8 @@ import (
 	"slices"
 	"time"
 
-	"feedproof/checklist/car"
 	"feedproof/checklist/procedures"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 )
 
@@ -20,12 +20,12 @@ const secondCheckAfter = 12 * time.Hour
 
 // Alone reports that nobody else of the roster works on cars: then, and only
 // then, may one person make the second check.
-func Alone(c *car.Car, person string) bool { return len(c.Others(person)) == 0 }
+func Alone(c *state.Car, person string) bool { return len(c.Others(person)) == 0 }
 
 // secondTrouble says why a hold point of two persons is not closed by two;
 // empty when it is, or when one person may stand in for the second and did so
 // in time.
-func secondTrouble(c *car.Car, p procedures.Point, closing car.PointEntry) string {
+func secondTrouble(c *state.Car, p procedures.Point, closing state.PointEntry) string {
 	by, second := closing.Entry.By, closing.Data.Second
 	if !p.Two || second != "" && second != by {
 		return ""
@@ -46,8 +46,8 @@ func secondTrouble(c *car.Car, p procedures.Point, closing car.PointEntry) strin
 
 // testsApart is the time between the first and the last leak test that one
 // person made since anything was opened or changed, up to the closing.
-func testsApart(c *car.Car, p procedures.Point, closing schema.Entry) time.Duration {
-	tests := slices.DeleteFunc(c.All("leak"), func(r car.Reading) bool {
+func testsApart(c *state.Car, p procedures.Point, closing schema.Entry) time.Duration {
+	tests := slices.DeleteFunc(c.All("leak"), func(r state.Reading) bool {
 		return r.Entry.By != closing.By || r.Data.Late != "" || r.Entry.Late() || schema.Order(r.Entry, closing) > 0 || !countsFor(c, p, r)
 	})
 	if len(tests) < 2 {
@@ -57,7 +57,7 @@ func testsApart(c *car.Car, p procedures.Point, closing schema.Entry) time.Durat
 }
 
 // secondMends says how a missing second person is mended.
-func secondMends(c *car.Car, p procedures.Point, by string) string {
+func secondMends(c *state.Car, p procedures.Point, by string) string {
 	if p.Alone && Alone(c, by) {
 		return fmt.Sprintf("nobody else works here: test again %.0f h after the first leak test, then close it with --delayed", secondCheckAfter.Hours())
 	}

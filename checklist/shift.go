@@ -5,7 +5,7 @@ import (
 	"slices"
 	"strings"
 
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 )
 
@@ -68,7 +68,7 @@ func (s Shift) Note(from, to string) string {
 }
 
 // openJoints lists the joints opened since the last leak test of the visit.
-func openJoints(c *car.Car) []string {
+func openJoints(c *state.Car) []string {
 	test, tested := c.Last("leak")
 	var out []string
 	for _, o := range c.VisitOpenings() {
@@ -81,17 +81,17 @@ func openJoints(c *car.Car) []string {
 }
 
 // lastStep finds the last entry that did a step in this visit.
-func lastStep(c *car.Car, id string) (car.Step, bool) {
+func lastStep(c *state.Car, id string) (state.Step, bool) {
 	for _, s := range slices.Backward(c.Steps) {
 		if s.Data.Step == id && c.InVisit(s.Entry) && s.Data.State != schema.StepNA {
 			return s, true
 		}
 	}
-	return car.Step{}, false
+	return state.Step{}, false
 }
 
 // since is the entry that began a state: the step, or its reading.
-func since(c *car.Car, step, test string) (schema.Entry, bool) {
+func since(c *state.Car, step, test string) (schema.Entry, bool) {
 	s, done := lastStep(c, step)
 	r, read := c.Last(test)
 	switch {
@@ -103,7 +103,7 @@ func since(c *car.Car, step, test string) (schema.Entry, bool) {
 	return schema.Entry{}, false
 }
 
-func lasts(c *car.Car, begins, test, ends string) bool {
+func lasts(c *state.Car, begins, test, ends string) bool {
 	began, ok := since(c, begins, test)
 	if !ok {
 		return false
@@ -122,7 +122,7 @@ const (
 func CountsPlugs(step string) bool { return step == plugsIn || step == plugsOut }
 
 // plugs says how many plugs went into open lines and have not come out.
-func plugs(c *car.Car) string {
+func plugs(c *state.Car) string {
 	in, ok := lastStep(c, plugsIn)
 	if !ok || in.Data.Count == "" {
 		return ""

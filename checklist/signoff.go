@@ -5,8 +5,8 @@ import (
 	"slices"
 	"strings"
 
-	"feedproof/checklist/car"
 	"feedproof/checklist/procedures"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 )
 
@@ -42,8 +42,8 @@ func CanClose(a Assessment, point, by, second string) []schema.Finding {
 }
 
 // now is the closing as it would be made at this moment.
-func now(c *car.Car, p procedures.Point, by, second string) car.PointEntry {
-	closing := car.PointEntry{
+func now(c *state.Car, p procedures.Point, by, second string) state.PointEntry {
+	closing := state.PointEntry{
 		Entry: schema.Entry{ID: "now", By: by, At: c.Now, Counter: c.Record.MaxCounter() + 1},
 		Data:  schema.HoldPointData{Point: p.ID, Action: schema.ClosePoint, Second: second},
 	}
@@ -54,7 +54,7 @@ func now(c *car.Car, p procedures.Point, by, second string) car.PointEntry {
 }
 
 // strangerTrouble says that the second person cannot have checked.
-func strangerTrouble(c *car.Car, by, second string) string {
+func strangerTrouble(c *state.Car, by, second string) string {
 	if second == "" || second == by {
 		return ""
 	}
@@ -62,7 +62,7 @@ func strangerTrouble(c *car.Car, by, second string) string {
 	switch {
 	case !known:
 		return second + " is not in the shop"
-	case !car.HandsOn(p):
+	case !state.HandsOn(p):
 		return fmt.Sprintf("%s is %s; somebody who works on cars is asked for", second, roles(p))
 	}
 	return ""
@@ -74,7 +74,7 @@ func refusal(about, measured, next string) schema.Finding {
 
 // roleTrouble says why a person may not act in a role. A lead may act in every
 // role but hot work; a fuel technician does what a technician may.
-func roleTrouble(c *car.Car, id string, want schema.Role) string {
+func roleTrouble(c *state.Car, id string, want schema.Role) string {
 	p, ok := c.Person(id)
 	if !ok {
 		return id + " is not in the shop's roster"
@@ -128,6 +128,6 @@ func signRefusal(about, measured, next string) schema.Finding {
 	return schema.Finding{Rule: "HP10", Severity: schema.Hold, About: about, Measured: measured, Limit: "closed before the car leaves", Means: "the car cannot leave yet", Next: next}
 }
 
-func worked(c *car.Car, person string) bool { return slices.Contains(c.Workers(), person) }
+func worked(c *state.Car, person string) bool { return slices.Contains(c.Workers(), person) }
 
 func words(s string) int { return len(strings.Fields(s)) }

@@ -3,8 +3,8 @@ package checklist
 import (
 	"slices"
 
-	"feedproof/checklist/car"
 	"feedproof/checklist/procedures"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 )
 
@@ -16,7 +16,7 @@ type Step struct {
 	By    string
 }
 
-func steps(c *car.Car) []Step {
+func steps(c *state.Car) []Step {
 	var out []Step
 	todo := c.Todo()
 	if c.Looking() {
@@ -31,7 +31,7 @@ func steps(c *car.Car) []Step {
 	return out
 }
 
-func stepState(c *car.Car, s procedures.Step) Step {
+func stepState(c *state.Car, s procedures.Step) Step {
 	step := Step{Step: s}
 	for _, e := range c.Steps {
 		if e.Data.Step == s.ID && c.InVisit(e.Entry) && !anew(c, s, e.Entry) {
@@ -50,7 +50,7 @@ func stepState(c *car.Car, s procedures.Step) Step {
 // anew reports that an opening after a step asks for the step again: any, when
 // it is done once the last joint is closed; one after a leak test, when it is
 // done before a joint is opened.
-func anew(c *car.Car, s procedures.Step, e schema.Entry) bool {
+func anew(c *state.Car, s procedures.Step, e schema.Entry) bool {
 	o, opened := c.OpenedAfter(e)
 	switch {
 	case !opened || s.Again == procedures.Once || s.Opens != procedures.OpensNothing:
@@ -58,7 +58,7 @@ func anew(c *car.Car, s procedures.Step, e schema.Entry) bool {
 	case s.Again == procedures.AfterOpening:
 		return true
 	}
-	return slices.ContainsFunc(c.All("leak"), func(r car.Reading) bool {
+	return slices.ContainsFunc(c.All("leak"), func(r state.Reading) bool {
 		return schema.Order(r.Entry, e) > 0 && schema.Order(r.Entry, o.Entry) < 0
 	})
 }
@@ -66,14 +66,14 @@ func anew(c *car.Car, s procedures.Step, e schema.Entry) bool {
 // freshReading finds the last reading of a test that still counts for a hold
 // point: later than what re-opened it, and than the point it follows. Without
 // a point any reading of the visit counts.
-func freshReading(c *car.Car, point, test string) (car.Reading, bool) {
+func freshReading(c *state.Car, point, test string) (state.Reading, bool) {
 	r, ok := c.Last(test)
 	p, known := c.Book.Point(point)
 	return r, ok && (!known || countsFor(c, p, r))
 }
 
 // countsFor reports that a reading still counts for a hold point.
-func countsFor(c *car.Car, p procedures.Point, r car.Reading) bool {
+func countsFor(c *state.Car, p procedures.Point, r state.Reading) bool {
 	if p.After != "" {
 		before, closed := lastClosing(c, p.After)
 		if !closed || schema.Order(r.Entry, before.Entry) < 0 {

@@ -6,7 +6,7 @@ import (
 	"slices"
 	"strings"
 
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 )
 
@@ -89,7 +89,7 @@ func fresh(list, more []Task) []Task {
 
 // For reports that a task is for this person: to be recorded, and by somebody
 // in their role. What stops the work now is for everybody.
-func (t Task) For(c *car.Car, person string) bool {
+func (t Task) For(c *state.Car, person string) bool {
 	switch t.Do {
 	case DoFix:
 		return t.Finding.Severity >= schema.Stop
@@ -111,14 +111,14 @@ var command = regexp.MustCompile(`feedproof (read|caution) CAR ("[^"]+"|[A-Za-z0
 
 // answering is the task that answers a finding: the reading or caution that its
 // next check names, else the check itself.
-func answering(c *car.Car, f schema.Finding, point string) Task {
+func answering(c *state.Car, f schema.Finding, point string) Task {
 	t := Task{Do: DoFix, ID: f.Rule, Point: point, Text: f.About + ": " + f.Next, Finding: &f}
 	m := command.FindStringSubmatch(f.Next)
 	if m == nil {
 		return t
 	}
 	id := strings.Trim(m[2], `"`)
-	if _, ok := schema.FindTest(id); ok && m[1] == "read" {
+	if _, ok := schema.FindReading(id); ok && m[1] == "read" {
 		t.Do, t.ID = DoRead, id
 	}
 	if _, ok := c.Book.Caution(id); ok && m[1] == "caution" {

@@ -138,7 +138,7 @@ func (StepState) Values() []string { return []string{"started", "done", "not app
 // ReadingData is one test occasion: every value read in it, each with its
 // gauge, and the conditions that travel with it.
 type ReadingData struct {
-	Test       string      `json:"test"`                 // a test of tests.go
+	Test       string      `json:"test"`                 // a test of readings.go
 	Values     []Value     `json:"values"`               // every value that was read
 	Conditions *Conditions `json:"conditions,omitempty"` // what the car did meanwhile
 	Attempt    int         `json:"attempt,omitempty"`    // number of the try, from 1

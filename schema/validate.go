@@ -16,7 +16,7 @@ import (
 	"github.com/santhosh-tekuri/jsonschema/v5"
 )
 
-//go:generate go run ./generate
+//go:generate go run feedproof/cmd/dev schemas v1
 
 //go:embed v1/*.schema.json
 var files embed.FS

@@ -6,7 +6,7 @@ import (
 	"slices"
 	"strings"
 
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 )
 
@@ -186,7 +186,7 @@ func (a *asking) named(kind schema.RecordKind, record string) (schema.Record, st
 	r, err := a.Record(kind, record)
 	name := record
 	if err == nil && kind == schema.VehicleRecord {
-		name = car.Fold(r, schema.Shop{}, a.now).Vehicle.Name
+		name = state.Fold(r, schema.Shop{}, a.now).Vehicle.Name
 	}
 	return r, name, err
 }

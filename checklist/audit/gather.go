@@ -6,8 +6,8 @@ import (
 	"strings"
 	"time"
 
-	"feedproof/checklist/car"
 	"feedproof/checklist/past"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 
@@ -62,7 +62,7 @@ func decode[T any](facts []byte) (rows []T, err error) {
 }
 
 func gatherVehicle(r schema.Record, facts map[string][]byte, put func(string, any, int) error) error {
-	c := car.Fold(r, schema.Shop{}, time.Time{})
+	c := state.Fold(r, schema.Shop{}, time.Time{})
 	visits := past.Visits(c)
 	facts[tableNames], facts[tableValues] = nameFact(c, visits), valueFacts(c)
 	components := past.Components(c, visits)
@@ -142,7 +142,7 @@ type carFact struct {
 // common practice, as the rules for materials have it.
 const ethanolCar = quantity.Fraction(0.10)
 
-func carFactOf(c *car.Car, visits []past.Visit) carFact {
+func carFactOf(c *state.Car, visits []past.Visit) carFact {
 	f := carFact{Name: c.Vehicle.Name, Plate: c.Vehicle.Plate, VIN: c.Vehicle.VIN, Owner: c.Vehicle.Owner}
 	f.Here = len(visits) > 0 && visits[len(visits)-1].Close == nil
 	if c.Held != nil {
@@ -192,7 +192,7 @@ type boundedVisit struct {
 	Envelope *schema.Envelope `json:"l,omitempty"`
 }
 
-func visitFacts(c *car.Car, visits []past.Visit, readings map[string]schema.ReadingData) []boundedVisit {
+func visitFacts(c *state.Car, visits []past.Visit, readings map[string]schema.ReadingData) []boundedVisit {
 	var out []boundedVisit
 	for _, v := range visits {
 		f := boundedVisit{Declared: v.Opening.Declared}
@@ -223,7 +223,7 @@ func kilometres(q schema.Q[quantity.Length]) *float64 {
 }
 
 // recheck is the first closing of HP11 after a release.
-func recheck(c *car.Car, release schema.Entry) *stamp {
+func recheck(c *state.Car, release schema.Entry) *stamp {
 	for _, p := range c.Points {
 		if p.Data.Point == "HP11" && p.Data.Action == schema.ClosePoint && schema.Order(p.Entry, release) > 0 {
 			return stampOf(p.Entry)
@@ -291,7 +291,7 @@ type waiverFact struct {
 	Left     *stamp        `json:"l,omitempty"` // the sign-off under which the car left with it
 }
 
-func waiverFacts(c *car.Car, visits []past.Visit) []waiverFact {
+func waiverFacts(c *state.Car, visits []past.Visit) []waiverFact {
 	var out []waiverFact
 	for _, w := range c.Waivers {
 		v, _ := past.VisitAt(visits, w.Entry)
@@ -318,7 +318,7 @@ type useRow struct {
 	Bumped string `json:"u,omitempty"`
 }
 
-func gaugeFacts(c *car.Car) []gaugeFact {
+func gaugeFacts(c *state.Car) []gaugeFact {
 	var out []gaugeFact
 	for _, r := range c.Readings {
 		for _, v := range r.Data.Values {
@@ -335,7 +335,7 @@ func gaugeFacts(c *car.Car) []gaugeFact {
 	return out
 }
 
-func (f *gaugeFact) use(r car.Reading, g schema.GaugeSnapshot) {
+func (f *gaugeFact) use(r state.Reading, g schema.GaugeSnapshot) {
 	f.Days = addSorted(f.Days, r.Entry.At.UTC().Format(time.DateOnly))
 	f.Lapsed = f.Lapsed || lapsed(r.Entry.At, g.Due)
 	last := len(f.Unbumped) - 1
@@ -440,7 +440,7 @@ type hashFact struct {
 	Visit  string `json:"v"`
 }
 
-func hashFacts(c *car.Car, visits []past.Visit) []hashFact {
+func hashFacts(c *state.Car, visits []past.Visit) []hashFact {
 	var out []hashFact
 	for _, e := range c.Record.Entries {
 		add := func(sha, what string) {

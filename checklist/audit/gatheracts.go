@@ -5,9 +5,9 @@ import (
 	"strings"
 	"time"
 
-	"feedproof/checklist/car"
 	"feedproof/checklist/past"
 	"feedproof/checklist/procedures"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -22,7 +22,7 @@ type pointFact struct {
 	Before string `json:"a,omitempty"` // the entry of the act that came first
 }
 
-func pointFacts(c *car.Car, visits []past.Visit, readings map[string]schema.ReadingData) []pointFact {
+func pointFacts(c *state.Car, visits []past.Visit, readings map[string]schema.ReadingData) []pointFact {
 	var out []pointFact
 	for _, v := range visits {
 		closed := map[string]bool{}
@@ -55,10 +55,10 @@ var starts = []string{"idle", "load", "supply", "hot restart"}
 
 // firstAct is the visit's first act that a point guards. The engine counts
 // once a joint was opened in the visit.
-func firstAct(c *car.Car, v past.Visit, readings map[string]schema.ReadingData, act procedures.Act) (schema.Entry, bool) {
+func firstAct(c *state.Car, v past.Visit, readings map[string]schema.ReadingData, act procedures.Act) (schema.Entry, bool) {
 	var opened bool
 	for _, e := range v.Entries {
-		i := slices.IndexFunc(c.Openings, func(o car.Opening) bool { return o.Entry.ID == e.ID })
+		i := slices.IndexFunc(c.Openings, func(o state.Opening) bool { return o.Entry.ID == e.ID })
 		opened = opened || i >= 0
 		switch act {
 		case procedures.ActOpening:
@@ -90,7 +90,7 @@ type cutFact struct {
 	Paper       *stamp              `json:"p,omitempty"` // the entry that holds the certificate
 }
 
-func cutFacts(c *car.Car) []cutFact {
+func cutFacts(c *state.Car) []cutFact {
 	var out []cutFact
 	for _, o := range c.Openings {
 		if !o.HotOrCut {
@@ -140,7 +140,7 @@ func free(e schema.Entry) bool {
 	return false
 }
 
-func editFacts(c *car.Car, visits []past.Visit) []editFact {
+func editFacts(c *state.Car, visits []past.Visit) []editFact {
 	var out []editFact
 	for _, v := range visits {
 		if v.Release == nil {
@@ -157,7 +157,7 @@ func editFacts(c *car.Car, visits []past.Visit) []editFact {
 
 // takenBack are corrections of entries that a sign-off had seen, or that an
 // incident froze.
-func takenBack(c *car.Car, visits []past.Visit) []editFact {
+func takenBack(c *state.Car, visits []past.Visit) []editFact {
 	var out []editFact
 	for _, e := range c.Record.Entries {
 		d, is := past.As[schema.CorrectData](e)
@@ -204,7 +204,7 @@ type flowFact struct {
 	Volts    float64 `json:"z"` // V
 }
 
-func flowFacts(c *car.Car, visits []past.Visit, components []past.Component) []flowFact {
+func flowFacts(c *state.Car, visits []past.Visit, components []past.Component) []flowFact {
 	var out []flowFact
 	for _, r := range c.Readings {
 		if r.Data.Test != "flow" {
@@ -232,7 +232,7 @@ func flowFacts(c *car.Car, visits []past.Visit, components []past.Component) []f
 	return out
 }
 
-func valueOf[Q quantity.Quantity](r car.Reading, name string) (Q, bool) {
+func valueOf[Q quantity.Quantity](r state.Reading, name string) (Q, bool) {
 	v, ok := r.Value(name)
 	if !ok {
 		return 0, false
@@ -288,6 +288,6 @@ func gatherPart(r schema.Record) partFact {
 
 // standing are the entries of a part or gauge that were not taken back.
 func standing(r schema.Record) []schema.Entry {
-	c := car.Fold(schema.Record{Kind: r.Kind, ID: r.ID, Entries: r.Entries}, schema.Shop{}, time.Time{})
+	c := state.Fold(schema.Record{Kind: r.Kind, ID: r.ID, Entries: r.Entries}, schema.Shop{}, time.Time{})
 	return slices.DeleteFunc(r.With().Entries, c.TakenBack)
 }

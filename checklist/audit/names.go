@@ -5,8 +5,8 @@ import (
 	"strconv"
 	"strings"
 
-	"feedproof/checklist/car"
 	"feedproof/checklist/past"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 )
 
@@ -34,7 +34,7 @@ func Names(src Source) ([]Name, error) {
 }
 
 // nameFact is plain text and no JSON: every command that names a car reads it.
-func nameFact(c *car.Car, visits []past.Visit) []byte {
+func nameFact(c *state.Car, visits []past.Visit) []byte {
 	here := ""
 	if len(visits) > 0 && visits[len(visits)-1].Close == nil {
 		here = "here"

@@ -4,8 +4,8 @@ import (
 	"fmt"
 	"strings"
 
-	"feedproof/checklist/car"
 	"feedproof/checklist/past"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 )
 
@@ -26,7 +26,7 @@ func askTrend(a *asking) error {
 	if err != nil {
 		return err
 	}
-	s, err := past.Read(car.Fold(r, schema.Shop{}, a.now), test, value)
+	s, err := past.Read(state.Fold(r, schema.Shop{}, a.now), test, value)
 	if err != nil {
 		return &UsageError{a.answer.Question, err.Error()}
 	}
@@ -46,7 +46,7 @@ func QuantityOf(text string) (test, value string, ok bool) {
 	words := strings.Fields(text)
 	for n := len(words) - 1; n > 0; n-- {
 		name := strings.Join(words[:n], " ")
-		if t, is := schema.FindTest(name); is {
+		if t, is := schema.FindReading(name); is {
 			return t.Name, strings.Join(words[n:], " "), true
 		}
 	}

@@ -5,8 +5,8 @@ import (
 	"time"
 
 	"feedproof/checklist"
-	"feedproof/checklist/car"
 	"feedproof/checklist/past"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 )
 
@@ -67,7 +67,7 @@ type heavier struct {
 }
 
 func judgeAgain(r schema.Record, shop schema.Shop, now time.Time, all bool) (found []heavier) {
-	for _, v := range past.Visits(car.Fold(r, schema.Shop{}, now)) {
+	for _, v := range past.Visits(state.Fold(r, schema.Shop{}, now)) {
 		if v.Release == nil || !all && v.Release.Statement.RuleSet == checklist.RuleSet {
 			continue
 		}

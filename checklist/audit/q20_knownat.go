@@ -5,8 +5,8 @@ import (
 	"strings"
 	"time"
 
-	"feedproof/checklist/car"
 	"feedproof/checklist/past"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 )
 
@@ -56,7 +56,7 @@ func KnownAt(r schema.Record, when string) (schema.Record, string, error) {
 
 func seenByRelease(r schema.Record) (schema.Record, string, error) {
 	var last *past.SignOff
-	for _, v := range past.Visits(car.Fold(r, schema.Shop{}, time.Time{})) {
+	for _, v := range past.Visits(state.Fold(r, schema.Shop{}, time.Time{})) {
 		if v.Release != nil {
 			last = v.Release
 		}

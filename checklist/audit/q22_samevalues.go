@@ -10,7 +10,7 @@ import (
 	"strings"
 	"time"
 
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 )
 
@@ -175,7 +175,7 @@ func significant(x float64) float64 {
 
 // valueFacts are the values of a car that may be compared to the last digit,
 // one a line, as plain text: there are many.
-func valueFacts(c *car.Car) []byte {
+func valueFacts(c *state.Car) []byte {
 	var out []byte
 	for _, r := range c.Readings {
 		for _, v := range r.Data.Values {

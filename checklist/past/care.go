@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"regexp"
 
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 )
 
@@ -26,7 +26,7 @@ func CareNote(why, until string) schema.NoteData {
 
 // CareEnded finds the end of the shop's care, unless a visit was opened after
 // it.
-func CareEnded(c *car.Car, visits []Visit) (Care, bool) {
+func CareEnded(c *state.Car, visits []Visit) (Care, bool) {
 	var last Care
 	for _, e := range c.Record.Entries {
 		d, is := As[schema.NoteData](e)

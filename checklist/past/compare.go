@@ -5,7 +5,7 @@ import (
 	"math"
 	"strings"
 
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -139,18 +139,18 @@ func (k comparison) unlike(a, b sample) string {
 }
 
 // lastReading is the visit's last reading of a test.
-func lastReading(v Visit, test string) (car.Reading, bool) {
-	var last car.Reading
+func lastReading(v Visit, test string) (state.Reading, bool) {
+	var last state.Reading
 	found := false
 	for _, r := range Of[schema.ReadingData](v) {
 		if r.Data.Test == test {
-			last, found = car.Reading{Entry: r.Entry, Data: r.Data}, true
+			last, found = state.Reading{Entry: r.Entry, Data: r.Data}, true
 		}
 	}
 	return last, found
 }
 
-func sampleOf(r car.Reading, value float64, also ...float64) sample {
+func sampleOf(r state.Reading, value float64, also ...float64) sample {
 	s := sample{entry: r.Entry, value: value, also: also}
 	if c := r.Data.Conditions; c != nil {
 		s.hose, s.engine = c.Hose, c.Engine
@@ -171,8 +171,8 @@ func value(test, name string) func(Visit) (sample, bool) {
 }
 
 // number is the last of a reading's values of that name, in its usual unit.
-func number(r car.Reading, name string) (float64, bool) {
-	t, ok := schema.FindTest(r.Data.Test)
+func number(r state.Reading, name string) (float64, bool) {
+	t, ok := schema.FindReading(r.Data.Test)
 	if !ok {
 		return 0, false
 	}
@@ -215,7 +215,7 @@ func timedFlow(v Visit) (sample, bool) {
 
 // FlowOf is the flow of a timed flow reading: volume over time.
 func FlowOf(d schema.ReadingData) (quantity.Flow, bool) {
-	r := car.Reading{Data: d}
+	r := state.Reading{Data: d}
 	volume, ok := number(r, "volume")
 	time, ok2 := number(r, "time")
 	if !ok || !ok2 || time <= 0 {

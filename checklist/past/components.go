@@ -1,7 +1,7 @@
 package past
 
 import (
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 )
 
@@ -17,7 +17,7 @@ type Component struct {
 
 // Components lists all that was ever fitted, in order of fitting. Visits are
 // those of the car.
-func Components(c *car.Car, visits []Visit) []Component {
+func Components(c *state.Car, visits []Visit) []Component {
 	var all []Component
 	in := map[string]int{} // position: the component that is there
 	standing := c.Standing()

@@ -3,7 +3,7 @@ package past
 import (
 	"fmt"
 
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -27,7 +27,7 @@ func AgainstEnvelope(d *schema.Declared, e schema.Envelope) []Excess {
 	boost := d.Manifold
 	if !boost.Known() && d.Boost.Known() {
 		if g, err := d.Boost.SI(); err == nil {
-			boost = schema.Write[quantity.Absolute](quantity.Write(g.Above(car.StandardBarometer), "kPa abs", 1))
+			boost = schema.Write[quantity.Absolute](quantity.Write(g.Above(state.StandardBarometer), "kPa abs", 1))
 		}
 	}
 	excess := []Excess{most("power", d.Power, e.Power), most("manifold pressure", boost, e.Manifold), most("ethanol", d.Ethanol, e.EthanolMax)}

@@ -6,7 +6,7 @@ import (
 	"testing"
 	"time"
 
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 
@@ -60,7 +60,7 @@ func (b *book) sign(recheck string) schema.Entry {
 	return b.record.Entries[len(b.record.Entries)-1]
 }
 
-func (b *book) fold() *car.Car { return car.Fold(b.record, schema.Shop{}, b.at) }
+func (b *book) fold() *state.Car { return state.Fold(b.record, schema.Shop{}, b.at) }
 
 func (b *book) last() string { return b.record.Entries[len(b.record.Entries)-1].ID }
 
@@ -272,7 +272,7 @@ func TestAlikeIsNoDrift(t *testing.T) {
 // TestEveryMeasuredValueHasASeries walks the table of readings.
 func TestEveryMeasuredValueHasASeries(t *testing.T) {
 	n := 0
-	for _, test := range schema.Tests {
+	for _, test := range schema.Readings {
 		for _, name := range Measured(test) {
 			n++
 			if s, err := Read(newBook(t).fold(), test.Name, name); err != nil || s.Unit == "" {

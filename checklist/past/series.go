@@ -7,7 +7,7 @@ import (
 	"strings"
 	"time"
 
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -41,8 +41,8 @@ const Difference = "difference"
 // else of sea level.
 //
 // Errors: the test or the value is none that readings have.
-func Read(c *car.Car, test, value string) (Series, error) {
-	t, ok := schema.FindTest(test)
+func Read(c *state.Car, test, value string) (Series, error) {
+	t, ok := schema.FindReading(test)
 	if !ok {
 		return Series{}, fmt.Errorf("%q is not a test", test)
 	}
@@ -67,7 +67,7 @@ func Read(c *car.Car, test, value string) (Series, error) {
 }
 
 // reader makes the points of one reading.
-func reader(t schema.Test, value string) (func(car.Reading) []Point, string, error) {
+func reader(t schema.Reading, value string) (func(state.Reading) []Point, string, error) {
 	if value == Difference && (t.Name == "load" || t.Name == "slope") {
 		return differences, "bar", nil
 	}
@@ -77,14 +77,14 @@ func reader(t schema.Test, value string) (func(car.Reading) []Point, string, err
 	}
 	for _, d := range dimensions {
 		if d.dimension == tv.Accepts[0] {
-			return func(r car.Reading) []Point { return values(r, value, d.in) }, d.unit, nil
+			return func(r state.Reading) []Point { return values(r, value, d.in) }, d.unit, nil
 		}
 	}
 	return nil, "", fmt.Errorf("%s: %s is not followed through the years", t.Name, tv.Accepts[0])
 }
 
 // Measured lists the values of a test that are numbers.
-func Measured(t schema.Test) []string {
+func Measured(t schema.Reading) []string {
 	var names []string
 	for _, v := range t.Values {
 		if len(v.Accepts) > 0 {
@@ -137,12 +137,12 @@ func manifold(w quantity.Written, c *schema.Conditions) (float64, bool) {
 
 func barometer(c *schema.Conditions) quantity.Absolute {
 	if c == nil {
-		return car.StandardBarometer
+		return state.StandardBarometer
 	}
-	return c.Barometer.Or(car.StandardBarometer)
+	return c.Barometer.Or(state.StandardBarometer)
 }
 
-func values(r car.Reading, name string, in func(quantity.Written, *schema.Conditions) (float64, bool)) []Point {
+func values(r state.Reading, name string, in func(quantity.Written, *schema.Conditions) (float64, bool)) []Point {
 	var out []Point
 	for _, v := range r.Values(name) {
 		if x, ok := in(v.Written(), r.Data.Conditions); ok {
@@ -157,7 +157,7 @@ func values(r car.Reading, name string, in func(quantity.Written, *schema.Condit
 }
 
 // differences pairs the rail and manifold values of a reading in their order.
-func differences(r car.Reading) []Point {
+func differences(r state.Reading) []Point {
 	rails, boost := values(r, "rail", of[quantity.Gauge]().in), values(r, "manifold", manifold)
 	baro := quantity.In(barometer(r.Data.Conditions), "kPa abs")
 	var out []Point

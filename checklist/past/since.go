@@ -6,7 +6,7 @@ import (
 	"strings"
 	"time"
 
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -39,7 +39,7 @@ type Again struct {
 }
 
 // SinceLast compares the last visit with the one before it. There must be two.
-func SinceLast(c *car.Car) (Since, bool) {
+func SinceLast(c *state.Car) (Since, bool) {
 	visits := Visits(c)
 	if len(visits) < 2 {
 		return Since{}, false
@@ -48,7 +48,7 @@ func SinceLast(c *car.Car) (Since, bool) {
 }
 
 // Between compares two visits by their places in the list.
-func Between(c *car.Car, visits []Visit, before, after int) Since {
+func Between(c *state.Car, visits []Visit, before, after int) Since {
 	a, b := visits[before], visits[after]
 	s := Since{Before: a.Number, After: b.Number, Days: int(b.Open.At.Sub(left(a)).Hours() / 24), Driven: driven(a, b)}
 	s.Changes = slices.Concat(components(c, visits, a, b), envelopes(a, b), maps(visits, before, after), declared(a, b))
@@ -82,7 +82,7 @@ func driven(a, b Visit) string {
 }
 
 // components lists what came in and out since the car left the earlier visit.
-func components(c *car.Car, visits []Visit, a, b Visit) []Change {
+func components(c *state.Car, visits []Visit, a, b Visit) []Change {
 	var out []Change
 	in := func(e schema.Entry) bool {
 		last := a.Entries[len(a.Entries)-1]
@@ -194,7 +194,7 @@ func said(v Visit) schema.Declared {
 }
 
 // again is what must be looked at again, what the car is run at first.
-func again(c *car.Car, visits []Visit, a, b Visit, s Since) []Again {
+func again(c *state.Car, visits []Visit, a, b Visit, s Since) []Again {
 	var out []Again
 	add := func(what, why string, entries ...string) { out = append(out, Again{what, why, entries}) }
 	if a.Release == nil {

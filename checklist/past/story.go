@@ -5,7 +5,7 @@ import (
 	"strings"
 	"time"
 
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -111,7 +111,7 @@ type IncidentLine struct {
 }
 
 // Tell is the story of a car.
-func Tell(c *car.Car) Story {
+func Tell(c *state.Car) Story {
 	visits := Visits(c)
 	s := Story{Visits: []VisitLine{}, Components: []ComponentLine{}, Envelopes: []EnvelopeLine{}, Findings: []FindingLine{}, Waivers: []WaiverLine{}, SignOffs: []SignOffLine{}, Incidents: []IncidentLine{}}
 	for _, v := range visits {

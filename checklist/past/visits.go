@@ -11,7 +11,7 @@ package past
 import (
 	"slices"
 
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 )
 
@@ -34,7 +34,7 @@ type SignOff struct {
 
 // Visits are the stays of the car, in order. What was written before the
 // first visit belongs to none.
-func Visits(c *car.Car) []Visit {
+func Visits(c *state.Car) []Visit {
 	signed := map[string]schema.Statement{}
 	for _, s := range c.SignOffs {
 		signed[s.Entry.ID] = s.Data.Statement

@@ -9,8 +9,8 @@ import (
 	"errors"
 	"fmt"
 
-	"feedproof/checklist/car"
 	"feedproof/checklist/fuel"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -23,7 +23,7 @@ var ErrNoPlan = errors.New("the car has no plan yet")
 //
 // Errors: [ErrNoPlan]; an input that is missing, by name; what fuel.Plan
 // refuses.
-func Compute(c *car.Car) (fuel.Result, error) {
+func Compute(c *state.Car) (fuel.Result, error) {
 	p := c.Once(func() any { return compute(c) }).(plan)
 	return p.result, p.err
 }
@@ -33,7 +33,7 @@ type plan struct {
 	err    error
 }
 
-func compute(c *car.Car) plan {
+func compute(c *state.Car) plan {
 	s, err := System(c)
 	if err != nil {
 		return plan{err: err}
@@ -43,7 +43,7 @@ func compute(c *car.Car) plan {
 }
 
 // System is the fuel system of the car as it stands.
-func System(c *car.Car) (fuel.System, error) {
+func System(c *state.Car) (fuel.System, error) {
 	if c.Plan == nil {
 		return fuel.System{}, ErrNoPlan
 	}
@@ -78,7 +78,7 @@ func System(c *car.Car) (fuel.System, error) {
 
 // builder keeps the first input that is missing.
 type builder struct {
-	car  *car.Car
+	car  *state.Car
 	plan schema.PlanData
 	err  error
 }
@@ -210,7 +210,7 @@ type Other struct{ Position, Planned, Fitted string }
 
 // Others lists where the calculation takes what is fitted and not what the
 // plan of the car names, pumps first.
-func Others(c *car.Car) []Other {
+func Others(c *state.Car) []Other {
 	var out []Other
 	see := func(position, planned string) {
 		if f, ok := c.Fitted[position]; ok && f.Data.Part != planned {
@@ -294,7 +294,7 @@ func (b *builder) supply() fuel.Supply {
 
 // MeasuredVoltage is the volts at the pump as last read at load, unless the
 // pump or the wiring changed since, or a charger on the battery lifted them.
-func MeasuredVoltage(c *car.Car) (quantity.Voltage, bool) {
+func MeasuredVoltage(c *state.Car) (quantity.Voltage, bool) {
 	r, ok := c.LastAtLoad("supply")
 	if !ok {
 		return 0, false

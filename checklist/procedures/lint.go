@@ -224,7 +224,7 @@ func (l *linter) role(where string, r schema.Role) {
 }
 
 func (l *linter) test(where, name string) {
-	if _, ok := schema.FindTest(name); !ok && name != "" {
+	if _, ok := schema.FindReading(name); !ok && name != "" {
 		l.say(where, "%q is not a reading", name)
 	}
 }

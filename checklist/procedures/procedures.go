@@ -152,7 +152,7 @@ type Proof struct {
 	Persons int    `json:"persons,omitempty"` // how many people the answer names, with who gave it
 }
 
-// Condition is a predicate on the job's data: see package car for the fields.
+// Condition is a predicate on the job's data: see package state for the fields.
 type Condition struct {
 	Field string `json:"field"`
 	Is    string `json:"is,omitempty"`   // word

@@ -3,7 +3,7 @@ package rules
 import (
 	"slices"
 
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -17,13 +17,13 @@ type bounded[Q quantity.Quantity] struct {
 	of                 func(Q) float64 // nil: the value itself, SI
 	print              func(Q) string
 	means, next        string
-	applies            func(*car.Car) bool // nil: always
-	atLoad             bool                // a reading at idle says nothing
-	atIdle             bool                // where more flows than under load, so that a pass under load is none
-	changes            []string            // positions whose change voids the reading
+	applies            func(*state.Car) bool // nil: always
+	atLoad             bool                  // a reading at idle says nothing
+	atIdle             bool                  // where more flows than under load, so that a pass under load is none
+	changes            []string              // positions whose change voids the reading
 }
 
-func (b bounded[Q]) judge(c *car.Car) []schema.Finding {
+func (b bounded[Q]) judge(c *state.Car) []schema.Finding {
 	if c.Visit == nil || b.applies != nil && !b.applies(c) {
 		return nil
 	}
@@ -60,7 +60,7 @@ func (b bounded[Q]) limits() string {
 	return "at most " + b.print(Q(b.scale[0].above))
 }
 
-func (b bounded[Q]) last(c *car.Car) (car.Reading, bool) {
+func (b bounded[Q]) last(c *state.Car) (state.Reading, bool) {
 	switch {
 	case b.atLoad:
 		return c.LastAtLoad(b.test)
@@ -71,25 +71,25 @@ func (b bounded[Q]) last(c *car.Car) (car.Reading, bool) {
 }
 
 // lastBut is the last reading of a test that is not such; if all are, the last.
-func lastBut(c *car.Car, test string, unwanted func(car.Reading) bool) (car.Reading, bool) {
-	if r, ok := lastOf(c, test, func(r car.Reading) bool { return !unwanted(r) }); ok {
+func lastBut(c *state.Car, test string, unwanted func(state.Reading) bool) (state.Reading, bool) {
+	if r, ok := lastOf(c, test, func(r state.Reading) bool { return !unwanted(r) }); ok {
 		return r, true
 	}
 	return c.Last(test)
 }
 
-func lastOf(c *car.Car, test string, wanted func(car.Reading) bool) (car.Reading, bool) {
+func lastOf(c *state.Car, test string, wanted func(state.Reading) bool) (state.Reading, bool) {
 	for _, r := range slices.Backward(c.All(test)) {
 		if wanted(r) {
 			return r, true
 		}
 	}
-	return car.Reading{}, false
+	return state.Reading{}, false
 }
 
-func hoseOn(r car.Reading) bool { return r.Data.Conditions != nil && r.Data.Conditions.Hose == "on" }
+func hoseOn(r state.Reading) bool { return r.Data.Conditions != nil && r.Data.Conditions.Hose == "on" }
 
-func underLoad(r car.Reading) bool {
+func underLoad(r state.Reading) bool {
 	return r.Data.Conditions != nil && r.Data.Conditions.Engine == "load"
 }
 
@@ -106,7 +106,7 @@ func decided(f schema.Finding, trouble string) []schema.Finding {
 }
 
 // timed is for values read off a clock or counted: they need no gauge.
-func timed[Q quantity.Quantity](r car.Reading, value string) (Q, bool) {
+func timed[Q quantity.Quantity](r state.Reading, value string) (Q, bool) {
 	v, ok := r.Value(value)
 	if !ok {
 		return 0, false
@@ -116,9 +116,9 @@ func timed[Q quantity.Quantity](r car.Reading, value string) (Q, bool) {
 }
 
 // injected reports that the car has fuel injection, or that nobody said not.
-func injected(c *car.Car) bool { return c.Vehicle.FuelSystem != "carburettor" && !c.Has("h") }
+func injected(c *state.Car) bool { return c.Vehicle.FuelSystem != "carburettor" && !c.Has("h") }
 
-func carburetted(c *car.Car) bool { return !injected(c) }
+func carburetted(c *state.Car) bool { return !injected(c) }
 
 // below is how far a pressure is below the barometer.
 func below(q quantity.Gauge) float64 { return max(0, -float64(q)) }

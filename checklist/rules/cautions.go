@@ -5,8 +5,8 @@ import (
 	"strings"
 	"time"
 
-	"feedproof/checklist/car"
 	"feedproof/checklist/procedures"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 )
 
@@ -24,7 +24,7 @@ var _ = register(Rule{
 	Judge:  inVisit(judgeCautions),
 })
 
-func judgeCautions(c *car.Car) []schema.Finding {
+func judgeCautions(c *state.Car) []schema.Finding {
 	var found []schema.Finding
 	for _, k := range c.Book.Cautions {
 		if judgedElsewhere(k) || !c.Applies(k.When) {
@@ -56,19 +56,19 @@ func judgedElsewhere(k procedures.Caution) bool { return k.Needs.Rule == k.ID }
 
 // judgedAlready reports that the rule that judges the reading asks for it, or
 // found it elsewhere, as in a log.
-func judgedAlready(c *car.Car, k procedures.Caution) bool {
+func judgedAlready(c *state.Car, k procedures.Caution) bool {
 	rule, ok := Find(k.Needs.Rule)
 	return ok && len(rule.Judge(c)) > 0
 }
 
-func cautionAnswered(c *car.Car, k procedures.Caution) bool { return cautionOpen(c, k) == "" }
+func cautionAnswered(c *state.Car, k procedures.Caution) bool { return cautionOpen(c, k) == "" }
 
 // shift is how long the answer to a caution holds that is given for a shift.
 // Source: shop policy.
 const shift = 12 * time.Hour
 
 // cautionOpen says why a caution that applies is not answered; empty when it is.
-func cautionOpen(c *car.Car, k procedures.Caution) string {
+func cautionOpen(c *state.Car, k procedures.Caution) string {
 	if hasReading(c, k.Needs.Test) {
 		return ""
 	}
@@ -89,7 +89,7 @@ func cautionOpen(c *car.Car, k procedures.Caution) string {
 
 // answeredTooEarly says that a joint was opened for which an answer does not
 // hold any longer.
-func answeredTooEarly(c *car.Car, k procedures.Caution, answer car.Caution) string {
+func answeredTooEarly(c *state.Car, k procedures.Caution, answer state.Caution) string {
 	o, opened := c.OpenedAfter(answer.Entry)
 	if !opened || k.Again == procedures.AgainNever || k.Again == procedures.AgainShift && o.Entry.At.Sub(answer.Entry.At) <= shift {
 		return ""
@@ -98,13 +98,13 @@ func answeredTooEarly(c *car.Car, k procedures.Caution, answer car.Caution) stri
 }
 
 // lastCaution is the last answer to a caution in this visit.
-func lastCaution(c *car.Car, id string) (car.Caution, bool) {
+func lastCaution(c *state.Car, id string) (state.Caution, bool) {
 	return last(answersTo(c, id))
 }
 
 // answersTo are the answers to a caution in this visit.
-func answersTo(c *car.Car, id string) []car.Caution {
-	var out []car.Caution
+func answersTo(c *state.Car, id string) []state.Caution {
+	var out []state.Caution
 	for _, k := range c.Cautions {
 		if k.Data.Caution == id && c.InVisit(k.Entry) {
 			out = append(out, k)
@@ -114,8 +114,8 @@ func answersTo(c *car.Car, id string) []car.Caution {
 }
 
 // answersBefore are those that stand before an opening.
-func answersBefore(c *car.Car, id string, o car.Opening) []car.Caution {
-	return slices.DeleteFunc(answersTo(c, id), func(k car.Caution) bool { return schema.Order(k.Entry, o.Entry) > 0 })
+func answersBefore(c *state.Car, id string, o state.Opening) []state.Caution {
+	return slices.DeleteFunc(answersTo(c, id), func(k state.Caution) bool { return schema.Order(k.Entry, o.Entry) > 0 })
 }
 
 func answersCaution(d schema.CautionData) bool {

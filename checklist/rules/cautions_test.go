@@ -5,7 +5,7 @@ import (
 	"testing"
 	"time"
 
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -59,11 +59,11 @@ func TestMaterials(t *testing.T) {
 		if c.media != "" {
 			part.Filter = &schema.FilterData{Media: c.media}
 		}
-		if got := material(c.position, car.Fitted{Part: part}).Severity; got != c.want {
+		if got := material(c.position, state.Fitted{Part: part}).Severity; got != c.want {
 			t.Errorf("%s, %s, fit %q, papers %q, media %q: %s, want %s", c.position, c.kind, c.ethanol, c.papers, c.media, got, c.want)
 		}
 	}
-	if got := material("injectors", car.Fitted{}).Severity; got != schema.Hold {
+	if got := material("injectors", state.Fitted{}).Severity; got != schema.Hold {
 		t.Errorf("a part without a record: %s, want HOLD", got)
 	}
 }
@@ -106,7 +106,7 @@ func TestReadyToOpen(t *testing.T) {
 			s.add(time.Minute, gas(lel("floor", c.floor), lel("work", "0"))).add(2*time.Minute, reading("zero", rail))
 		}
 		got := map[string]schema.Severity{}
-		for _, f := range ReadyToOpen(car.Fold(s.record, schema.Shop{}, epoch.Add(10*time.Minute))) {
+		for _, f := range ReadyToOpen(state.Fold(s.record, schema.Shop{}, epoch.Add(10*time.Minute))) {
 			got[f.Rule] = f.Severity
 		}
 		if len(got) != len(c.want) || got["K01"] != c.want["K01"] || got["K05"] != c.want["K05"] {
@@ -162,7 +162,7 @@ func TestDecidedSaysWhy(t *testing.T) {
 
 // TestAReadingWithoutANumber is none.
 func TestAReadingWithoutANumber(t *testing.T) {
-	r := car.Reading{Data: reading("zero", schema.Value{Name: "rail", State: schema.NotMeasured, Why: "x"})}
+	r := state.Reading{Data: reading("zero", schema.Value{Name: "rail", State: schema.NotMeasured, Why: "x"})}
 	if p, ok := timed[quantity.Gauge](r, "rail"); ok || p != 0 {
 		t.Errorf("%v %v", p, ok)
 	}
@@ -178,9 +178,9 @@ func TestHosesInTheTank(t *testing.T) {
 		"in-tank hose": {nil, "unknown"}, "in-tank hose 2": {&schema.PartData{}, "unknown"}, "in-tank hose 3": {hose, "yes"}, "in-tank line": {hose, "yes"},
 		"in-tank line 2": {&schema.PartData{Filter: &schema.FilterData{}}, ""}, "in-tank pump": {nil, ""}, "feed hose": {hose, ""},
 	} {
-		fit := car.Fitted{Data: schema.FitData{Position: position}, Part: c.part}
+		fit := state.Fitted{Data: schema.FitData{Position: position}, Part: c.part}
 		got := ""
-		for _, h := range hosesInTank(&car.Car{Fitted: map[string]car.Fitted{position: fit}}) {
+		for _, h := range hosesInTank(&state.Car{Fitted: map[string]state.Fitted{position: fit}}) {
 			got += string(submersible(h))
 		}
 		if got != c.want {

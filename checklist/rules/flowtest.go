@@ -4,15 +4,15 @@ import (
 	"fmt"
 	"math"
 
-	"feedproof/checklist/car"
 	"feedproof/checklist/fuel"
 	"feedproof/checklist/planning"
+	"feedproof/checklist/state"
 	"feedproof/schema/quantity"
 )
 
 // flowTest is the last timed flow of the visit, V-12.
 type flowTest struct {
-	reading  car.Reading
+	reading  state.Reading
 	flow     quantity.Flow
 	time     quantity.Duration
 	pressure measured[quantity.Gauge]
@@ -28,7 +28,7 @@ const (
 
 // lastFlow is the last timed flow; without one it is a test that was at no
 // pressure and proves nothing.
-func lastFlow(c *car.Car) (flowTest, bool) {
+func lastFlow(c *state.Car) (flowTest, bool) {
 	r, ok := c.Last("flow")
 	if !ok {
 		return flowTest{}, false
@@ -65,7 +65,7 @@ func (t flowTest) openPipe() bool { return !exceeds(float64(t.pressure.value), f
 
 // atFullLoad is why the test was not at the pressure and volts of full load:
 // empty when it was, or when it was at harder ones.
-func (t flowTest) atFullLoad(c *car.Car) string {
+func (t flowTest) atFullLoad(c *state.Car) string {
 	highest, ok := c.HighestRail()
 	switch volts, known := loadVolts(c); {
 	case !ok:
@@ -81,7 +81,7 @@ func (t flowTest) atFullLoad(c *car.Car) string {
 }
 
 // loadVolts is what the pump has at full load: measured, else computed.
-func loadVolts(c *car.Car) (quantity.Voltage, bool) {
+func loadVolts(c *state.Car) (quantity.Voltage, bool) {
 	if v, ok := planning.MeasuredVoltage(c); ok {
 		return v, true
 	}
@@ -91,7 +91,7 @@ func loadVolts(c *car.Car) (quantity.Voltage, bool) {
 
 // curveFlow is what new pumps of the car give at a pressure and voltage, by
 // their curves. Pumps in series share the pressure evenly.
-func curveFlow(c *car.Car, p quantity.Gauge, v quantity.Voltage) (quantity.Flow, error) {
+func curveFlow(c *state.Car, p quantity.Gauge, v quantity.Voltage) (quantity.Flow, error) {
 	system, err := planning.System(c)
 	if err != nil {
 		return 0, err

@@ -5,7 +5,7 @@ import (
 	"strconv"
 	"time"
 
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -33,13 +33,13 @@ var _ = register(Rule{
 	Judge:   judgeGas,
 })
 
-func judgeGas(c *car.Car) []schema.Finding {
+func judgeGas(c *state.Car) []schema.Finding {
 	var found []schema.Finding
 	openings := c.VisitOpenings()
 	for i, o := range openings {
 		f, proven := gasBefore(c, o)
 		if !proven {
-			f.Severity = openingSeverity(c, openings, i, func(later car.Opening) bool { _, ok := gasBefore(c, later); return ok })
+			f.Severity = openingSeverity(c, openings, i, func(later state.Opening) bool { _, ok := gasBefore(c, later); return ok })
 		}
 		if f.Severity > schema.OK {
 			found = append(found, f)
@@ -50,7 +50,7 @@ func judgeGas(c *car.Car) []schema.Finding {
 
 // gasNow judges the last gas reading by itself, when no opening rests on it:
 // vapour in the bay stops the work whether a joint is opened or not.
-func gasNow(c *car.Car) []schema.Finding {
+func gasNow(c *state.Car) []schema.Finding {
 	r, _ := c.Last("gas")
 	if _, rests := c.OpenedAfter(r.Entry); rests {
 		return nil
@@ -65,7 +65,7 @@ func gasNow(c *car.Car) []schema.Finding {
 
 // gasBefore judges the last gas reading before an opening. It is not proven
 // when there is none that holds.
-func gasBefore(c *car.Car, o car.Opening) (schema.Finding, bool) {
+func gasBefore(c *state.Car, o state.Opening) (schema.Finding, bool) {
 	f := schema.Finding{
 		Rule: "K01", About: "gas before opening " + o.Joint, Limit: "read within 60 min before, below 1 % LEL",
 		Means: "the bay was not shown free of vapour when the joint was opened",
@@ -88,7 +88,7 @@ func gasBefore(c *car.Car, o car.Opening) (schema.Finding, bool) {
 	return f, true
 }
 
-func gasInvalid(c *car.Car, r car.Reading, o car.Opening) string {
+func gasInvalid(c *state.Car, r state.Reading, o state.Opening) string {
 	age := o.Entry.At.Sub(r.Entry.At)
 	switch {
 	case closedBetween(c, r.Entry, o.Entry):
@@ -109,7 +109,7 @@ func gasInvalid(c *car.Car, r car.Reading, o car.Opening) string {
 }
 
 // meterTrouble is why a gas meter proves nothing; empty when it does.
-func meterTrouble(c *car.Car, r car.Reading, v schema.Value) string {
+func meterTrouble(c *state.Car, r state.Reading, v schema.Value) string {
 	if v.Gauge == nil {
 		return "no gas meter is named"
 	}
@@ -123,7 +123,7 @@ func meterTrouble(c *car.Car, r car.Reading, v schema.Value) string {
 
 // oxygenTrouble says that the air held too little oxygen for the meter. A
 // sensor whose principle is not known counts as catalytic.
-func oxygenTrouble(r car.Reading, g schema.GaugeSnapshot) string {
+func oxygenTrouble(r state.Reading, g schema.GaugeSnapshot) string {
 	oxygen, ok := timed[quantity.Fraction](r, "oxygen")
 	infrared := g.Sensor != "" && g.Sensor != "catalytic"
 	if !ok || infrared || !exceeds(float64(gasOxygen), float64(oxygen)) {
@@ -132,7 +132,7 @@ func oxygenTrouble(r car.Reading, g schema.GaugeSnapshot) string {
 	return fmt.Sprintf("%s oxygen: meter %s reads falsely low below 10 %%", quantity.Text(oxygen), g.Gauge)
 }
 
-func bumpTrouble(r car.Reading, g schema.GaugeSnapshot) string {
+func bumpTrouble(r state.Reading, g schema.GaugeSnapshot) string {
 	bumped, err := time.Parse(time.RFC3339, g.Bumped)
 	if err != nil {
 		return fmt.Sprintf("meter %s was not bump tested", g.Gauge)
@@ -144,7 +144,7 @@ func bumpTrouble(r car.Reading, g schema.GaugeSnapshot) string {
 }
 
 // worstGas is the highest reading of the occasion, corrected for the span gas.
-func worstGas(r car.Reading) quantity.LEL {
+func worstGas(r state.Reading) quantity.LEL {
 	var worst quantity.LEL
 	for _, v := range r.Data.Values {
 		value, err := quantity.Of[quantity.LEL](v.Written())

@@ -3,7 +3,7 @@ package rules
 import (
 	"time"
 
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 )
 
@@ -17,7 +17,7 @@ var _ = register(Rule{
 	Judge:  inVisit(judgeExtinguisher),
 })
 
-func judgeExtinguisher(c *car.Car) []schema.Finding {
+func judgeExtinguisher(c *state.Car) []schema.Finding {
 	k, _ := lastCaution(c, "K04")
 	if k.Data.Inspected == "" {
 		return nil

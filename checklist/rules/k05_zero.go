@@ -3,7 +3,7 @@ package rules
 import (
 	"math"
 
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -22,7 +22,7 @@ var _ = register(Rule{
 	Judge:   judgeZero,
 })
 
-func judgeZero(c *car.Car) []schema.Finding {
+func judgeZero(c *state.Car) []schema.Finding {
 	var found []schema.Finding
 	openings := c.VisitOpenings()
 	for i, o := range openings {
@@ -33,7 +33,7 @@ func judgeZero(c *car.Car) []schema.Finding {
 		if proven {
 			continue
 		}
-		f.Severity = openingSeverity(c, openings, i, func(later car.Opening) bool {
+		f.Severity = openingSeverity(c, openings, i, func(later state.Opening) bool {
 			if !later.Pressured {
 				return false
 			}
@@ -45,7 +45,7 @@ func judgeZero(c *car.Car) []schema.Finding {
 	return found
 }
 
-func zeroBefore(c *car.Car, o car.Opening) (schema.Finding, bool) {
+func zeroBefore(c *state.Car, o state.Opening) (schema.Finding, bool) {
 	f := schema.Finding{
 		Rule: "K05", About: "pressure before opening " + o.Joint, Limit: "0 +- " + bar(zeroBand), Entries: ids(o.Entry),
 		Means: "the joint was not shown free of pressure when it was opened",

@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"math"
 
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -22,7 +22,7 @@ var _ = register(Rule{
 	Judge:  inVisit(judgePlug),
 })
 
-func judgePlug(c *car.Car) []schema.Finding {
+func judgePlug(c *state.Car) []schema.Finding {
 	var found []schema.Finding
 	openings := c.VisitOpenings()
 	for i, o := range openings {
@@ -33,7 +33,7 @@ func judgePlug(c *car.Car) []schema.Finding {
 		if proven {
 			continue
 		}
-		f.Severity = openingSeverity(c, openings, i, func(later car.Opening) bool {
+		f.Severity = openingSeverity(c, openings, i, func(later state.Opening) bool {
 			_, ok := plugBefore(c, later)
 			return ok && opensTank(later)
 		})
@@ -44,13 +44,13 @@ func judgePlug(c *car.Car) []schema.Finding {
 
 // opensTank reports an opening of the tank or its flange. Cutting it is another
 // act: by then it is out of the car.
-func opensTank(o car.Opening) bool {
+func opensTank(o state.Opening) bool {
 	return !o.Pressured && !o.HotOrCut || o.Joint == "tank" || o.Joint == "module"
 }
 
 func live(v quantity.Voltage) bool { return exceeds(math.Abs(float64(v)), float64(deadPlug)) }
 
-func plugBefore(c *car.Car, o car.Opening) (schema.Finding, bool) {
+func plugBefore(c *state.Car, o state.Opening) (schema.Finding, bool) {
 	f := schema.Finding{
 		Rule: "K06", About: "volts before opening " + o.Joint, Limit: "0 V at the pump plug", Entries: ids(o.Entry),
 		Means: "the battery was not shown to be off when the tank was opened", Next: "battery off and covered, read the plug before the tank is opened again",

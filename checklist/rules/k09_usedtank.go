@@ -5,7 +5,7 @@ import (
 	"slices"
 	"time"
 
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 )
 
@@ -17,10 +17,10 @@ var _ = register(Rule{
 	Source: "29 CFR 1910.252(a)(3)(i): no hot work on used containers until they have been cleaned so thoroughly that no flammable material is present; oxygen: 29 CFR 1910.146(b); both from memory. 15 min and 24 h: shop policy",
 	Means:  "A drained tank is the dangerous one: 3 mL of gasoline make 55 L explosive.",
 	Next:   "No cut. A professional cleans it and writes the certificate; then read, then cut at once. After any break read again.",
-	Judge:  inVisit(func(c *car.Car) []schema.Finding { return cuts(c, "K09", usedTankBefore) }),
+	Judge:  inVisit(func(c *state.Car) []schema.Finding { return cuts(c, "K09", usedTankBefore) }),
 })
 
-func usedTankBefore(c *car.Car, o car.Opening) (schema.Finding, bool) {
+func usedTankBefore(c *state.Car, o state.Opening) (schema.Finding, bool) {
 	f := cutFinding("K09", o, "cleaning certificate of this tank, at most 24 h old; below 1 % LEL and 19.5 to 23.5 % oxygen, at most 15 min old")
 	cert, by, ok := certificateBefore(c, o)
 	if !ok {
@@ -35,7 +35,7 @@ func usedTankBefore(c *car.Car, o car.Opening) (schema.Finding, bool) {
 	return f, f.Measured == ""
 }
 
-func certificateBefore(c *car.Car, o car.Opening) (schema.Certificate, schema.Entry, bool) {
+func certificateBefore(c *state.Car, o state.Opening) (schema.Certificate, schema.Entry, bool) {
 	for _, k := range slices.Backward(answersBefore(c, "K09", o)) {
 		if k.Data.Certificate != nil {
 			return *k.Data.Certificate, k.Entry, true
@@ -46,7 +46,7 @@ func certificateBefore(c *car.Car, o car.Opening) (schema.Certificate, schema.En
 
 // certificateTrouble is why a certificate does not cover a cut; empty when it
 // does.
-func certificateTrouble(c *car.Car, cert schema.Certificate, o car.Opening) string {
+func certificateTrouble(c *state.Car, cert schema.Certificate, o state.Opening) string {
 	at, err := time.Parse(time.RFC3339, cert.At)
 	age := o.Entry.At.Sub(at)
 	switch {

@@ -1,7 +1,7 @@
 package rules
 
 import (
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 )
 
@@ -15,14 +15,14 @@ var _ = register(Rule{
 	Judge:  inVisit(judgeNewTank),
 })
 
-func judgeNewTank(c *car.Car) []schema.Finding {
+func judgeNewTank(c *state.Car) []schema.Finding {
 	if c.Vehicle.TankEverFuelled != schema.No {
 		return nil
 	}
 	return cuts(c, "K10", newTankBefore)
 }
 
-func newTankBefore(c *car.Car, o car.Opening) (schema.Finding, bool) {
+func newTankBefore(c *state.Car, o state.Opening) (schema.Finding, bool) {
 	f := cutFinding("K10", o, "proof that it is new; below 1 % LEL, at most 15 min old")
 	if !cautionMetBefore(c, "K10", o) {
 		f.Measured = "nothing shows that it is new"
@@ -32,7 +32,7 @@ func newTankBefore(c *car.Car, o car.Opening) (schema.Finding, bool) {
 	return f, f.Measured == ""
 }
 
-func cautionMetBefore(c *car.Car, id string, o car.Opening) bool {
+func cautionMetBefore(c *state.Car, id string, o state.Opening) bool {
 	k, _ := last(answersBefore(c, id, o))
 	return k.Data.State == schema.CautionMet && answersCaution(k.Data)
 }

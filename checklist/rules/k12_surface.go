@@ -3,7 +3,7 @@ package rules
 import (
 	"slices"
 
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -24,14 +24,14 @@ var _ = register(Rule{
 	Judge:  inVisit(judgeSurface),
 })
 
-func judgeSurface(c *car.Car) []schema.Finding {
-	openings := slices.DeleteFunc(c.VisitOpenings(), func(o car.Opening) bool { return o.HotOrCut }) // a tank is cut away from the car
+func judgeSurface(c *state.Car) []schema.Finding {
+	openings := slices.DeleteFunc(c.VisitOpenings(), func(o state.Opening) bool { return o.HotOrCut }) // a tank is cut away from the car
 	for i, o := range slices.Backward(openings) {
 		f := surfaceBefore(c, o)
 		if f.Severity == schema.OK {
 			continue
 		}
-		shownLater := slices.ContainsFunc(openings[i+1:], func(later car.Opening) bool { return surfaceBefore(c, later).Severity == schema.OK })
+		shownLater := slices.ContainsFunc(openings[i+1:], func(later state.Opening) bool { return surfaceBefore(c, later).Severity == schema.OK })
 		if shownLater {
 			f.Severity = schema.Flag
 		}
@@ -40,7 +40,7 @@ func judgeSurface(c *car.Car) []schema.Finding {
 	return nil
 }
 
-func surfaceBefore(c *car.Car, o car.Opening) schema.Finding {
+func surfaceBefore(c *state.Car, o state.Opening) schema.Finding {
 	f := schema.Finding{
 		Rule: "K12", Severity: schema.Unproven, About: "hot surface before opening " + o.Joint, Limit: "at most " + celsius(hotSurface), Entries: ids(o.Entry),
 		Measured: NotYet, Means: "nothing shows that exhaust and turbo were cool", Next: "wait, read the hottest surface, then open",

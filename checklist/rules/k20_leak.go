@@ -3,7 +3,7 @@ package rules
 import (
 	"slices"
 
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -18,7 +18,7 @@ var _ = register(Rule{
 	Judge:  judgeLeak,
 })
 
-func judgeLeak(c *car.Car) []schema.Finding {
+func judgeLeak(c *state.Car) []schema.Finding {
 	var found []schema.Finding
 	for _, l := range leaksSeen(c) {
 		if driedLater(c, l) {
@@ -43,7 +43,7 @@ type leak struct {
 
 // leaksSeen lists every joint that was seen other than dry, from leak tests and
 // from cautions, whenever it was.
-func leaksSeen(c *car.Car) []leak {
+func leaksSeen(c *state.Car) []leak {
 	var out []leak
 	for _, r := range c.Readings {
 		for _, v := range r.Data.Values {
@@ -65,8 +65,8 @@ func leakWord(seen string) bool {
 }
 
 // driedLater finds the joint dry in a later test with pressure behind it.
-func driedLater(c *car.Car, l leak) bool {
-	return slices.ContainsFunc(c.Readings, func(r car.Reading) bool {
+func driedLater(c *state.Car, l leak) bool {
+	return slices.ContainsFunc(c.Readings, func(r state.Reading) bool {
 		return testsLeak(r) && schema.Order(r.Entry, l.entry) > 0 &&
 			slices.ContainsFunc(r.Data.Values, func(v schema.Value) bool { return v.Name == l.joint && v.Seen == "dry" })
 	})
@@ -74,13 +74,13 @@ func driedLater(c *car.Car, l leak) bool {
 
 // testsLeak reports a leak test under pressure, or for a bowl the needle test:
 // no other test has both joints and pressure.
-func testsLeak(r car.Reading) bool {
+func testsLeak(r state.Reading) bool {
 	return underPressure(r) || r.Data.Test == "needle"
 }
 
 // underPressure reports a test at any pressure that the gauge shows; which one
 // it must be is for V-06.
-func underPressure(r car.Reading) bool {
+func underPressure(r state.Reading) bool {
 	p, _ := timed[quantity.Gauge](r, "pressure")
 	return exceeds(float64(p), float64(openHose))
 }

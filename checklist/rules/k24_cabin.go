@@ -3,7 +3,7 @@ package rules
 import (
 	"slices"
 
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -18,7 +18,7 @@ var _ = register(Rule{
 	Judge:  inVisit(judgeCabin),
 })
 
-func judgeCabin(c *car.Car) []schema.Finding {
+func judgeCabin(c *state.Car) []schema.Finding {
 	k, _ := c.Book.Caution("K24")
 	if !c.Applies(k.When) {
 		return nil
@@ -50,7 +50,7 @@ func judgeCabin(c *car.Car) []schema.Finding {
 	return []schema.Finding{f}
 }
 
-func lastCabin(c *car.Car) (r car.Reading, x quantity.LEL, ok bool) {
+func lastCabin(c *state.Car) (r state.Reading, x quantity.LEL, ok bool) {
 	for _, r := range slices.Backward(c.All("gas")) {
 		if x, ok := timed[quantity.LEL](r, "cabin"); ok {
 			return r, x, true

@@ -5,7 +5,7 @@ import (
 	"slices"
 	"strings"
 
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 )
 
@@ -20,7 +20,7 @@ var _ = register(Rule{
 	Judge:  inVisit(judgeMaterials),
 })
 
-func judgeMaterials(c *car.Car) []schema.Finding {
+func judgeMaterials(c *state.Car) []schema.Finding {
 	k, _ := c.Book.Caution("K25")
 	if !c.Applies(k.When) {
 		return nil
@@ -42,7 +42,7 @@ func judgeMaterials(c *car.Car) []schema.Finding {
 
 var dryParts = []schema.PartKind{"wire", "relay", "fuse"}
 
-func material(position string, fit car.Fitted) schema.Finding {
+func material(position string, fit state.Fitted) schema.Finding {
 	f := schema.Finding{
 		Rule: "K25", About: "ethanol and the " + position, Limit: "stated fit for ethanol, by a paper", Entries: ids(fit.Entry),
 		Means: "ethanol may attack it", Next: "a part with a paper, or less ethanol in the envelope",

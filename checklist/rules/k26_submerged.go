@@ -5,7 +5,7 @@ import (
 	"slices"
 	"strings"
 
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 )
 
@@ -19,7 +19,7 @@ var _ = register(Rule{
 	Judge:  inVisit(judgeSubmerged),
 })
 
-func judgeSubmerged(c *car.Car) []schema.Finding {
+func judgeSubmerged(c *state.Car) []schema.Finding {
 	k, _ := c.Book.Caution("K26")
 	if !c.Applies(k.When) {
 		return nil
@@ -36,15 +36,15 @@ func judgeSubmerged(c *car.Car) []schema.Finding {
 			return []schema.Finding{f}
 		}
 	}
-	unknown := slices.ContainsFunc(hoses, func(h car.Fitted) bool { return submersible(h) != schema.Yes })
+	unknown := slices.ContainsFunc(hoses, func(h state.Fitted) bool { return submersible(h) != schema.Yes })
 	if len(hoses) > 0 && !unknown || cautionAnswered(c, k) {
 		return nil
 	}
 	return []schema.Finding{f}
 }
 
-func hosesInTank(c *car.Car) []car.Fitted {
-	var hoses []car.Fitted
+func hosesInTank(c *state.Car) []state.Fitted {
+	var hoses []state.Fitted
 	for _, position := range slices.Sorted(maps.Keys(c.Fitted)) {
 		h := c.Fitted[position]
 		if strings.HasPrefix(position, "in-tank") && (strings.Contains(position, "hose") || h.Part != nil && h.Part.Hose != nil) {
@@ -54,7 +54,7 @@ func hosesInTank(c *car.Car) []car.Fitted {
 	return hoses
 }
 
-func submersible(h car.Fitted) schema.Answer {
+func submersible(h state.Fitted) schema.Answer {
 	if h.Part == nil || h.Part.Hose == nil {
 		return schema.Unknown
 	}

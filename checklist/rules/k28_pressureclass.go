@@ -1,7 +1,7 @@
 package rules
 
 import (
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -18,7 +18,7 @@ var _ = register(Rule{
 	Judge:  inVisit(judgePressureClass),
 })
 
-func judgePressureClass(c *car.Car) []schema.Finding {
+func judgePressureClass(c *state.Car) []schema.Finding {
 	k, _ := c.Book.Caution("K28")
 	if !carburetted(c) || !c.Applies(k.When) {
 		return nil
@@ -29,7 +29,7 @@ func judgePressureClass(c *car.Car) []schema.Finding {
 	}
 	for _, fit := range c.Pumps() {
 		f.Entries = append(f.Entries, fit.Entry.ID)
-		if fit.PumpClass() == car.InjectionPump {
+		if fit.PumpClass() == state.InjectionPump {
 			f.Severity, f.Measured = schema.Block, "an injection pump"
 		}
 	}
@@ -41,7 +41,7 @@ func judgePressureClass(c *car.Car) []schema.Finding {
 
 // heldDown reports that pressure at the carburettor's inlet was read and is
 // what the plan gives.
-func heldDown(c *car.Car) bool {
+func heldDown(c *state.Car) bool {
 	r, _ := c.Last("base")
 	if c.Plan == nil || c.Plan.Carburettor == nil {
 		return false

@@ -1,7 +1,7 @@
 package rules
 
 import (
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -18,7 +18,7 @@ var _ = register(Rule{
 	Judge:  inVisit(judgeSpill),
 })
 
-func judgeSpill(c *car.Car) []schema.Finding {
+func judgeSpill(c *state.Car) []schema.Finding {
 	spill, measured, ok := lastSpill(c)
 	if !ok {
 		return nil
@@ -41,7 +41,7 @@ func judgeSpill(c *car.Car) []schema.Finding {
 }
 
 // lastSpill is the last spill of the visit above the limit, or of unknown size.
-func lastSpill(c *car.Car) (schema.Entry, string, bool) {
+func lastSpill(c *state.Car) (schema.Entry, string, bool) {
 	var last schema.Entry
 	var measured string
 	for _, r := range c.All("spill") {
@@ -60,7 +60,7 @@ func lastSpill(c *car.Car) (schema.Entry, string, bool) {
 	return last, measured, measured != ""
 }
 
-func airedAfter(c *car.Car, spill schema.Entry) bool {
+func airedAfter(c *state.Car, spill schema.Entry) bool {
 	for _, r := range c.All("gas") {
 		if floor, _ := r.Value("floor"); schema.Order(r.Entry, spill) > 0 &&
 			meterTrouble(c, r, floor) == "" && exceeds(gasFindSource, float64(worstGas(r))) {

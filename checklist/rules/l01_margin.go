@@ -5,9 +5,9 @@ import (
 	"fmt"
 	"strconv"
 
-	"feedproof/checklist/car"
 	"feedproof/checklist/fuel"
 	"feedproof/checklist/planning"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -25,10 +25,10 @@ var _ = register(Rule{
 	Source:  "common practice; ageing 0.95 and hot fuel 0.95 are shop policy",
 	Means:   "Below 1.00 the engine runs lean at the top of a pull, and a lean engine under boost breaks.",
 	Next:    "Fit a bigger pump, find lost volts, or lower the envelope until the margin is honest. A shortage is never waived.",
-	Judge:   inVisit(func(c *car.Car) []schema.Finding { return judgeMargin(c, "L01", false, marginScale) }),
+	Judge:   inVisit(func(c *state.Car) []schema.Finding { return judgeMargin(c, "L01", false, marginScale) }),
 })
 
-func judgeMargin(c *car.Car, rule string, ethanol bool, s floorScale) []schema.Finding {
+func judgeMargin(c *state.Car, rule string, ethanol bool, s floorScale) []schema.Finding {
 	s, limit := shopFloor[quantity.Fraction](c, rule, fmt.Sprintf("at least %.2f", s[0].above), s)
 	if c.Plan == nil {
 		if ethanol {
@@ -69,7 +69,7 @@ func margin(m float64) string {
 
 // uncomputed is the finding when the calculation cannot be made. Operation
 // outside a pump's curve is a shortage of proof, not of fuel.
-func uncomputed(c *car.Car, rule, about, limit string, err error) []schema.Finding {
+func uncomputed(c *state.Car, rule, about, limit string, err error) []schema.Finding {
 	f := schema.Finding{
 		Rule: rule, Severity: schema.Unproven, About: about, Measured: err.Error(), Limit: limit, Entries: ids(c.PlanBy),
 		Means: "it cannot be computed", Next: "complete the plan or the part's data, then check again",

@@ -3,8 +3,8 @@ package rules
 import (
 	"fmt"
 
-	"feedproof/checklist/car"
 	"feedproof/checklist/planning"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -23,7 +23,7 @@ var _ = register(Rule{
 	Judge:   inVisit(judgeDuty),
 })
 
-func judgeDuty(c *car.Car) []schema.Finding {
+func judgeDuty(c *state.Car) []schema.Finding {
 	if c.Plan == nil || c.Plan.Injectors == nil {
 		return nil
 	}

@@ -1,7 +1,7 @@
 package rules
 
 import (
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -22,7 +22,7 @@ var commanded = fromLog[quantity.Fraction]{
 	means: "the injectors have too little time to close", next: "bigger injectors, more pressure across them, or a lower envelope",
 }
 
-func judgeCommanded(c *car.Car) []schema.Finding {
+func judgeCommanded(c *state.Car) []schema.Finding {
 	found := commanded.judge(c)
 	l, logged := lastPull(c, loadChanges...)
 	if len(found) > 0 || !logged || !injected(c) {

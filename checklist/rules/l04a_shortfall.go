@@ -3,7 +3,7 @@ package rules
 import (
 	"math"
 
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -28,7 +28,7 @@ var shortfallLog = fromLog[quantity.Difference]{
 	means: "the injectors get less pressure than the map reckons with", next: "look along manifold pressure and flow: offset, slope or knee?",
 }
 
-func judgeShortfall(c *car.Car) []schema.Finding {
+func judgeShortfall(c *state.Car) []schema.Finding {
 	if !injected(c) || unreferencedBoost(c) {
 		return nil
 	}
@@ -38,11 +38,11 @@ func judgeShortfall(c *car.Car) []schema.Finding {
 // unreferencedBoost reports a boosted engine whose regulator is known not to
 // follow the manifold: there the pressure falls by design and the plan reckons
 // with it.
-func unreferencedBoost(c *car.Car) bool {
+func unreferencedBoost(c *state.Car) bool {
 	return !c.MayReference() && c.Plan.Envelope.Manifold.Or(0) > quantity.Absolute(105*quantity.KPa)
 }
 
-func shortfallByHand(c *car.Car) []schema.Finding {
+func shortfallByHand(c *state.Car) []schema.Finding {
 	load, ok := c.Last("load")
 	if !ok {
 		return nil
@@ -72,9 +72,9 @@ func shortfallByHand(c *car.Car) []schema.Finding {
 
 // baseOn is the last base pressure with the reference hose off, on that gauge
 // if there is one.
-func baseOn(c *car.Car, gauge string) (measured[quantity.Gauge], car.Reading, bool) {
+func baseOn(c *state.Car, gauge string) (measured[quantity.Gauge], state.Reading, bool) {
 	var other measured[quantity.Gauge]
-	var by car.Reading
+	var by state.Reading
 	found := false
 	for i := len(c.Readings) - 1; i >= 0; i-- {
 		r := c.Readings[i]

@@ -1,7 +1,7 @@
 package rules
 
 import (
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -14,7 +14,7 @@ var _ = register(Rule{
 	Source:  "common practice",
 	Means:   "Fuel runs short as flow or boost rises.",
 	Next:    "Fits flow squared: a restriction between the regulated point and the injectors. A knee at the top: the pump. With the volts: the wire. With manifold pressure: the reference hose.",
-	Judge: inVisit(func(c *car.Car) []schema.Finding {
+	Judge: inVisit(func(c *state.Car) []schema.Finding {
 		if !injected(c) {
 			return nil
 		}

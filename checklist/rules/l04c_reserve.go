@@ -1,8 +1,8 @@
 package rules
 
 import (
-	"feedproof/checklist/car"
 	"feedproof/checklist/planning"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -21,7 +21,7 @@ var _ = register(Rule{
 	Judge:   inVisit(judgeReserve),
 })
 
-func judgeReserve(c *car.Car) []schema.Finding {
+func judgeReserve(c *state.Car) []schema.Finding {
 	if !injected(c) || !pulled(c) {
 		return nil
 	}
@@ -34,7 +34,7 @@ func judgeReserve(c *car.Car) []schema.Finding {
 		Rule: "L04c", Severity: schema.Hold, About: "proof of reserve", Measured: "none was shown", Limit: limit,
 		Means: "the pulls do not say how much is in hand", Next: "timed flow at base + boost and the volts of full load: feedproof read CAR flow volume=... time=... pressure=... volts=...",
 	}
-	for _, shown := range []func(*car.Car, quantity.Flow) (reserve, bool){reserveByReturn, reserveByFlow, reserveByCommand} {
+	for _, shown := range []func(*state.Car, quantity.Flow) (reserve, bool){reserveByReturn, reserveByFlow, reserveByCommand} {
 		if p, ok := shown(c, r.Demand.Volume); ok {
 			f := best
 			f.Severity, f.Measured, f.Entries = s.grade(float64(p.share)), p.text, ids(p.entry)
@@ -47,7 +47,7 @@ func judgeReserve(c *car.Car) []schema.Finding {
 }
 
 // pulled reports that a loaded pull was made since the last change.
-func pulled(c *car.Car) bool {
+func pulled(c *state.Car) bool {
 	_, logged := lastPull(c, loadChanges...)
 	r, ok := c.Last("load")
 	if ok {
@@ -63,7 +63,7 @@ type reserve struct {
 	entry schema.Entry
 }
 
-func reserveByReturn(c *car.Car, demand quantity.Flow) (reserve, bool) {
+func reserveByReturn(c *state.Car, demand quantity.Flow) (reserve, bool) {
 	r, _ := lastOf(c, "return", underLoad)
 	if _, gone := invalidated(c, r, loadChanges...); gone {
 		return reserve{}, false
@@ -76,7 +76,7 @@ func reserveByReturn(c *car.Car, demand quantity.Flow) (reserve, bool) {
 	return reserve{share, percent(share) + " of the pump's flow goes back under load", r.Entry}, true
 }
 
-func reserveByFlow(c *car.Car, demand quantity.Flow) (reserve, bool) {
+func reserveByFlow(c *state.Car, demand quantity.Flow) (reserve, bool) {
 	t, _ := lastFlow(c)
 	if t.trouble() != "" || t.atFullLoad(c) != "" {
 		return reserve{}, false
@@ -85,7 +85,7 @@ func reserveByFlow(c *car.Car, demand quantity.Flow) (reserve, bool) {
 	return reserve{share, t.String() + ", " + percent(share) + " over the demand of " + flow(demand), t.reading.Entry}, true
 }
 
-func reserveByCommand(c *car.Car, _ quantity.Flow) (reserve, bool) {
+func reserveByCommand(c *state.Car, _ quantity.Flow) (reserve, bool) {
 	l, ok := lastPull(c, loadChanges...)
 	if !ok {
 		return reserve{}, false

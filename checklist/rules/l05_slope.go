@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"math"
 
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -26,13 +26,13 @@ var _ = register(Rule{
 	Source:  "common practice",
 	Means:   "The pressure difference at the injectors falls as boost rises: a split or shared reference hose, a wrong port, a sticking diaphragm. Above 1.06: a rising-rate regulator or a wrong sensor scale.",
 	Next:    "Hand pump on the reference: 100 kPa must hold 60 s and the rail follow 1:1.",
-	Judge: inVisit(func(c *car.Car) []schema.Finding {
+	Judge: inVisit(func(c *state.Car) []schema.Finding {
 		return beside(slopeInLog(c), judgeSlope(c), true)
 	}),
 })
 
 // slopeInLog judges the slope over the last loaded log.
-func slopeInLog(c *car.Car) []schema.Finding {
+func slopeInLog(c *state.Car) []schema.Finding {
 	l, ok := lastPull(c, loadChanges...)
 	if !ok || !referenced(c) || c.BoostRatio() != 1 {
 		return nil
@@ -77,7 +77,7 @@ type slopePoint struct {
 	entry    schema.Entry
 }
 
-func judgeSlope(c *car.Car) []schema.Finding {
+func judgeSlope(c *state.Car) []schema.Finding {
 	if !referenced(c) {
 		return nil
 	}
@@ -128,7 +128,7 @@ func offLine(points []slopePoint, slope float64) float64 {
 
 // slopePoints gathers pairs since the regulator was last changed: of the static
 // test when there is one, else of idle and load.
-func slopePoints(c *car.Car) []slopePoint {
+func slopePoints(c *state.Car) []slopePoint {
 	for _, tests := range [][]string{{"slope"}, {"idle", "load"}} {
 		var points []slopePoint
 		for _, test := range tests {
@@ -147,7 +147,7 @@ func slopePoints(c *car.Car) []slopePoint {
 	return nil
 }
 
-func pairs(c *car.Car, r car.Reading) []slopePoint {
+func pairs(c *state.Car, r state.Reading) []slopePoint {
 	rails, manifolds := r.Values("rail"), r.Values("manifold")
 	if r.Data.Test == "idle" {
 		rails = r.Values("on")

@@ -3,7 +3,7 @@ package rules
 import (
 	"math"
 
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -21,7 +21,7 @@ var _ = register(Rule{
 	Judge:   inVisit(judgeBase),
 })
 
-func judgeBase(c *car.Car) []schema.Finding {
+func judgeBase(c *state.Car) []schema.Finding {
 	if c.Plan == nil || !injected(c) {
 		return nil
 	}

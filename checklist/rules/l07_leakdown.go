@@ -1,7 +1,7 @@
 package rules
 
 import (
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -24,7 +24,7 @@ var _ = register(Rule{
 	Judge:   inVisit(judgeLeakDown),
 })
 
-func judgeLeakDown(c *car.Car) []schema.Finding {
+func judgeLeakDown(c *state.Car) []schema.Finding {
 	if !injected(c) || noCheckValve(c) {
 		return nil
 	}
@@ -38,7 +38,7 @@ func judgeLeakDown(c *car.Car) []schema.Finding {
 
 // coldLeakDown is the last leak-down in which pressure did not rise. After a
 // hot stop it rises first while the fuel warms, which shows nothing: a NOTE.
-func coldLeakDown(c *car.Car) (cold car.Reading, ok bool, hot []schema.Finding) {
+func coldLeakDown(c *state.Car) (cold state.Reading, ok bool, hot []schema.Finding) {
 	all := c.All("leak-down")
 	for i := len(all) - 1; i >= 0; i-- {
 		start, ok1 := read[quantity.Gauge](c, all[i], "start")
@@ -51,10 +51,10 @@ func coldLeakDown(c *car.Car) (cold car.Reading, ok bool, hot []schema.Finding) 
 			Means: "warm fuel expands after a hot stop", Next: "do it cold", Entries: ids(all[i].Entry),
 		})
 	}
-	return car.Reading{}, false, hot
+	return state.Reading{}, false, hot
 }
 
-func leakDownFinding(c *car.Car, r car.Reading, limit string) []schema.Finding {
+func leakDownFinding(c *state.Car, r state.Reading, limit string) []schema.Finding {
 	if why, gone := invalidated(c, r, "pump", "regulator", "injectors"); gone {
 		return missing("L07", "leak-down", limit, why+": do it again")
 	}
@@ -91,13 +91,13 @@ func (m measured[Q]) troubleUnless(said string) string {
 }
 
 // noCheckValve reports that the fitted pump is known to have no check valve.
-func noCheckValve(c *car.Car) bool {
+func noCheckValve(c *state.Car) bool {
 	pump, _ := c.Pump()
 	return pump.CheckValve == schema.No
 }
 
 // lostBase reports that less than 60 % of base is left after 10 min.
-func lostBase(c *car.Car, left measured[quantity.Gauge]) bool {
+func lostBase(c *state.Car, left measured[quantity.Gauge]) bool {
 	base, _ := c.Base()
 	return exceeds(heldShare*float64(base), float64(left.value+left.u))
 }

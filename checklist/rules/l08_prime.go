@@ -1,7 +1,7 @@
 package rules
 
 import (
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -20,7 +20,7 @@ var _ = register(Rule{
 	Judge:  inVisit(judgePrime),
 })
 
-func judgePrime(c *car.Car) []schema.Finding {
+func judgePrime(c *state.Car) []schema.Finding {
 	r, ok := c.Last("prime")
 	if !ok {
 		return nil

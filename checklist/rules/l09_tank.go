@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"math"
 
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -27,7 +27,7 @@ var _ = register(Rule{
 	Judge:   inVisit(judgeTank),
 })
 
-func judgeTank(c *car.Car) []schema.Finding {
+func judgeTank(c *state.Car) []schema.Finding {
 	r, ok := c.Last("tank air")
 	if !ok {
 		return nil
@@ -56,7 +56,7 @@ func stopTank(f schema.Finding, measured, means string) []schema.Finding {
 	return []schema.Finding{f}
 }
 
-func tankLoss(c *car.Car, r car.Reading, f schema.Finding, start, end measured[quantity.Gauge]) []schema.Finding {
+func tankLoss(c *state.Car, r state.Reading, f schema.Finding, start, end measured[quantity.Gauge]) []schema.Finding {
 	t1, ok1 := read[quantity.Temperature](c, r, "temperature start")
 	t2, ok2 := read[quantity.Temperature](c, r, "temperature end")
 	time, _ := timed[quantity.Duration](r, "time")

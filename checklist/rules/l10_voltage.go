@@ -1,7 +1,7 @@
 package rules
 
 import (
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -16,12 +16,12 @@ var _ = register(Rule{
 	Source:  "common practice; 0.5 V is also the allowable drop of a 14 V system in FAA AC 43.13-1B Table 11-6, from memory",
 	Means:   "Wire, relay, connector or ground eats what the pump needs; delivery falls much faster than volts at high pressure.",
 	Next:    "Measure the ground side first (0.2 V at most), then fuse, relay and feed wire one by one.",
-	Judge: inVisit(func(c *car.Car) []schema.Finding {
+	Judge: inVisit(func(c *state.Car) []schema.Finding {
 		return beside(voltsLostInLog(c), judgeVoltsLost(c), false)
 	}),
 })
 
-func voltsLostInLog(c *car.Car) []schema.Finding {
+func voltsLostInLog(c *state.Car) []schema.Finding {
 	l := fromLog[quantity.Voltage]{
 		rule: "L10", about: "voltage lost to the pump, log", value: logVoltsLost, print: volts,
 		means: "the supply eats what the pump needs", next: "measure the ground side first, then fuse, relay and feed wire",
@@ -32,7 +32,7 @@ func voltsLostInLog(c *car.Car) []schema.Finding {
 
 func volts(v quantity.Voltage) string { return quantity.Format(v, "V", 2) }
 
-func judgeVoltsLost(c *car.Car) []schema.Finding {
+func judgeVoltsLost(c *state.Car) []schema.Finding {
 	r, pump, found := supply(c, "L10", "voltage lost to the pump", "at most 0.5 V")
 	if found != nil {
 		return found
@@ -52,7 +52,7 @@ func judgeVoltsLost(c *car.Car) []schema.Finding {
 }
 
 // supply finds the reading of pump volts and amps that still holds.
-func supply(c *car.Car, rule, about, limit string) (car.Reading, measured[quantity.Voltage], []schema.Finding) {
+func supply(c *state.Car, rule, about, limit string) (state.Reading, measured[quantity.Voltage], []schema.Finding) {
 	none := measured[quantity.Voltage]{}
 	r, ok := c.LastAtLoad("supply")
 	if !ok {
@@ -70,7 +70,7 @@ func supply(c *car.Car, rule, about, limit string) (car.Reading, measured[quanti
 
 // supplyJudged makes a supply finding UNPROVEN when a charger was connected or
 // the meter cannot prove it.
-func supplyJudged(f schema.Finding, r car.Reading, trouble string) []schema.Finding {
+func supplyJudged(f schema.Finding, r state.Reading, trouble string) []schema.Finding {
 	if r.Data.Conditions != nil && r.Data.Conditions.Charger == schema.Yes {
 		trouble = "a battery charger was connected"
 	}

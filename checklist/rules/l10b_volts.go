@@ -1,7 +1,7 @@
 package rules
 
 import (
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -16,13 +16,13 @@ var _ = register(Rule{
 	Source:  "common practice",
 	Means:   "A pump that gives enough at 13.5 V may give a quarter less at 12 V and high pressure.",
 	Next:    "Find the lost volts; check the alternator at hot idle with all loads on.",
-	Judge: inVisit(func(c *car.Car) []schema.Finding {
+	Judge: inVisit(func(c *state.Car) []schema.Finding {
 		return beside(pumpVoltsInLog(c), judgePumpVolts(c), false)
 	}),
 })
 
 // pumpVoltsInLog turns the scale over: fewer volts are worse.
-func pumpVoltsInLog(c *car.Car) []schema.Finding {
+func pumpVoltsInLog(c *state.Car) []schema.Finding {
 	l, ok := lastPull(c, loadChanges...)
 	if !ok {
 		return nil
@@ -42,7 +42,7 @@ func pumpVoltsInLog(c *car.Car) []schema.Finding {
 	return []schema.Finding{f}
 }
 
-func judgePumpVolts(c *car.Car) []schema.Finding {
+func judgePumpVolts(c *state.Car) []schema.Finding {
 	r, pump, found := supply(c, "L10b", "volts at the pump", "at least 13.0 V")
 	if found != nil {
 		return found

@@ -3,8 +3,8 @@ package rules
 import (
 	"fmt"
 
-	"feedproof/checklist/car"
 	"feedproof/checklist/planning"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -20,7 +20,7 @@ var _ = register(Rule{
 	Judge:   inVisit(judgeFuse),
 })
 
-func judgeFuse(c *car.Car) []schema.Finding {
+func judgeFuse(c *state.Car) []schema.Finding {
 	if c.Plan == nil {
 		return nil
 	}
@@ -57,7 +57,7 @@ func fuseBand(ratio float64) schema.Severity {
 	return max(low.grade(ratio), high.grade(ratio))
 }
 
-func fuseFinding(c *car.Car, s schema.Severity, measured, means string) []schema.Finding {
+func fuseFinding(c *state.Car, s schema.Severity, measured, means string) []schema.Finding {
 	return []schema.Finding{{
 		Rule: "L12", Severity: s, About: "pump fuse", Measured: measured, Limit: "1.25 to 1.6 x the current, at most the wire's ampacity",
 		Means: means, Next: "wire first, then a fuse at or under its ampacity", Entries: ids(c.PlanBy),
@@ -67,7 +67,7 @@ func fuseFinding(c *car.Car, s schema.Severity, measured, means string) []schema
 func amps(i quantity.Current) string { return quantity.Format(i, "A", 1) }
 
 // pumpCurrent is the highest current of a pump: measured, else computed.
-func pumpCurrent(c *car.Car) (quantity.Current, bool) {
+func pumpCurrent(c *state.Car) (quantity.Current, bool) {
 	if r, ok := c.LastAtLoad("supply"); ok {
 		if _, gone := invalidated(c, r, "pump"); !gone {
 			if m, _ := read[quantity.Current](c, r, "current"); m.value > 0 {

@@ -4,8 +4,8 @@ import (
 	"errors"
 	"fmt"
 
-	"feedproof/checklist/car"
 	"feedproof/checklist/fuel"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -26,7 +26,7 @@ var _ = register(Rule{
 	Judge:   inVisit(judgeFuelTemperature),
 })
 
-func judgeFuelTemperature(c *car.Car) []schema.Finding {
+func judgeFuelTemperature(c *state.Car) []schema.Finding {
 	s, limit := shopScale[quantity.Temperature](c, "L13", "at most "+celsius(quantity.Temperature(hotFuelScale[0].above)), hotFuelScale)
 	var found []schema.Finding
 	r, _ := c.Last("fuel temperature")
@@ -61,7 +61,7 @@ func celsius(t quantity.Temperature) string { return both(t, "degC", 1, "degF", 
 // lowEthanol is the most ethanol that the vapour correlation covers.
 const lowEthanol = quantity.Fraction(0.10)
 
-func vapourFinding(c *car.Car) []schema.Finding {
+func vapourFinding(c *state.Car) []schema.Finding {
 	if c.Plan == nil || c.Plan.Fuel == nil || exceeds(float64(c.Plan.Envelope.EthanolMax.Or(0)), float64(lowEthanol)) {
 		return nil
 	}
@@ -91,7 +91,7 @@ func vapourFinding(c *car.Car) []schema.Finding {
 
 // hottestStanding is the hotter of the plan's fuel and what was read where
 // fuel stands under the barometer; 0 K when nobody knows.
-func hottestStanding(c *car.Car) quantity.Temperature {
+func hottestStanding(c *state.Car) quantity.Temperature {
 	t := c.Plan.Fuel.Temperature.Or(0)
 	r, _ := c.Last("fuel temperature")
 	for _, place := range []string{"tank", "surge"} {

@@ -1,7 +1,7 @@
 package rules
 
 import (
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -22,7 +22,7 @@ var _ = register(Rule{
 	Judge:   inVisit(judgeLambda),
 })
 
-func judgeLambda(c *car.Car) []schema.Finding {
+func judgeLambda(c *state.Car) []schema.Finding {
 	var found []schema.Finding
 	for _, l := range []fromLog[quantity.Lambda]{
 		{about: "lean under load, log", value: logLean, scale: leanScale, means: "the engine runs lean under load"},
@@ -46,7 +46,7 @@ const (
 
 func lambdas(l quantity.Lambda) string { return quantity.Format(l, "lambda", 3) + " off its target" }
 
-func lambdaByHand(c *car.Car) ([]schema.Finding, bool) {
+func lambdaByHand(c *state.Car) ([]schema.Finding, bool) {
 	r, ok := c.Last("lambda")
 	if !ok {
 		return nil, false

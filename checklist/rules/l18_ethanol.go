@@ -3,7 +3,7 @@ package rules
 import (
 	"fmt"
 
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -25,7 +25,7 @@ var _ = register(Rule{
 	Judge:   inVisit(judgeEthanol),
 })
 
-func judgeEthanol(c *car.Car) []schema.Finding {
+func judgeEthanol(c *state.Car) []schema.Finding {
 	if c.Plan == nil || c.Plan.Fuel == nil {
 		return nil
 	}

@@ -1,7 +1,7 @@
 package rules
 
 import (
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -20,7 +20,7 @@ var _ = register(Rule{
 
 const openCircuit = 1 * quantity.MegaOhm
 
-func judgeBond(c *car.Car) []schema.Finding {
+func judgeBond(c *state.Car) []schema.Finding {
 	r, ok := c.Last("bond")
 	if !ok {
 		return nil

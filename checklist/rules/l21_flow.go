@@ -1,8 +1,8 @@
 package rules
 
 import (
-	"feedproof/checklist/car"
 	"feedproof/checklist/planning"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 )
 
@@ -18,7 +18,7 @@ var _ = register(Rule{
 	Judge:   inVisit(judgeFlow),
 })
 
-func judgeFlow(c *car.Car) []schema.Finding {
+func judgeFlow(c *state.Car) []schema.Finding {
 	t, _ := lastFlow(c)
 	if t.openPipe() {
 		return nil
@@ -51,7 +51,7 @@ var (
 
 // belowDemand compares with what the engine takes, when the test was no harder
 // on the pump than full load is.
-func belowDemand(c *car.Car, t flowTest, f schema.Finding) (schema.Finding, bool) {
+func belowDemand(c *state.Car, t flowTest, f schema.Finding) (schema.Finding, bool) {
 	r, err := planning.Compute(c)
 	if err != nil {
 		return f, false

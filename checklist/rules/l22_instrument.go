@@ -1,7 +1,7 @@
 package rules
 
 import (
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 )
 
@@ -20,7 +20,7 @@ var _ = register(Rule{
 // unjudged are the tests whose gauge no other rule asks about.
 var unjudged = []string{"winding", "torque", "measure", "charging", "pump alone", "transfer", "bond", "spread"}
 
-func judgeInstruments(c *car.Car) []schema.Finding {
+func judgeInstruments(c *state.Car) []schema.Finding {
 	var found []schema.Finding
 	for _, test := range unjudged {
 		r, ok := c.Last(test)
@@ -34,7 +34,7 @@ func judgeInstruments(c *car.Car) []schema.Finding {
 	return found
 }
 
-func instrumentFinding(c *car.Car, r car.Reading) (schema.Finding, bool) {
+func instrumentFinding(c *state.Car, r state.Reading) (schema.Finding, bool) {
 	for _, v := range r.Data.Values {
 		if v.Gauge == nil {
 			continue

@@ -3,7 +3,7 @@ package rules
 import (
 	"fmt"
 
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -29,7 +29,7 @@ var _ = register(Rule{
 	Judge:  judgeRecheck,
 })
 
-func judgeRecheck(c *car.Car) []schema.Finding {
+func judgeRecheck(c *state.Car) []schema.Finding {
 	left, ok := lastRelease(c)
 	if !ok {
 		return nil
@@ -58,14 +58,14 @@ func judgeRecheck(c *car.Car) []schema.Finding {
 
 // lastRelease is the last sign-off, as long as the car was not signed off
 // again.
-func lastRelease(c *car.Car) (schema.Entry, bool) {
+func lastRelease(c *state.Car) (schema.Entry, bool) {
 	if len(c.SignOffs) == 0 {
 		return schema.Entry{}, false
 	}
 	return c.SignOffs[len(c.SignOffs)-1].Entry, true
 }
 
-func recheckAfter(c *car.Car, left schema.Entry) (schema.Entry, bool) {
+func recheckAfter(c *state.Car, left schema.Entry) (schema.Entry, bool) {
 	for _, p := range c.Points {
 		if p.Data.Point == "HP11" && p.Data.Action == schema.ClosePoint && schema.Order(p.Entry, left) > 0 {
 			return p.Entry, true
@@ -76,7 +76,7 @@ func recheckAfter(c *car.Car, left schema.Entry) (schema.Entry, bool) {
 
 // driven is the distance from the release to the visit of the re-check, or to
 // the last visit while there is none.
-func driven(c *car.Car, left, done schema.Entry, isDone bool) (quantity.Length, bool) {
+func driven(c *state.Car, left, done schema.Entry, isDone bool) (quantity.Length, bool) {
 	var from, to quantity.Length
 	haveFrom, haveTo := false, false
 	for _, v := range c.VisitEntries {

@@ -1,7 +1,7 @@
 package rules
 
 import (
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -18,7 +18,7 @@ var _ = register(Rule{
 
 var pulsationScale = scale{{0.5 * quantity.Bar, schema.Flag}, {1.0 * quantity.Bar, schema.Hold}}
 
-func judgePulsation(c *car.Car) []schema.Finding {
+func judgePulsation(c *state.Car) []schema.Finding {
 	l := fromLog[quantity.Difference]{
 		rule: "L24", about: "rail pulsation", value: logPulsation, print: bar[quantity.Difference],
 		means: "the rail pulsates", next: "a damper or a softer hose at the rail; change the speed a little to see a resonance",

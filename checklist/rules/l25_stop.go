@@ -3,7 +3,7 @@ package rules
 import (
 	"slices"
 
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -17,11 +17,11 @@ var _ = register(Rule{
 	Source: "common practice",
 	Means:  "After a crash a pump that runs on feeds the fire.",
 	Next:   "Check the trigger: relay driven by the engine control or an oil-pressure switch, inertia switch in the circuit.",
-	Judge:  inVisit(func(c *car.Car) []schema.Finding { return beside(stopInLog(c), judgeStop(c), true) }),
+	Judge:  inVisit(func(c *state.Car) []schema.Finding { return beside(stopInLog(c), judgeStop(c), true) }),
 })
 
 // stopInLog is the stop that a log shows, at the end of any run.
-func stopInLog(c *car.Car) []schema.Finding {
+func stopInLog(c *state.Car) []schema.Finding {
 	for _, l := range slices.Backward(c.Logs) {
 		after, at, ok := logged[quantity.Duration](l, logPumpStop)
 		if _, gone := c.ChangedAfter(l.Entry, "wiring"); !ok || gone || !c.InVisit(l.Entry) {
@@ -35,7 +35,7 @@ func stopInLog(c *car.Car) []schema.Finding {
 	return nil
 }
 
-func judgeStop(c *car.Car) []schema.Finding {
+func judgeStop(c *state.Car) []schema.Finding {
 	r, ok := c.Last("stop")
 	if !ok {
 		return nil

@@ -3,7 +3,7 @@ package rules
 import (
 	"math"
 
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -24,7 +24,7 @@ var _ = register(Rule{
 	Judge:   inVisit(judgeHose),
 })
 
-func judgeHose(c *car.Car) []schema.Finding {
+func judgeHose(c *state.Car) []schema.Finding {
 	if !referenced(c) {
 		return nil
 	}
@@ -46,7 +46,7 @@ func judgeHose(c *car.Car) []schema.Finding {
 	return hoseFinding(c, r, off, on, m, limit)
 }
 
-func hoseFinding(c *car.Car, r car.Reading, off, on measured[quantity.Gauge], m measured[quantity.Absolute], limit string) []schema.Finding {
+func hoseFinding(c *state.Car, r state.Reading, off, on measured[quantity.Gauge], m measured[quantity.Absolute], limit string) []schema.Finding {
 	s, limit := shopScale[quantity.Difference](c, "L26", limit, hoseScale)
 	fall, vacuum := off.value.Minus(on.value), quantity.Difference(barometer(r)-m.value)
 	u := math.Hypot(apart(off, on), float64(m.u))
@@ -64,6 +64,6 @@ func hoseFinding(c *car.Car, r car.Reading, off, on measured[quantity.Gauge], m 
 
 // referenced reports that the car has, or may have, a regulator that follows
 // the manifold. Not known counts as yes.
-func referenced(c *car.Car) bool {
+func referenced(c *state.Car) bool {
 	return injected(c) && c.MayReference()
 }

@@ -7,7 +7,7 @@ import (
 	"slices"
 	"strings"
 
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -25,7 +25,7 @@ var _ = register(Rule{
 	Judge:   inVisit(judgeHoseRating),
 })
 
-func judgeHoseRating(c *car.Car) []schema.Finding {
+func judgeHoseRating(c *state.Car) []schema.Finding {
 	if c.Plan == nil {
 		return nil
 	}
@@ -60,7 +60,7 @@ type pressureHose struct {
 
 // pressureHoses are those that are fitted, by position, and the feed line of a
 // plan that speaks of what it holds, while no hose is fitted there.
-func pressureHoses(c *car.Car) []pressureHose {
+func pressureHoses(c *state.Car) []pressureHose {
 	var out []pressureHose
 	for _, position := range slices.Sorted(maps.Keys(c.Fitted)) {
 		f := c.Fitted[position]

@@ -1,8 +1,8 @@
 package rules
 
 import (
-	"feedproof/checklist/car"
 	"feedproof/checklist/planning"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -21,7 +21,7 @@ var _ = register(Rule{
 	Judge:   inVisit(judgeRelief),
 })
 
-func judgeRelief(c *car.Car) []schema.Finding {
+func judgeRelief(c *state.Car) []schema.Finding {
 	if c.Plan == nil || carburetted(c) {
 		return nil
 	}
@@ -47,7 +47,7 @@ func judgeRelief(c *car.Car) []schema.Finding {
 }
 
 // stalled is the pressure at which the fitted pump was stalled.
-func stalled(c *car.Car) (car.Reading, measured[quantity.Gauge], bool) {
+func stalled(c *state.Car) (state.Reading, measured[quantity.Gauge], bool) {
 	r, _ := c.Last("relief")
 	stall, ok := read[quantity.Gauge](c, r, "stall")
 	_, gone := invalidated(c, r, "pump", "module")

@@ -1,7 +1,7 @@
 package rules
 
 import (
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -19,7 +19,7 @@ var _ = register(Rule{
 	Judge:   inVisit(judgeSpread),
 })
 
-func judgeSpread(c *car.Car) []schema.Finding {
+func judgeSpread(c *state.Car) []schema.Finding {
 	spread, by, known := spreadOf(c)
 	if !known {
 		return nil
@@ -32,7 +32,7 @@ func judgeSpread(c *car.Car) []schema.Finding {
 }
 
 // spreadOf is the spread that was read, else that of the fitted set's papers.
-func spreadOf(c *car.Car) (quantity.Fraction, schema.Entry, bool) {
+func spreadOf(c *state.Car) (quantity.Fraction, schema.Entry, bool) {
 	r, _ := c.Last("spread")
 	if spread, ok := timed[quantity.Fraction](r, "spread"); ok {
 		return spread, r.Entry, true

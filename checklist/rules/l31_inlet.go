@@ -1,7 +1,7 @@
 package rules
 
 import (
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -22,7 +22,7 @@ var _ = register(Rule{
 	Judge:   inVisit(judgeInlet),
 })
 
-func judgeInlet(c *car.Car) []schema.Finding {
+func judgeInlet(c *state.Car) []schema.Finding {
 	if !carburetted(c) {
 		return nil
 	}

@@ -3,8 +3,8 @@ package rules
 import (
 	"slices"
 
-	"feedproof/checklist/car"
 	"feedproof/checklist/datalog"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 )
 
@@ -24,7 +24,7 @@ var _ = register(Rule{
 	Judge:  inVisit(judgeStage),
 })
 
-func judgeStage(c *car.Car) []schema.Finding {
+func judgeStage(c *state.Car) []schema.Finding {
 	l, ok := lastPull(c, loadChanges...)
 	if !ok || !staged(c) {
 		return nil
@@ -48,7 +48,7 @@ func judgeStage(c *car.Car) []schema.Finding {
 }
 
 // staged reports that the pumps come on in stages, or that nobody said not.
-func staged(c *car.Car) bool {
+func staged(c *state.Car) bool {
 	if !c.Has("e") {
 		return false
 	}
@@ -61,7 +61,7 @@ func staged(c *car.Car) bool {
 }
 
 // verdict is what a log's entry keeps under an id; empty without one.
-func verdict(l car.Log, id string) schema.Verdict {
+func verdict(l state.Log, id string) schema.Verdict {
 	i := slices.IndexFunc(l.Data.Verdicts, func(v schema.Verdict) bool { return v.ID == id })
 	if i < 0 {
 		return schema.Verdict{}

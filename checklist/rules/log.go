@@ -3,8 +3,8 @@ package rules
 import (
 	"slices"
 
-	"feedproof/checklist/car"
 	"feedproof/checklist/datalog"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -116,7 +116,7 @@ func LogVerdicts(r datalog.Result) []schema.Verdict {
 
 // lastPull is the last loaded log of the visit, unless one of the positions
 // changed after it.
-func lastPull(c *car.Car, changes ...string) (car.Log, bool) {
+func lastPull(c *state.Car, changes ...string) (state.Log, bool) {
 	for i := len(c.Logs) - 1; i >= 0; i-- {
 		l := c.Logs[i]
 		if !c.InVisit(l.Entry) || l.Data.Run == "idle" {
@@ -125,11 +125,11 @@ func lastPull(c *car.Car, changes ...string) (car.Log, bool) {
 		_, gone := c.ChangedAfter(l.Entry, changes...)
 		return l, !gone
 	}
-	return car.Log{}, false
+	return state.Log{}, false
 }
 
 // logged is a value of a log and when it stood, in the log's time.
-func logged[Q quantity.Quantity](l car.Log, name string) (q Q, at string, ok bool) {
+func logged[Q quantity.Quantity](l state.Log, name string) (q Q, at string, ok bool) {
 	i := slices.IndexFunc(l.Data.Worst, func(v schema.NamedValue) bool { return v.Name == name })
 	if i < 0 {
 		return 0, "", false
@@ -143,7 +143,7 @@ func logged[Q quantity.Quantity](l car.Log, name string) (q Q, at string, ok boo
 }
 
 // logTrouble is why a log cannot prove a limit; empty when it can.
-func logTrouble(l car.Log, limit string) string {
+func logTrouble(l state.Log, limit string) string {
 	i := slices.IndexFunc(l.Data.Verdicts, func(v schema.Verdict) bool {
 		return v.ID == limit && v.State == string(datalog.Unproven)
 	})
@@ -168,7 +168,7 @@ type fromLog[Q quantity.Quantity] struct {
 	needed             string // why a log without the value proves nothing; empty: such a log is not judged
 }
 
-func (l fromLog[Q]) judge(c *car.Car) []schema.Finding {
+func (l fromLog[Q]) judge(c *state.Car) []schema.Finding {
 	log, ok := lastPull(c, loadChanges...)
 	if !ok {
 		return nil

@@ -5,8 +5,8 @@ import (
 	"testing"
 	"time"
 
-	"feedproof/checklist/car"
 	"feedproof/checklist/datalog"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -28,7 +28,7 @@ func TestLogValuesComeBack(t *testing.T) {
 		PumpStop: datalog.Stop{After: 1.4, Known: true},
 		Slope:    datalog.Fit{Slope: 0.97, Span: 195e3, Known: true},
 	}
-	l := car.Log{Data: schema.DatalogData{Worst: LogValues(r)}}
+	l := state.Log{Data: schema.DatalogData{Worst: LogValues(r)}}
 	if len(l.Data.Worst) != len(logValues) {
 		t.Fatalf("%d values are kept of %d", len(l.Data.Worst), len(logValues))
 	}
@@ -56,7 +56,7 @@ func TestLogValuesComeBack(t *testing.T) {
 	}
 }
 
-func same[Q quantity.Quantity](t *testing.T, l car.Log, name string, want Q) {
+func same[Q quantity.Quantity](t *testing.T, l state.Log, name string, want Q) {
 	t.Helper()
 	got, _, ok := logged[Q](l, name)
 	if !ok || math.Abs(float64(got-want)) > 1e-6*math.Abs(float64(want)) {
@@ -74,7 +74,7 @@ func TestLogVerdicts(t *testing.T) {
 		},
 		Signatures: []datalog.Signature{{ID: "S05", Name: "reference", State: datalog.Seen, Text: "slope 0.9"}},
 	}
-	l := car.Log{Data: schema.DatalogData{Verdicts: LogVerdicts(r)}}
+	l := state.Log{Data: schema.DatalogData{Verdicts: LogVerdicts(r)}}
 	if (l.Data.Verdicts[2] != schema.Verdict{ID: "time", State: string(datalog.Auditor), Text: "2 gaps"}) {
 		t.Errorf("for the auditor: %+v", l.Data.Verdicts[2])
 	}

@@ -6,7 +6,7 @@ import (
 	"strconv"
 	"time"
 
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -21,7 +21,7 @@ type measured[Q quantity.Quantity] struct {
 }
 
 // read takes a named value of a reading.
-func read[Q quantity.Quantity](c *car.Car, r car.Reading, name string) (measured[Q], bool) {
+func read[Q quantity.Quantity](c *state.Car, r state.Reading, name string) (measured[Q], bool) {
 	v, ok := r.Value(name)
 	if !ok {
 		return measured[Q]{}, false
@@ -29,7 +29,7 @@ func read[Q quantity.Quantity](c *car.Car, r car.Reading, name string) (measured
 	return take[Q](c, r, v)
 }
 
-func take[Q quantity.Quantity](c *car.Car, r car.Reading, v schema.Value) (measured[Q], bool) {
+func take[Q quantity.Quantity](c *state.Car, r state.Reading, v schema.Value) (measured[Q], bool) {
 	value, err := quantity.Of[Q](v.Written())
 	if err != nil {
 		return measured[Q]{}, false
@@ -101,7 +101,7 @@ func zeroTrouble[Q quantity.Quantity](v schema.Value, u Q) string {
 
 // gaugeTrouble says why a gauge cannot prove anything at the reading's moment:
 // calibration lapsed on the day, or found bad with no good check in between.
-func gaugeTrouble(c *car.Car, r car.Reading, g schema.GaugeSnapshot) string {
+func gaugeTrouble(c *state.Car, r state.Reading, g schema.GaugeSnapshot) string {
 	if g.Due == "" {
 		return fmt.Sprintf("gauge %s has no calibration", g.Gauge)
 	}
@@ -117,7 +117,7 @@ func gaugeTrouble(c *car.Car, r car.Reading, g schema.GaugeSnapshot) string {
 
 // FoundBad says which gauge of a reading was found bad after it; empty when none
 // was.
-func FoundBad(c *car.Car, r car.Reading) string {
+func FoundBad(c *state.Car, r state.Reading) string {
 	for _, v := range r.Data.Values {
 		if v.Gauge == nil {
 			continue
@@ -132,12 +132,12 @@ func FoundBad(c *car.Car, r car.Reading) string {
 // foundBad looks for a check that found the gauge bad after the reading, with
 // no good check or calibration between. A bump test says whether a meter
 // answers on that day, and nothing of other days.
-func foundBad(c *car.Car, r car.Reading, gauge string) string {
+func foundBad(c *state.Car, r state.Reading, gauge string) string {
 	if c.Shop.Gauge == nil {
 		return ""
 	}
 	record, _ := c.Shop.Gauge(gauge)
-	for _, e := range car.Standing(record) {
+	for _, e := range state.Standing(record) {
 		if !e.At.After(r.Entry.At) {
 			continue
 		}
@@ -167,16 +167,16 @@ func apart[Q quantity.Quantity](a, b measured[Q]) float64 {
 
 // barometer is the barometer of a reading: as recorded with it, else the
 // plan's altitude is not guessed and sea level stands in.
-func barometer(r car.Reading) quantity.Absolute {
+func barometer(r state.Reading) quantity.Absolute {
 	if r.Data.Conditions == nil {
-		return car.StandardBarometer
+		return state.StandardBarometer
 	}
-	return r.Data.Conditions.Barometer.Or(car.StandardBarometer)
+	return r.Data.Conditions.Barometer.Or(state.StandardBarometer)
 }
 
 // manifold reads a manifold pressure, written absolute or against the
 // barometer, as absolute.
-func manifold(c *car.Car, r car.Reading, v schema.Value) (measured[quantity.Absolute], bool) {
+func manifold(c *state.Car, r state.Reading, v schema.Value) (measured[quantity.Absolute], bool) {
 	if m, ok := take[quantity.Absolute](c, r, v); ok {
 		return m, true
 	}

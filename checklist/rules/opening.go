@@ -3,13 +3,13 @@ package rules
 import (
 	"slices"
 
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 )
 
 // lastBefore finds the last reading of a test before an entry, in order.
-func lastBefore(c *car.Car, test string, e schema.Entry) (car.Reading, bool) {
-	return last(slices.DeleteFunc(c.All(test), func(r car.Reading) bool { return schema.Order(r.Entry, e) > 0 }))
+func lastBefore(c *state.Car, test string, e schema.Entry) (state.Reading, bool) {
+	return last(slices.DeleteFunc(c.All(test), func(r state.Reading) bool { return schema.Order(r.Entry, e) > 0 }))
 }
 
 // last is the last of a list.
@@ -22,8 +22,8 @@ func last[T any](list []T) (t T, ok bool) {
 
 // closedBetween reports that the system was closed and leak tested between two
 // entries: what was read before it says nothing about a new opening.
-func closedBetween(c *car.Car, from, to schema.Entry) bool {
-	return slices.ContainsFunc(c.All("leak"), func(r car.Reading) bool {
+func closedBetween(c *state.Car, from, to schema.Entry) bool {
+	return slices.ContainsFunc(c.All("leak"), func(r state.Reading) bool {
 		return schema.Order(r.Entry, from) > 0 && schema.Order(r.Entry, to) < 0
 	})
 }
@@ -36,24 +36,24 @@ var engineRan = []string{"idle", "load", "supply", "charging", "hot restart", "l
 var pumpRan = append([]string{"base", "leak", "leak-down", "prime", "flow", "slope", "relief", "filter", "suction", "pump alone", "transfer", "needle"}, engineRan...)
 
 // energisedBetween reports that the pump ran between two entries.
-func energisedBetween(c *car.Car, from, to schema.Entry) bool {
+func energisedBetween(c *state.Car, from, to schema.Entry) bool {
 	return doneBetween(c, pumpRan, from, to)
 }
 
 // ranBetween reports that the engine ran between two entries.
-func ranBetween(c *car.Car, from, to schema.Entry) bool { return doneBetween(c, engineRan, from, to) }
+func ranBetween(c *state.Car, from, to schema.Entry) bool { return doneBetween(c, engineRan, from, to) }
 
 // doneBetween reports one of the tests, or a log, between two entries.
-func doneBetween(c *car.Car, tests []string, from, to schema.Entry) bool {
+func doneBetween(c *state.Car, tests []string, from, to schema.Entry) bool {
 	between := func(e schema.Entry) bool { return schema.Order(e, from) > 0 && schema.Order(e, to) < 0 }
-	return slices.ContainsFunc(c.Readings, func(r car.Reading) bool { return slices.Contains(tests, r.Data.Test) && between(r.Entry) }) ||
-		slices.ContainsFunc(c.Logs, func(l car.Log) bool { return between(l.Entry) })
+	return slices.ContainsFunc(c.Readings, func(r state.Reading) bool { return slices.Contains(tests, r.Data.Test) && between(r.Entry) }) ||
+		slices.ContainsFunc(c.Logs, func(l state.Log) bool { return between(l.Entry) })
 }
 
 // openingSeverity is how heavy an unproven opening is: STOP while the joint is
 // open, HOLD once it is closed and tested, FLAG once a later opening of this
 // visit was proven, for the act itself can no longer be shown.
-func openingSeverity(c *car.Car, openings []car.Opening, i int, proven func(car.Opening) bool) schema.Severity {
+func openingSeverity(c *state.Car, openings []state.Opening, i int, proven func(state.Opening) bool) schema.Severity {
 	if slices.ContainsFunc(openings[i+1:], proven) {
 		return schema.Flag
 	}

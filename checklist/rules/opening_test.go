@@ -21,7 +21,7 @@ var (
 // no plug dead, after one that ran the engine no surface is known to be cool,
 // until it is read again. A log is both.
 func TestWhatRuns(t *testing.T) {
-	for _, test := range schema.Tests {
+	for _, test := range schema.Readings {
 		engine, pump := slices.Contains(runsEngine, test.Name), slices.Contains(runsPump, test.Name)
 		if engine == pump && !slices.Contains(runsNothing, test.Name) {
 			t.Fatalf("%s: nobody said what runs for it", test.Name)

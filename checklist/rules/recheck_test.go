@@ -6,7 +6,7 @@ import (
 	"testing"
 	"time"
 
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -47,7 +47,7 @@ func (s *story) at(after time.Duration, rule string) []schema.Finding {
 	if !ok {
 		s.t.Fatalf("there is no rule %s", rule)
 	}
-	return r.Judge(car.Fold(s.record, s.shop, epoch.Add(after)))
+	return r.Judge(state.Fold(s.record, s.shop, epoch.Add(after)))
 }
 
 func (s *story) wants(after time.Duration, rule string, want schema.Severity) {

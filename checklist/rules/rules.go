@@ -14,7 +14,7 @@ import (
 	"slices"
 	"strings"
 
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 )
 
@@ -29,12 +29,12 @@ type Rule struct {
 	Means   string // what a bad result means
 	Next    string // the next check
 	Never   bool   // never waived, whatever the severity
-	Judge   func(*car.Car) []schema.Finding
+	Judge   func(*state.Car) []schema.Finding
 }
 
 // inVisit asks a rule only when a visit was opened.
-func inVisit(judge func(*car.Car) []schema.Finding) func(*car.Car) []schema.Finding {
-	return func(c *car.Car) []schema.Finding {
+func inVisit(judge func(*state.Car) []schema.Finding) func(*state.Car) []schema.Finding {
+	return func(c *state.Car) []schema.Finding {
 		if c.Visit == nil {
 			return nil
 		}

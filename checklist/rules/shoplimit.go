@@ -4,7 +4,7 @@ import (
 	"math"
 	"slices"
 
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema/quantity"
 )
 
@@ -14,7 +14,7 @@ import (
 // has no effect. Rules whose limits are fixed do not ask for it.
 
 // shopScale is a rule's scale and limit in this shop.
-func shopScale[Q quantity.Quantity](c *car.Car, rule, limit string, s scale) (scale, string) {
+func shopScale[Q quantity.Quantity](c *state.Car, rule, limit string, s scale) (scale, string) {
 	own, text, ok := shopLimit[Q](c, rule)
 	if !ok || own < 0 || own >= s[0].above {
 		return s, limit
@@ -25,7 +25,7 @@ func shopScale[Q quantity.Quantity](c *car.Car, rule, limit string, s scale) (sc
 }
 
 // shopFloor is shopScale for a scale of which less is worse.
-func shopFloor[Q quantity.Quantity](c *car.Car, rule, limit string, s floorScale) (floorScale, string) {
+func shopFloor[Q quantity.Quantity](c *state.Car, rule, limit string, s floorScale) (floorScale, string) {
 	own, text, ok := shopLimit[Q](c, rule)
 	if !ok || own <= s[0].above {
 		return s, limit
@@ -35,7 +35,7 @@ func shopFloor[Q quantity.Quantity](c *car.Car, rule, limit string, s floorScale
 	return s, limit + "; this shop: " + text
 }
 
-func shopLimit[Q quantity.Quantity](c *car.Car, rule string) (own float64, text string, ok bool) {
+func shopLimit[Q quantity.Quantity](c *state.Car, rule string) (own float64, text string, ok bool) {
 	d, ok := c.Limit(rule)
 	if !ok {
 		return 0, "", false

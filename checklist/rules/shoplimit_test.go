@@ -4,7 +4,7 @@ import (
 	"strings"
 	"testing"
 
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -13,13 +13,13 @@ import (
 // of the code, and in the rule's unit. Source: the trade's table of limits says
 // who may change one; loosening is nobody's.
 func TestAShopTightensOnly(t *testing.T) {
-	in := func(value, unit string) *car.Car {
+	in := func(value, unit string) *state.Car {
 		shop := schema.NewRecord(schema.ShopRecord, "shop")
 		e, err := schema.NewEntry(schema.Origin{By: "lead-1", Device: "bay-2", Counter: 1, At: epoch, Entered: epoch}, schema.LimitData{Limit: "L00", Value: value, Unit: unit, Why: "ours"})
 		if err != nil {
 			t.Fatal(err)
 		}
-		return car.Fold(schema.NewRecord(schema.VehicleRecord, "car"), schema.Shop{Record: shop.With(e)}, epoch)
+		return state.Fold(schema.NewRecord(schema.VehicleRecord, "car"), schema.Shop{Record: shop.With(e)}, epoch)
 	}
 	most := scale{{0.10 * quantity.Bar, schema.Flag}, {0.20 * quantity.Bar, schema.Hold}}
 	for _, c := range []struct {

@@ -5,7 +5,7 @@ import (
 	"strings"
 	"time"
 
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -20,7 +20,7 @@ const (
 
 // cuts judges every cut of a tank by what must stand before it, and, while
 // none was made, whether one could be made now.
-func cuts(c *car.Car, caution string, before func(*car.Car, car.Opening) (schema.Finding, bool)) []schema.Finding {
+func cuts(c *state.Car, caution string, before func(*state.Car, state.Opening) (schema.Finding, bool)) []schema.Finding {
 	k, _ := c.Book.Caution(caution)
 	if !c.Applies(k.When) {
 		return nil
@@ -35,14 +35,14 @@ func cuts(c *car.Car, caution string, before func(*car.Car, car.Opening) (schema
 		cut = true
 		f, proven := before(c, o)
 		if !proven {
-			f.Severity = openingSeverity(c, openings, i, func(car.Opening) bool { return false })
+			f.Severity = openingSeverity(c, openings, i, func(state.Opening) bool { return false })
 			found = append(found, f)
 		}
 	}
 	if cut {
 		return found
 	}
-	now := car.Opening{Entry: thisMoment(c), Joint: "the tank"}
+	now := state.Opening{Entry: thisMoment(c), Joint: "the tank"}
 	if f, proven := before(c, now); !proven {
 		f.Severity, f.Entries = schema.Unproven, nil
 		f.Means, f.Next = "the tank is not shown safe to cut", howToShow(caution, f.Measured)
@@ -64,7 +64,7 @@ func howToShow(caution, measured string) string {
 	return "read every cell just before the cut: feedproof read CAR gas floor=... work=... tank=... oxygen=..."
 }
 
-func cutFinding(rule string, o car.Opening, limit string) schema.Finding {
+func cutFinding(rule string, o state.Opening, limit string) schema.Finding {
 	return schema.Finding{
 		Rule: rule, About: "before the cut: " + o.Joint, Limit: limit, Entries: ids(o.Entry),
 		Means: "the tank was not shown safe to cut", Next: "stop; the proof comes first, and a tank that was cut without it stays unproven",
@@ -73,7 +73,7 @@ func cutFinding(rule string, o car.Opening, limit string) schema.Finding {
 
 // tankGas is why the last gas reading in the tank does not allow a cut; empty
 // when it does. Oxygen has to stand with it in a tank that was cleaned.
-func tankGas(c *car.Car, o car.Opening, oxygen bool) (string, []string) {
+func tankGas(c *state.Car, o state.Opening, oxygen bool) (string, []string) {
 	r, ok := lastBefore(c, "gas", o.Entry)
 	if !ok {
 		return "no gas reading before it", ids(o.Entry)
@@ -97,7 +97,7 @@ func tankGas(c *car.Car, o car.Opening, oxygen bool) (string, []string) {
 	return "", by
 }
 
-func cellTrouble(c *car.Car, r car.Reading, v schema.Value) string {
+func cellTrouble(c *state.Car, r state.Reading, v schema.Value) string {
 	x, err := quantity.Of[quantity.LEL](v.Written())
 	if err != nil {
 		return "the reading in the tank holds no number"
@@ -111,7 +111,7 @@ func cellTrouble(c *car.Car, r car.Reading, v schema.Value) string {
 	return ""
 }
 
-func oxygenInTank(r car.Reading) string {
+func oxygenInTank(r state.Reading) string {
 	oxygen, ok := timed[quantity.Fraction](r, "oxygen")
 	switch {
 	case !ok:

@@ -3,7 +3,7 @@ package rules
 import (
 	"fmt"
 
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -71,7 +71,7 @@ func ids(entries ...schema.Entry) []string {
 
 // invalidated says that a reading was made before a part changed or a joint
 // was opened, and must be made again.
-func invalidated(c *car.Car, r car.Reading, positions ...string) (string, bool) {
+func invalidated(c *state.Car, r state.Reading, positions ...string) (string, bool) {
 	if ch, ok := c.ChangedAfter(r.Entry, positions...); ok {
 		return fmt.Sprintf("%s changed after it", ch.Position), true
 	}

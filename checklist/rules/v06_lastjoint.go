@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"slices"
 
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -19,7 +19,7 @@ var _ = register(Rule{
 	Judge:  judgeLastJoint,
 })
 
-func judgeLastJoint(c *car.Car) []schema.Finding {
+func judgeLastJoint(c *state.Car) []schema.Finding {
 	last, joint, ok := lastOpen(c)
 	if !ok {
 		return nil
@@ -47,15 +47,15 @@ var wetPositions = []string{
 }
 
 // leakTestsAfter are those of all visits.
-func leakTestsAfter(c *car.Car, e schema.Entry) []car.Reading {
-	return slices.DeleteFunc(slices.Clone(c.Readings), func(r car.Reading) bool {
+func leakTestsAfter(c *state.Car, e schema.Entry) []state.Reading {
+	return slices.DeleteFunc(slices.Clone(c.Readings), func(r state.Reading) bool {
 		return r.Data.Test != "leak" || schema.Order(r.Entry, e) < 0
 	})
 }
 
 // lastOpen is the last opening, or the last change of what holds fuel when that
 // came later: a joint that an earlier visit left untested stays untested.
-func lastOpen(c *car.Car) (entry schema.Entry, joint string, ok bool) {
+func lastOpen(c *state.Car) (entry schema.Entry, joint string, ok bool) {
 	o, opened := last(c.Openings)
 	if ch, changed := c.ChangedAfter(o.Entry, wetPositions...); changed {
 		return ch.Entry, ch.Position, true
@@ -64,7 +64,7 @@ func lastOpen(c *car.Car) (entry schema.Entry, joint string, ok bool) {
 }
 
 // leakPressure asks that the test was done at the highest rail pressure.
-func leakPressure(c *car.Car, test car.Reading) []schema.Finding {
+func leakPressure(c *state.Car, test state.Reading) []schema.Finding {
 	highest, known := c.HighestRail()
 	if !known {
 		return nil

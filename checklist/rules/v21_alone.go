@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"slices"
 
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -23,7 +23,7 @@ var _ = register(Rule{
 	Judge:   inVisit(judgeAlone),
 })
 
-func judgeAlone(c *car.Car) []schema.Finding {
+func judgeAlone(c *state.Car) []schema.Finding {
 	pumps := aloneWanted(c)
 	if pumps < 2 {
 		return nil
@@ -32,7 +32,7 @@ func judgeAlone(c *car.Car) []schema.Finding {
 		Rule: "V-21", About: "each pump alone", Limit: fmt.Sprintf("%d pumps, each read alone, within 10 %%", pumps),
 		Means: "one of them is weak, starved of volts, or does not run", Next: "compare wire, fuse, volts and strainer of the two",
 	}
-	read := slices.DeleteFunc(c.All("pump alone"), func(r car.Reading) bool {
+	read := slices.DeleteFunc(c.All("pump alone"), func(r state.Reading) bool {
 		_, gone := invalidated(c, r, "pump", "wiring")
 		return gone
 	})
@@ -48,7 +48,7 @@ func judgeAlone(c *car.Car) []schema.Finding {
 }
 
 // aloneWanted is how many pumps are to be run alone in this visit.
-func aloneWanted(c *car.Car) int {
+func aloneWanted(c *state.Car) int {
 	pumps := 0
 	if c.Plan != nil {
 		pumps = c.Plan.Pumps.Count
@@ -62,7 +62,7 @@ func aloneWanted(c *car.Car) int {
 	return pumps
 }
 
-func compareAlone(c *car.Car, f schema.Finding, readings []car.Reading) schema.Finding {
+func compareAlone(c *state.Car, f schema.Finding, readings []state.Reading) schema.Finding {
 	var low, high quantity.Current
 	trouble := ""
 	for i, r := range readings {
@@ -89,7 +89,7 @@ func compareAlone(c *car.Car, f schema.Finding, readings []car.Reading) schema.F
 }
 
 // clampTrouble says why the instrument that read the current proves nothing.
-func clampTrouble(c *car.Car, r car.Reading) string {
+func clampTrouble(c *state.Car, r state.Reading) string {
 	v, _ := r.Value("current")
 	if v.Gauge == nil {
 		return "no gauge is named"

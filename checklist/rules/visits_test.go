@@ -4,7 +4,7 @@ import (
 	"testing"
 	"time"
 
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -13,8 +13,8 @@ func logOf(run string, values ...schema.NamedValue) schema.DatalogData {
 	return schema.DatalogData{File: "run.csv", SHA256: "aa", Run: run, Mapping: []schema.ChannelMap{}, Worst: values}
 }
 
-func (s *story) fold() *car.Car {
-	return car.Fold(s.record, schema.Shop{Record: schema.NewRecord(schema.ShopRecord, "shop")}, epoch.Add(30*day))
+func (s *story) fold() *state.Car {
+	return state.Fold(s.record, schema.Shop{Record: schema.NewRecord(schema.ShopRecord, "shop")}, epoch.Add(30*day))
 }
 
 // TestEarlierVisitsDoNotCount: what a log or a step of an earlier visit said
@@ -131,7 +131,7 @@ func TestPairsThatCannotBeRead(t *testing.T) {
 		manifold, rail string
 		want           int
 	}{{"kPa abs", "bar", 1}, {"V", "bar", 0}, {"kPa abs", "V", 0}} {
-		r := car.Reading{Data: reading("slope", point(c.manifold, c.rail)...)}
+		r := state.Reading{Data: reading("slope", point(c.manifold, c.rail)...)}
 		if got := len(pairs(tell(t).add(0, visit(schema.OpenVisit, "1", 1)).fold(), r)); got != c.want {
 			t.Errorf("manifold in %s, rail in %s: %d points, want %d", c.manifold, c.rail, got, c.want)
 		}

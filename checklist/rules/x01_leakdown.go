@@ -5,7 +5,7 @@ import (
 	"slices"
 	"time"
 
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -22,7 +22,7 @@ var _ = register(Rule{
 
 const secondEnd = 10 * time.Minute
 
-func judgeLeakDownTime(c *car.Car) []schema.Finding {
+func judgeLeakDownTime(c *state.Car) []schema.Finding {
 	r, _ := c.Last("leak-down")
 	if r.Data.Late != "" || r.Entry.Late() {
 		return nil
@@ -46,7 +46,7 @@ func judgeLeakDownTime(c *car.Car) []schema.Finding {
 
 // pumpLast is the last entry before another that needed the pump running; the
 // zero entry, long ago, when there is none.
-func pumpLast(c *car.Car, before schema.Entry) schema.Entry {
+func pumpLast(c *state.Car, before schema.Entry) schema.Entry {
 	for _, r := range slices.Backward(c.Readings) {
 		if slices.Contains(pumpRan, r.Data.Test) && schema.Order(r.Entry, before) < 0 && r.Data.Late == "" {
 			return r.Entry

@@ -5,7 +5,7 @@ import (
 	"slices"
 	"time"
 
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 )
 
@@ -24,7 +24,7 @@ var _ = register(Rule{
 	Judge:  inVisit(judgeTicks),
 })
 
-func judgeTicks(c *car.Car) []schema.Finding {
+func judgeTicks(c *state.Car) []schema.Finding {
 	run := fastestRun(c)
 	if len(run) < tickRun {
 		return nil
@@ -40,14 +40,14 @@ func judgeTicks(c *car.Car) []schema.Finding {
 	return []schema.Finding{f}
 }
 
-func hasReading(c *car.Car, test string) bool { _, ok := c.Last(test); return ok }
+func hasReading(c *state.Car, test string) bool { _, ok := c.Last(test); return ok }
 
 // fastestRun is the longest run of one person's answers within the time.
-func fastestRun(c *car.Car) []car.Caution {
-	byPerson := map[string][]car.Caution{}
-	var longest []car.Caution
+func fastestRun(c *state.Car) []state.Caution {
+	byPerson := map[string][]state.Caution{}
+	var longest []state.Caution
 	typed := slices.Clone(c.Cautions)
-	slices.SortStableFunc(typed, func(a, b car.Caution) int { return a.Entry.Entered.Compare(b.Entry.Entered) })
+	slices.SortStableFunc(typed, func(a, b state.Caution) int { return a.Entry.Entered.Compare(b.Entry.Entered) })
 	for _, k := range typed {
 		if k.Data.State != schema.CautionMet || !c.InVisit(k.Entry) {
 			continue

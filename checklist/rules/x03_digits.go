@@ -7,7 +7,7 @@ import (
 	"strconv"
 	"strings"
 
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 )
 
@@ -23,7 +23,7 @@ var _ = register(Rule{
 	Judge:  inVisit(judgeDigits),
 })
 
-func judgeDigits(c *car.Car) []schema.Finding {
+func judgeDigits(c *state.Car) []schema.Finding {
 	count, round := map[string]int{}, map[string]int{}
 	for _, r := range c.Readings {
 		for _, v := range r.Data.Values {

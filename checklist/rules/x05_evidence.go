@@ -3,7 +3,7 @@ package rules
 import (
 	"fmt"
 
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 )
 
@@ -17,7 +17,7 @@ var _ = register(Rule{
 	Judge:  inVisit(judgeEvidence),
 })
 
-func judgeEvidence(c *car.Car) []schema.Finding {
+func judgeEvidence(c *state.Car) []schema.Finding {
 	var found []schema.Finding
 	earlier := map[string]schema.Entry{}
 	for _, file := range c.Files {

@@ -3,7 +3,7 @@ package rules
 import (
 	"fmt"
 
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -16,7 +16,7 @@ var _ = register(Rule{
 	Source:  "common practice; the formula is the definition of duty",
 	Means:   "The logger counts injections otherwise, shows one bank of two, or the file was edited.",
 	Next:    "Say how many injections there are in 720 degrees, and which bank is logged; then read the log in again.",
-	Judge: func(c *car.Car) []schema.Finding {
+	Judge: func(c *state.Car) []schema.Finding {
 		return contradicts(c, fromLog[quantity.Fraction]{
 			rule: "X06", about: "logged duty", limit: "within 2 points of pulse width x speed", value: logDutyOff,
 			print: func(d quantity.Fraction) string { return fmt.Sprintf("%.1f points off", 100*float64(d)) },

@@ -1,7 +1,7 @@
 package rules
 
 import (
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -14,7 +14,7 @@ var _ = register(Rule{
 	Source:  "common practice; the formula is the definition of the pressure difference",
 	Means:   "One of the sensors is gauge where it was said to be absolute, or the column is something else.",
 	Next:    "Look at both sensors with key on and engine off: the manifold reads the barometer, the rail nothing.",
-	Judge: func(c *car.Car) []schema.Finding {
+	Judge: func(c *state.Car) []schema.Finding {
 		return contradicts(c, fromLog[quantity.Difference]{
 			rule: "X07", about: "logged pressure difference", limit: "within 0.03 bar of rail less manifold", value: logPressureOff,
 			print: func(d quantity.Difference) string { return bar(d) + " off" },

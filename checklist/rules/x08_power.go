@@ -3,8 +3,8 @@ package rules
 import (
 	"fmt"
 
-	"feedproof/checklist/car"
 	"feedproof/checklist/planning"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -22,7 +22,7 @@ var _ = register(Rule{
 	Judge:   inVisit(judgePower),
 })
 
-func judgePower(c *car.Car) []schema.Finding {
+func judgePower(c *state.Car) []schema.Finding {
 	l, _ := lastPull(c, loadChanges...)
 	implied, at, _ := logged[quantity.Power](l, logPower)
 	r, _ := planning.Compute(c) // over a power that is not known nothing is

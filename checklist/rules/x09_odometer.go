@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"time"
 
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -19,7 +19,7 @@ var _ = register(Rule{
 	Judge:  judgeOdometer,
 })
 
-func judgeOdometer(c *car.Car) []schema.Finding {
+func judgeOdometer(c *state.Car) []schema.Finding {
 	var found []schema.Finding
 	var last quantity.Length
 	var lastBy, opened schema.Entry

@@ -5,7 +5,7 @@ import (
 	"slices"
 	"time"
 
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -21,7 +21,7 @@ var _ = register(Rule{
 	Judge:  inVisit(judgeOrder),
 })
 
-func judgeOrder(c *car.Car) []schema.Finding {
+func judgeOrder(c *state.Car) []schema.Finding {
 	return slices.Concat(fittedUnreceived(c), closedTooSoon(c), ranWhenDead(c))
 }
 
@@ -32,7 +32,7 @@ func impossible(about, measured string, entries ...schema.Entry) schema.Finding 
 	}
 }
 
-func fittedUnreceived(c *car.Car) []schema.Finding {
+func fittedUnreceived(c *state.Car) []schema.Finding {
 	var found []schema.Finding
 	for _, ch := range c.Changes {
 		fit, _ := schema.Into[schema.FitData](ch.Entry) // a removal names no part
@@ -50,13 +50,13 @@ const aheadOfUTC = 14 * time.Hour
 
 // firstReceipt is the earliest date on which a part came in; empty when it is
 // not known.
-func firstReceipt(c *car.Car, part string) string {
+func firstReceipt(c *state.Car, part string) string {
 	if c.Shop.Part == nil {
 		return ""
 	}
 	r, _ := c.Shop.Part(part)
 	var dates []string
-	for _, e := range car.Standing(r) {
+	for _, e := range state.Standing(r) {
 		if d, err := schema.Into[schema.ReceiptData](e); err == nil {
 			dates = append(dates, d.Date)
 		}
@@ -68,7 +68,7 @@ func firstReceipt(c *car.Car, part string) string {
 	return dates[0]
 }
 
-func closedTooSoon(c *car.Car) []schema.Finding {
+func closedTooSoon(c *state.Car) []schema.Finding {
 	var found []schema.Finding
 	closed := map[string]bool{}
 	for _, e := range c.Points {
@@ -84,7 +84,7 @@ func closedTooSoon(c *car.Car) []schema.Finding {
 }
 
 // ranWhenDead compares times as claimed, because that is where it shows.
-func ranWhenDead(c *car.Car) []schema.Finding {
+func ranWhenDead(c *state.Car) []schema.Finding {
 	var found []schema.Finding
 	for _, s := range c.Steps {
 		if s.Data.Step != "B7" || s.Data.State != schema.StepDone {
@@ -100,13 +100,13 @@ func ranWhenDead(c *car.Car) []schema.Finding {
 	return found
 }
 
-func readsDead(c *car.Car, r car.Reading) bool {
+func readsDead(c *state.Car, r state.Reading) bool {
 	m, ok := read[quantity.Voltage](c, r, "volts")
 	return ok && !live(m.value)
 }
 
-func ranAtTimeBetween(c *car.Car, from, to time.Time) bool {
-	return slices.ContainsFunc(c.Readings, func(r car.Reading) bool {
+func ranAtTimeBetween(c *state.Car, from, to time.Time) bool {
+	return slices.ContainsFunc(c.Readings, func(r state.Reading) bool {
 		return slices.Contains(pumpRan, r.Data.Test) && r.Entry.At.After(from) && r.Entry.At.Before(to)
 	})
 }

@@ -6,7 +6,7 @@ import (
 	"slices"
 	"strings"
 
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -47,7 +47,7 @@ var usualTorque = []struct {
 	{"dash 6", 11.3, 16.9},
 }
 
-func judgeUnits(c *car.Car) []schema.Finding {
+func judgeUnits(c *state.Car) []schema.Finding {
 	var found []schema.Finding
 	base, _ := c.Base()
 	for _, name := range []struct{ test, value string }{{"base", "rail"}, {"idle", "off"}} {
@@ -62,7 +62,7 @@ func judgeUnits(c *car.Car) []schema.Finding {
 	return found
 }
 
-func torqueUnits(r car.Reading) []schema.Finding {
+func torqueUnits(r state.Reading) []schema.Finding {
 	v, _ := r.Value("torque")
 	torque, _ := timed[quantity.Torque](r, "torque")
 	for _, u := range usualTorque {

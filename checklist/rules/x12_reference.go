@@ -3,7 +3,7 @@ package rules
 import (
 	"math"
 
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -20,14 +20,14 @@ var _ = register(Rule{
 
 const atmosphereBand = 0.05 * quantity.Bar
 
-func judgeReference(c *car.Car) []schema.Finding {
+func judgeReference(c *state.Car) []schema.Finding {
 	var found []schema.Finding
 	r, _ := c.Last("zero")
 	if p, _ := timed[quantity.Gauge](r, "rail"); oneAtmosphere(p, barometer(r)) {
 		found = append(found, referenceFinding("rail at rest", bar(p), r.Entry))
 	}
 	l, _ := lastPull(c)
-	if p, _, _ := logged[quantity.Gauge](l, logRailZero); oneAtmosphere(p, car.StandardBarometer) {
+	if p, _, _ := logged[quantity.Gauge](l, logRailZero); oneAtmosphere(p, state.StandardBarometer) {
 		found = append(found, referenceFinding("rail at rest, log", bar(p), l.Entry))
 	}
 	return found

@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"math"
 
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -21,7 +21,7 @@ var _ = register(Rule{
 	Judge:  inVisit(judgeLoggedEthanol),
 })
 
-func judgeLoggedEthanol(c *car.Car) []schema.Finding {
+func judgeLoggedEthanol(c *state.Car) []schema.Finding {
 	l, _ := lastPull(c)
 	shown, _, logs := logged[quantity.Fraction](l, logEthanol)
 	r, _ := lastBefore(c, "ethanol", l.Entry)

@@ -5,7 +5,7 @@ import (
 	"slices"
 	"strings"
 
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 )
 
@@ -19,7 +19,7 @@ var _ = register(Rule{
 	Judge:  inVisit(judgeTwice),
 })
 
-func judgeTwice(c *car.Car) []schema.Finding {
+func judgeTwice(c *state.Car) []schema.Finding {
 	var found []schema.Finding
 	for _, position := range slices.Sorted(maps.Keys(c.Fitted)) {
 		f := c.Fitted[position]
@@ -41,5 +41,5 @@ func couldBeOne(f schema.FitData, claim schema.Claim) bool {
 	if f.Part != "" && claim.Part != "" {
 		return f.Part == claim.Part
 	}
-	return car.Unnumbered(f.Position) == car.Unnumbered(claim.Position)
+	return state.Unnumbered(f.Position) == state.Unnumbered(claim.Position)
 }

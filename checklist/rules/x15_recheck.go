@@ -4,7 +4,7 @@ import (
 	"slices"
 	"time"
 
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 )
 
@@ -18,7 +18,7 @@ var _ = register(Rule{
 	Judge:  judgeEmptyRecheck,
 })
 
-func judgeEmptyRecheck(c *car.Car) []schema.Finding {
+func judgeEmptyRecheck(c *state.Car) []schema.Finding {
 	left, ok := lastRelease(c)
 	done, isDone := recheckAfter(c, left)
 	if !ok || !isDone {
@@ -28,7 +28,7 @@ func judgeEmptyRecheck(c *car.Car) []schema.Finding {
 		Rule: "X15", Severity: schema.Flag, About: "re-check", Limit: "driven, and read", Entries: ids(left, done),
 		Means: "nothing was looked at that the release had not shown", Next: "drive it, then do R1 to R7",
 	}
-	read := slices.ContainsFunc(c.Readings, func(r car.Reading) bool {
+	read := slices.ContainsFunc(c.Readings, func(r state.Reading) bool {
 		return schema.Order(r.Entry, left) > 0 && schema.Order(r.Entry, done) < 0
 	})
 	distance, known := driven(c, left, done, true)

@@ -4,7 +4,7 @@ import (
 	"slices"
 	"time"
 
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 )
 
@@ -18,7 +18,7 @@ var _ = register(Rule{
 	Judge:  inVisit(judgeCertificate),
 })
 
-func judgeCertificate(c *car.Car) []schema.Finding {
+func judgeCertificate(c *state.Car) []schema.Finding {
 	if !c.Vehicle.TankEverFuelled.Worst(true) {
 		return nil
 	}
@@ -38,12 +38,12 @@ func judgeCertificate(c *car.Car) []schema.Finding {
 	return found
 }
 
-func certificateContradicts(c *car.Car, cert schema.Certificate) (severity schema.Severity, measured string) {
+func certificateContradicts(c *state.Car, cert schema.Certificate) (severity schema.Severity, measured string) {
 	if cert.Tank != "" && c.Vehicle.Tank != "" && cert.Tank != c.Vehicle.Tank {
 		return schema.Stop, "it is of " + cert.Tank + ", this is " + c.Vehicle.Tank
 	}
 	at, _ := time.Parse(time.RFC3339, cert.At)
-	cut, ok := last(slices.DeleteFunc(c.VisitOpenings(), func(o car.Opening) bool { return !o.HotOrCut }))
+	cut, ok := last(slices.DeleteFunc(c.VisitOpenings(), func(o state.Opening) bool { return !o.HotOrCut }))
 	if ok && at.After(cut.Entry.At) {
 		return schema.Hold, "it is dated after the cut"
 	}

@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"time"
 
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 )
 
@@ -24,7 +24,7 @@ var _ = register(Rule{
 	Judge:  inVisit(judgeClocks),
 })
 
-func judgeClocks(c *car.Car) []schema.Finding {
+func judgeClocks(c *state.Car) []schema.Finding {
 	var found []schema.Finding
 	said := map[string]bool{}
 	last := map[string]schema.Entry{}

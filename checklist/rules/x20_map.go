@@ -1,7 +1,7 @@
 package rules
 
 import (
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 )
 
@@ -15,7 +15,7 @@ var _ = register(Rule{
 	Judge:  inVisit(judgeMap),
 })
 
-func judgeMap(c *car.Car) []schema.Finding {
+func judgeMap(c *state.Car) []schema.Finding {
 	l, _ := lastPull(c)
 	if c.Plan == nil || c.Plan.Map == "" || l.Data.Map == "" || c.Plan.Map == l.Data.Map {
 		return nil

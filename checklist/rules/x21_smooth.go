@@ -1,7 +1,7 @@
 package rules
 
 import (
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 )
 
@@ -15,7 +15,7 @@ var _ = register(Rule{
 	Judge:  inVisit(judgeSmooth),
 })
 
-func judgeSmooth(c *car.Car) []schema.Finding {
+func judgeSmooth(c *state.Car) []schema.Finding {
 	l, _ := lastPull(c, loadChanges...)
 	why := logTrouble(l, "X21")
 	if why == "" {

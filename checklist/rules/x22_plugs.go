@@ -3,7 +3,7 @@ package rules
 import (
 	"fmt"
 
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 )
 
@@ -17,15 +17,15 @@ var _ = register(Rule{
 	Judge:  inVisit(judgePlugs),
 })
 
-func judgePlugs(c *car.Car) []schema.Finding {
-	in, out := car.Step{}, car.Step{}
+func judgePlugs(c *state.Car) []schema.Finding {
+	in, out := state.Step{}, state.Step{}
 	for _, s := range c.Steps {
 		if s.Data.Count == "" || !c.InVisit(s.Entry) {
 			continue
 		}
 		switch s.Data.Step {
 		case "C4":
-			in, out = s, car.Step{}
+			in, out = s, state.Step{}
 		case "F5":
 			out = s
 		}

@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"slices"
 
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 )
 
@@ -18,9 +18,9 @@ var _ = register(Rule{
 	Judge:  inVisit(judgeReasons),
 })
 
-func judgeReasons(c *car.Car) []schema.Finding {
+func judgeReasons(c *state.Car) []schema.Finding {
 	var found []schema.Finding
-	last := map[string]car.Step{}
+	last := map[string]state.Step{}
 	var order []string
 	for _, s := range c.Steps {
 		if !c.InVisit(s.Entry) || s.Step.Point == "" {
@@ -36,7 +36,7 @@ func judgeReasons(c *car.Car) []schema.Finding {
 			found = append(found, unreasoned("step "+id, s.Data.Why, s.Entry))
 		}
 	}
-	for _, t := range schema.Tests {
+	for _, t := range schema.Readings {
 		r, _ := c.Last(t.Name)
 		for _, v := range r.Data.Values {
 			if v.State == schema.NotApplicable && !reason(v.Why) {

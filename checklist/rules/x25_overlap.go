@@ -4,7 +4,7 @@ import (
 	"fmt"
 	"time"
 
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 )
 
@@ -18,7 +18,7 @@ var _ = register(Rule{
 	Judge:  inVisit(judgeOverlap),
 })
 
-func judgeOverlap(c *car.Car) []schema.Finding {
+func judgeOverlap(c *state.Car) []schema.Finding {
 	var found []schema.Finding
 	for i := range c.Readings {
 		a := &c.Readings[i]
@@ -38,7 +38,7 @@ func judgeOverlap(c *car.Car) []schema.Finding {
 	return found
 }
 
-func together(a, b *car.Reading) bool {
+func together(a, b *state.Reading) bool {
 	x, y := &a.Entry, &b.Entry
 	return x.Device != y.Device && x.By == y.By && b.Data.Late == "" && !y.Late() && x.At.Sub(y.At).Abs() < time.Minute
 }

@@ -1,7 +1,7 @@
 package rules
 
 import (
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 )
 
@@ -15,7 +15,7 @@ var _ = register(Rule{
 	Judge:  inVisit(judgeOpenHose),
 })
 
-func judgeOpenHose(c *car.Car) []schema.Finding {
+func judgeOpenHose(c *state.Car) []schema.Finding {
 	t, ok := lastFlow(c)
 	if !ok || !t.openPipe() {
 		return nil

@@ -5,7 +5,7 @@ import (
 	"math"
 	"time"
 
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -25,7 +25,7 @@ var _ = register(Rule{
 	Judge:  inVisit(judgeSoak),
 })
 
-func judgeSoak(c *car.Car) []schema.Finding {
+func judgeSoak(c *state.Car) []schema.Finding {
 	soak, _ := c.Last("hot restart")
 	cold, ok := airBeside(soak)
 	if !ok {
@@ -44,7 +44,7 @@ func judgeSoak(c *car.Car) []schema.Finding {
 	return nil
 }
 
-func airBeside(r car.Reading) (t quantity.Temperature, ok bool) {
+func airBeside(r state.Reading) (t quantity.Temperature, ok bool) {
 	if r.Data.Conditions == nil {
 		return t, false
 	}

@@ -1,7 +1,7 @@
 package rules
 
 import (
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 )
 
@@ -15,7 +15,7 @@ var _ = register(Rule{
 	Judge:  judgeOtherCar,
 })
 
-func judgeOtherCar(c *car.Car) []schema.Finding {
+func judgeOtherCar(c *state.Car) []schema.Finding {
 	var found []schema.Finding
 	for _, file := range c.Files {
 		d, _ := schema.Into[schema.EvidenceData](file.Entry) // a log has no entries to name

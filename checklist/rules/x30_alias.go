@@ -1,8 +1,8 @@
 package rules
 
 import (
-	"feedproof/checklist/car"
 	"feedproof/checklist/datalog"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 )
 
@@ -19,7 +19,7 @@ var _ = register(Rule{
 	Judge:   inVisit(judgeAlias),
 })
 
-func judgeAlias(c *car.Car) []schema.Finding {
+func judgeAlias(c *state.Car) []schema.Finding {
 	l, _ := lastPull(c, loadChanges...)
 	v := verdict(l, swingTooSlow)
 	if v.State != string(datalog.Seen) {

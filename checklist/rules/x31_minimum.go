@@ -7,7 +7,7 @@ import (
 	"strings"
 	"time"
 
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -27,12 +27,12 @@ var _ = register(Rule{
 // logSteps are the steps under which a video of the gauge is kept.
 var logSteps = []string{"I2", "I6", "I9", "h10"}
 
-func judgeMinimum(c *car.Car) []schema.Finding {
-	photo := slices.ContainsFunc(c.Evidence, func(e car.Evidence) bool {
+func judgeMinimum(c *state.Car) []schema.Finding {
+	photo := slices.ContainsFunc(c.Evidence, func(e state.Evidence) bool {
 		return c.InVisit(e.Entry) && strings.HasPrefix(e.Data.Type, "image/")
 	})
 	_, logged := lastPull(c, loadChanges...)
-	video := slices.ContainsFunc(c.Evidence, func(e car.Evidence) bool {
+	video := slices.ContainsFunc(c.Evidence, func(e state.Evidence) bool {
 		_, changed := c.ChangedAfter(e.Entry, loadChanges...)
 		return c.InVisit(e.Entry) && !changed && slices.Contains(logSteps, e.Data.Step)
 	})
@@ -49,7 +49,7 @@ func judgeMinimum(c *car.Car) []schema.Finding {
 
 // untraced lists what was fitted in this visit with neither a part record nor a
 // reason why there is none.
-func untraced(c *car.Car) []schema.Finding {
+func untraced(c *state.Car) []schema.Finding {
 	var found []schema.Finding
 	for _, position := range slices.Sorted(maps.Keys(c.Fitted)) {
 		if f := c.Fitted[position]; c.InVisit(f.Entry) && f.Data.Part == "" && f.Data.WhyNone == "" {
@@ -69,9 +69,9 @@ func quoted(word string) string {
 const sameDayFuel = 24 * time.Hour
 
 // fuelOfTheDay asks for the ethanol that was in the tank when it was loaded.
-func fuelOfTheDay(c *car.Car) []schema.Finding {
+func fuelOfTheDay(c *state.Car) []schema.Finding {
 	loaded, ok := lastLoaded(c)
-	if !ok || slices.ContainsFunc(c.All("ethanol"), func(r car.Reading) bool {
+	if !ok || slices.ContainsFunc(c.All("ethanol"), func(r state.Reading) bool {
 		_, measured := timed[quantity.Fraction](r, "ethanol")
 		return measured && r.Entry.At.Sub(loaded.At).Abs() <= sameDayFuel
 	}) {
@@ -81,7 +81,7 @@ func fuelOfTheDay(c *car.Car) []schema.Finding {
 }
 
 // lastLoaded is the last log or reading of a loaded run.
-func lastLoaded(c *car.Car) (schema.Entry, bool) {
+func lastLoaded(c *state.Car) (schema.Entry, bool) {
 	r, read := c.Last("load")
 	l, _ := lastPull(c)
 	if schema.Order(l.Entry, r.Entry) > 0 {

@@ -3,7 +3,7 @@ package rules
 import (
 	"strings"
 
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 )
 
@@ -17,7 +17,7 @@ var _ = register(Rule{
 	Judge:  inVisit(judgeSameCar),
 })
 
-func judgeSameCar(c *car.Car) []schema.Finding {
+func judgeSameCar(c *state.Car) []schema.Finding {
 	if c.Vehicle.VIN == "" {
 		return nil
 	}

@@ -1,8 +1,8 @@
 package rules
 
 import (
-	"feedproof/checklist/car"
 	"feedproof/checklist/past"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -18,7 +18,7 @@ var _ = register(Rule{
 	Judge:  inVisit(judgeDeclared),
 })
 
-func judgeDeclared(c *car.Car) []schema.Finding {
+func judgeDeclared(c *state.Car) []schema.Finding {
 	if len(c.SignOffs) == 0 || c.InVisit(c.SignOffs[0].Entry) {
 		return nil
 	}

@@ -6,7 +6,7 @@ import (
 	"maps"
 	"slices"
 
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 )
 
@@ -28,7 +28,7 @@ type claimed struct {
 	hold  bool
 }
 
-func judgeApart(c *car.Car) []schema.Finding {
+func judgeApart(c *state.Car) []schema.Finding {
 	last := map[string]schema.Entry{}
 	runs := map[string]run{}
 	contested := map[string]schema.Finding{}

@@ -4,7 +4,7 @@ import (
 	"math"
 	"slices"
 
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -57,9 +57,9 @@ var (
 	logBounds = map[string]bound{logDuty: dutyCan, logPumpCommand: dutyCan, logEthanol: share}
 )
 
-func judgeImpossible(c *car.Car) []schema.Finding {
+func judgeImpossible(c *state.Car) []schema.Finding {
 	var found []schema.Finding
-	for _, t := range schema.Tests {
+	for _, t := range schema.Readings {
 		r, ok := c.Last(t.Name)
 		if !ok {
 			continue
@@ -81,8 +81,8 @@ func judgeImpossible(c *car.Car) []schema.Finding {
 }
 
 // boundsOf are the bounds of what a value of a test is measured in.
-func boundsOf(t schema.Test, v schema.Value) []bound {
-	i := slices.IndexFunc(t.Values, func(tv schema.TestValue) bool { return tv.Name == v.Name })
+func boundsOf(t schema.Reading, v schema.Value) []bound {
+	i := slices.IndexFunc(t.Values, func(tv schema.ReadingValue) bool { return tv.Name == v.Name })
 	if i < 0 {
 		return nil
 	}

@@ -4,8 +4,8 @@ import (
 	"slices"
 	"strings"
 
-	"feedproof/checklist/car"
 	"feedproof/checklist/procedures"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 )
 
@@ -19,7 +19,7 @@ var _ = register(Rule{
 	Judge:  inVisit(judgeCapitals),
 })
 
-func judgeCapitals(c *car.Car) []schema.Finding {
+func judgeCapitals(c *state.Car) []schema.Finding {
 	todo := c.Todo()
 	named := func(same func(id string) bool) int {
 		return slices.IndexFunc(todo, func(s procedures.Step) bool { return same(s.ID) })

@@ -3,8 +3,8 @@ package rules
 import (
 	"slices"
 
-	"feedproof/checklist/car"
 	"feedproof/checklist/datalog"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 )
 
@@ -22,7 +22,7 @@ var _ = register(Rule{
 	Judge:  inVisit(judgePredicted),
 })
 
-func judgePredicted(c *car.Car) []schema.Finding {
+func judgePredicted(c *state.Car) []schema.Finding {
 	l, _ := lastPull(c, loadChanges...)
 	i := slices.IndexFunc(l.Data.Verdicts, func(v schema.Verdict) bool {
 		return v.ID == LogPredicted && v.State == string(datalog.Seen)

@@ -14,8 +14,8 @@ import (
 	"testing"
 	"time"
 
+	"feedproof/cmd/dev/invent"
 	"feedproof/cmd/internal/cli"
-	"feedproof/tools/generate/invent"
 
 	"github.com/google/go-cmp/cmp"
 	"github.com/google/go-cmp/cmp/cmpopts"

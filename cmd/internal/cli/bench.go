@@ -10,7 +10,7 @@ import (
 	"time"
 
 	"feedproof/checklist"
-	"feedproof/cmd/internal/work"
+	"feedproof/cmd/internal/guide"
 	"feedproof/records/signature"
 	"feedproof/schema"
 )
@@ -30,28 +30,28 @@ type bench struct {
 const freshGauges = time.Second
 
 // Stand is how the car stands now.
-func (b *bench) Stand() (work.Stand, error) {
+func (b *bench) Stand() (guide.Stand, error) {
 	v, err := b.vehicle(b.car)
 	if err != nil {
-		return work.Stand{}, err
+		return guide.Stand{}, err
 	}
 	a, err := b.assess(v)
 	if err != nil {
-		return work.Stand{}, err
+		return guide.Stand{}, err
 	}
 	st := stands(v, a)
 	bay := b.bay
 	if bay == "" {
 		bay = st.Bay
 	}
-	return work.Stand{
-		Car: carOf(v), Bay: bay, Who: work.Person{ID: b.who.Person, Name: b.who.Name},
+	return guide.Stand{
+		Car: carOf(v), Bay: bay, Who: guide.Person{ID: b.who.Person, Name: b.who.Name},
 		Point: st.Point, Red: st.Red, Amber: st.Amber, Held: st.Held, Assessment: a, ClockBehind: b.behind(v),
 	}, nil
 }
 
-func carOf(v vehicle) work.Car {
-	return work.Car{ID: v.ID, Name: v.Data.Name, Plate: v.Data.Plate, VIN: v.Data.VIN, Words: v.Data.Description}
+func carOf(v vehicle) guide.Car {
+	return guide.Car{ID: v.ID, Name: v.Data.Name, Plate: v.Data.Plate, VIN: v.Data.VIN, Words: v.Data.Description}
 }
 
 // Record writes a fact about the car; it is on the disk on return.
@@ -112,12 +112,12 @@ func (b *bench) Refused(point, second string) []schema.Finding {
 }
 
 // Cars lists the cars with an open visit.
-func (b *bench) Cars() ([]work.Car, error) {
+func (b *bench) Cars() ([]guide.Car, error) {
 	all, err := b.present()
 	if err != nil {
 		return nil, err
 	}
-	var out []work.Car
+	var out []guide.Car
 	for _, v := range all {
 		if draft, err := b.shop.Draft(v.ID); err == nil {
 			v.Draft = draft
@@ -146,15 +146,15 @@ func (b *bench) Turn(id string) error {
 }
 
 // People lists who is active in the shop.
-func (b *bench) People() ([]work.Person, error) {
+func (b *bench) People() ([]guide.Person, error) {
 	roster, err := b.shop.Roster()
 	if err != nil {
 		return nil, err
 	}
-	var out []work.Person
+	var out []guide.Person
 	for _, m := range roster.Members() {
 		if m.Active() {
-			out = append(out, work.Person{ID: m.Person, Name: m.Name})
+			out = append(out, guide.Person{ID: m.Person, Name: m.Name})
 		}
 	}
 	return out, nil
@@ -171,7 +171,7 @@ func (b *bench) Hand(id string) error {
 }
 
 // Gauges lists the instruments that read a value, the best sort first.
-func (b *bench) Gauges(v schema.TestValue) ([]work.Gauge, error) {
+func (b *bench) Gauges(v schema.ReadingValue) ([]guide.Gauge, error) {
 	if b.read.IsZero() || b.Now().Sub(b.read) > freshGauges {
 		all, err := b.gauges()
 		if err != nil {
@@ -179,24 +179,24 @@ func (b *bench) Gauges(v schema.TestValue) ([]work.Gauge, error) {
 		}
 		b.instruments, b.read = all, b.Now()
 	}
-	var out []work.Gauge
+	var out []guide.Gauge
 	for _, g := range fitting(b.instruments, v) {
-		out = append(out, work.Gauge{Name: g.Data.Name, Snapshot: g.Snapshot})
+		out = append(out, guide.Gauge{Name: g.Data.Name, Snapshot: g.Snapshot})
 	}
 	return out, nil
 }
 
 // Place is where this bay was with the car.
-func (b *bench) Place() work.Place { return keptIn[work.Place](b.placeFile()) }
+func (b *bench) Place() guide.Place { return keptIn[guide.Place](b.placeFile()) }
 
 // Keep keeps it, on the disk on return.
-func (b *bench) Keep(p work.Place) error { return keepIn(b.placeFile(), p) }
+func (b *bench) Keep(p guide.Place) error { return keepIn(b.placeFile(), p) }
 
 // Habits are what the person is used to.
-func (b *bench) Habits() work.Habits { return keptIn[work.Habits](b.habitFile(b.who.Person)) }
+func (b *bench) Habits() guide.Habits { return keptIn[guide.Habits](b.habitFile(b.who.Person)) }
 
 // Learn keeps them.
-func (b *bench) Learn(h work.Habits) error { return keepIn(b.habitFile(b.who.Person), h) }
+func (b *bench) Learn(h guide.Habits) error { return keepIn(b.habitFile(b.who.Person), h) }
 
 // workDir holds what the guided mode keeps beside the records: where each bay
 // was with each car, and what each person is used to.

@@ -18,7 +18,7 @@ import (
 	"strings"
 	"time"
 
-	"feedproof/cmd/internal/screen"
+	"feedproof/cmd/internal/terminal"
 
 	"github.com/spf13/cobra"
 )
@@ -67,7 +67,7 @@ func withNegatives(args []string) []string {
 // app is one run of the program.
 type app struct {
 	World
-	*screen.Screen
+	*terminal.Screen
 	flags struct {
 		shop, as    string
 		json, plain bool
@@ -77,7 +77,7 @@ type app struct {
 
 // Out of World and Screen are the same stream; commands use the screen's.
 func (a *app) look() {
-	a.Screen = screen.New(a.World.Out, a.World.Err, screen.Options{
+	a.Screen = terminal.New(a.World.Out, a.World.Err, terminal.Options{
 		Plain:   a.flags.plain || a.Getenv("TERM") == "dumb",
 		NoColor: a.Getenv("NO_COLOR") != "",
 		Reader:  a.World.Reader,

@@ -3,7 +3,7 @@ package cli
 import (
 	"strings"
 
-	"feedproof/cmd/internal/papers"
+	"feedproof/cmd/internal/sheets"
 	"feedproof/schema"
 )
 
@@ -50,7 +50,7 @@ func (s *session) checkCode(carName, code string) error {
 func stateOf(entries []schema.Entry, code string) (int, bool) {
 	want := strings.ToLower(strings.TrimSpace(code))
 	for n := len(entries); n > 0; n-- {
-		if papers.Code(entries[:n]) == want {
+		if sheets.Code(entries[:n]) == want {
 			return n, true
 		}
 	}

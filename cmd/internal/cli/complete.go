@@ -7,7 +7,7 @@ import (
 	"feedproof/checklist/audit"
 	"feedproof/checklist/procedures"
 	"feedproof/cmd/internal/language"
-	"feedproof/cmd/internal/papers"
+	"feedproof/cmd/internal/sheets"
 	"feedproof/schema"
 
 	"github.com/spf13/cobra"
@@ -29,7 +29,7 @@ var shopOffers = map[string]offer{
 var bookOffers = map[string]func() []string{
 	"STEP": offerSteps, "TEST": offerTests, "CAUTION": offerCautions, "POINT": offerPoints, "QUESTION": offerQuestions, "ID": offerPages,
 	"--step": offerSteps, "--for": func() []string { return []string{"customer", "lead", "auditor"} },
-	"--units": func() []string { return []string{papers.Metric, papers.US} }, "--language": language.Codes,
+	"--units": func() []string { return []string{sheets.Metric, sheets.US} }, "--language": language.Codes,
 }
 
 // owners say what ID is in the commands below them.
@@ -171,7 +171,7 @@ func offerSteps() []string {
 
 func offerTests() []string {
 	var out []string
-	for _, t := range schema.Tests {
+	for _, t := range schema.Readings {
 		out = append(out, said(t.Name, t.Title))
 	}
 	return out

@@ -4,7 +4,7 @@ import (
 	"strconv"
 	"strings"
 
-	"feedproof/cmd/internal/sheet"
+	"feedproof/cmd/internal/facts"
 	"feedproof/schema"
 
 	"github.com/spf13/cobra"
@@ -57,7 +57,7 @@ func (s *session) correct(carName, entry, why, instead, to string) error {
 	if to != "" {
 		return s.move(v, e, to, why)
 	}
-	s.Say("taken back: #%d %s", e.Counter, sheet.Fact(e))
+	s.Say("taken back: #%d %s", e.Counter, facts.Fact(e))
 	return s.record(v, s.Now(), d)
 }
 

@@ -8,10 +8,10 @@ import (
 	"strings"
 
 	"feedproof/checklist"
-	"feedproof/checklist/car"
 	"feedproof/checklist/datalog"
-	"feedproof/cmd/internal/sheet"
-	"feedproof/cmd/internal/sheet/chart"
+	"feedproof/checklist/state"
+	"feedproof/cmd/internal/facts"
+	"feedproof/cmd/internal/facts/chart"
 	"feedproof/records"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
@@ -87,17 +87,17 @@ func (s *session) datalog(carName, file string, o logOptions) error {
 	if err != nil {
 		return err
 	}
-	page := sheet.NewLog(l.name, l.result, l.predicted)
+	page := facts.NewLog(l.name, l.result, l.predicted)
 	page.From = l.from
-	charts := sheet.LogCharts(l.name, l.result, l.predicted)
+	charts := facts.LogCharts(l.name, l.result, l.predicted)
 	if o.beside != "" {
 		name, other, err := s.otherLog(o.beside, a.Car, o)
 		if err != nil {
 			return err
 		}
-		beside := sheet.NewLogBeside(name, l.result, other)
+		beside := facts.NewLogBeside(name, l.result, other)
 		page.Beside = &beside
-		charts = append(charts, sheet.BesideCharts(l.name, name, l.result, other)...)
+		charts = append(charts, facts.BesideCharts(l.name, name, l.result, other)...)
 	}
 	if err := s.writeCharts(o.svg, l.name, charts); err != nil {
 		return err
@@ -123,7 +123,7 @@ type logFile struct {
 }
 
 // readLog reads a file as a log of a car.
-func (s *session) readLog(file string, c *car.Car, o logOptions) (logFile, error) {
+func (s *session) readLog(file string, c *state.Car, o logOptions) (logFile, error) {
 	content, err := os.Open(s.path(file))
 	if err != nil {
 		return logFile{}, failed("ls "+quoted(filepath.Dir(file)), "%s: cannot be read: %v", file, err)
@@ -199,7 +199,7 @@ func (s *session) keepLog(l logFile) (records.Evidence, error) {
 
 // otherLog is the log to lay beside one: a file, or one of this car's, by name
 // or by the start of its hash. Of several with the name the last counts.
-func (s *session) otherLog(name string, c *car.Car, o logOptions) (string, datalog.Result, error) {
+func (s *session) otherLog(name string, c *state.Car, o logOptions) (string, datalog.Result, error) {
 	for _, l := range slices.Backward(c.Logs) {
 		if l.Data.File == name || len(name) >= 6 && strings.HasPrefix(l.Data.SHA256, name) {
 			r, err := s.keptLog(l.Data, c)
@@ -215,7 +215,7 @@ func (s *session) otherLog(name string, c *car.Car, o logOptions) (string, datal
 
 // pullChart is the worst pull of the last loaded log of the visit; nil without
 // one, or when its bytes are not here.
-func (s *session) pullChart(c *car.Car) *chart.Chart {
+func (s *session) pullChart(c *state.Car) *chart.Chart {
 	for _, l := range slices.Backward(c.Logs) {
 		if l.Data.Run == "idle" || !c.InVisit(l.Entry) {
 			continue
@@ -225,7 +225,7 @@ func (s *session) pullChart(c *car.Car) *chart.Chart {
 			s.Warn("the pull is not drawn: %v", err)
 			return nil
 		}
-		if pull, ok := sheet.PullChart(l.Data.File, r, checklist.Predict(c, r)); ok {
+		if pull, ok := facts.PullChart(l.Data.File, r, checklist.Predict(c, r)); ok {
 			return &pull
 		}
 	}
@@ -233,7 +233,7 @@ func (s *session) pullChart(c *car.Car) *chart.Chart {
 }
 
 // keptLog reads a log of a car's record again from its kept bytes.
-func (s *session) keptLog(d schema.DatalogData, c *car.Car) (datalog.Result, error) {
+func (s *session) keptLog(d schema.DatalogData, c *state.Car) (datalog.Result, error) {
 	file, err := s.shop.OpenEvidence(d.SHA256)
 	if err != nil {
 		return datalog.Result{}, failed("feedproof sync", "%s: its bytes are not in this shop: %v", d.File, err)
@@ -246,7 +246,7 @@ func (s *session) keptLog(d schema.DatalogData, c *car.Car) (datalog.Result, err
 	return r, nil
 }
 
-func logConditions(c *car.Car, o logOptions) (datalog.Conditions, error) {
+func logConditions(c *state.Car, o logOptions) (datalog.Conditions, error) {
 	k := checklist.LogConditions(c)
 	k.Charger = datalog.Answer(o.charger)
 	if o.barometer != "" {

@@ -11,8 +11,8 @@ import (
 	"strings"
 
 	"feedproof/checklist"
-	"feedproof/checklist/car"
 	"feedproof/checklist/datalog"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 )
 
@@ -20,7 +20,7 @@ import (
 // proposal, then what was confirmed for the same header, for this car or on
 // this machine for another, else what this car's last log names, then what was
 // typed.
-func (s *session) logMapping(file string, content io.Reader, c *car.Car, typed []string) (datalog.Mapping, string, error) {
+func (s *session) logMapping(file string, content io.Reader, c *state.Car, typed []string) (datalog.Mapping, string, error) {
 	p, err := datalog.Propose(content)
 	if err != nil {
 		return datalog.Mapping{}, "", failed("feedproof datalog --help", "%s: %v", file, err)
@@ -43,7 +43,7 @@ func (s *session) logMapping(file string, content io.Reader, c *car.Car, typed [
 
 // confirmed is the mapping that was confirmed for this header, or the proposal
 // with what the car's last log names.
-func (s *session) confirmed(p datalog.Proposal, c *car.Car) (datalog.Mapping, string) {
+func (s *session) confirmed(p datalog.Proposal, c *state.Car) (datalog.Mapping, string) {
 	for _, l := range slices.Backward(c.Logs) {
 		if m := checklist.LogMapping(l.Data); m.Header == p.Mapping.Header {
 			return m, fmt.Sprintf("columns as confirmed for %s on %s", l.Data.File, l.Entry.At.Format("2006-01-02"))

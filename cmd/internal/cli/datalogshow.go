@@ -7,8 +7,8 @@ import (
 	"strings"
 
 	"feedproof/checklist"
-	"feedproof/cmd/internal/sheet"
-	"feedproof/cmd/internal/sheet/chart"
+	"feedproof/cmd/internal/facts"
+	"feedproof/cmd/internal/facts/chart"
 )
 
 // Of a log's screen.
@@ -18,7 +18,7 @@ const (
 )
 
 // showLog is what would be recorded.
-func (s *session) showLog(page sheet.LogPage, charts []chart.Chart) error {
+func (s *session) showLog(page facts.LogPage, charts []chart.Chart) error {
 	if s.flags.json {
 		return s.JSON(page)
 	}
@@ -36,7 +36,7 @@ func (s *session) showLog(page sheet.LogPage, charts []chart.Chart) error {
 
 // logPage shows what a log holds: worst values, what it cannot prove, what it
 // looks like, what the plan predicted, and the worst pull as charts.
-func (s *session) logPage(page sheet.LogPage, charts []chart.Chart) {
+func (s *session) logPage(page facts.LogPage, charts []chart.Chart) {
 	s.Head("%s: %s", page.File, page.Summary)
 	var rows [][]string
 	for _, w := range page.Worst {
@@ -66,7 +66,7 @@ func (s *session) logPage(page sheet.LogPage, charts []chart.Chart) {
 }
 
 // predictedPage says what the network of the plan makes of the pull.
-func (s *session) predictedPage(p sheet.LogPredicted) {
+func (s *session) predictedPage(p facts.LogPredicted) {
 	s.Say("held against the plan: %s", p.Text)
 	if len(p.AsGood) > 0 {
 		s.Say("  this pull cannot tell it from: %s", strings.Join(p.AsGood, "; "))
@@ -85,7 +85,7 @@ func (s *session) predictedPage(p sheet.LogPredicted) {
 }
 
 // besidePage says whether two pulls repeat.
-func (s *session) besidePage(b sheet.LogBeside) {
+func (s *session) besidePage(b facts.LogBeside) {
 	s.Head("beside %s, at the same engine speed and manifold pressure", b.File)
 	if len(b.Apart) == 0 {
 		s.Say("nothing to compare: the two pulls share no engine speed at the same manifold pressure")

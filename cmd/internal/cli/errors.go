@@ -9,7 +9,7 @@ import (
 	"syscall"
 	"unicode/utf8"
 
-	"feedproof/cmd/internal/screen"
+	"feedproof/cmd/internal/terminal"
 	"feedproof/records"
 	"feedproof/schema"
 
@@ -119,7 +119,7 @@ func (a *app) report(err error) int {
 	found := findingsOf(err)
 	if a.flags.json {
 		_ = a.JSON(struct {
-			screen.Trouble
+			terminal.Trouble
 			Findings []schema.Finding `json:"findings,omitempty"`
 		}{t, found})
 		return t.Exit
@@ -142,14 +142,14 @@ func findingsOf(err error) []schema.Finding {
 }
 
 // explainFailure turns an error into its text, its mending and its exit code.
-func (a *app) explainFailure(err error) screen.Trouble {
+func (a *app) explainFailure(err error) terminal.Trouble {
 	var own *trouble
 	var mine *refused
 	var gate *records.RefusedError
 	var role *records.RoleError
 	var broken *records.VerifyError
 	var invalid *schema.InvalidError
-	t := screen.Trouble{Text: err.Error(), Exit: exitFailed}
+	t := terminal.Trouble{Text: err.Error(), Exit: exitFailed}
 	fix, exit, isRemote := syncTrouble(err)
 	switch {
 	case errors.As(err, &own):

@@ -9,7 +9,7 @@ import (
 	"strings"
 	"time"
 
-	"feedproof/cmd/internal/sheet"
+	"feedproof/cmd/internal/facts"
 	"feedproof/records"
 
 	"github.com/spf13/cobra"
@@ -61,7 +61,7 @@ func (s *session) evidence(carName string) ([]evidenceJSON, error) {
 				return nil, err
 			}
 			if original := i > 0; kept || !original {
-				files = append(files, evidenceJSON{e.ID, e.At, e.By, sheet.Fact(e), sum, original, kept})
+				files = append(files, evidenceJSON{e.ID, e.At, e.By, facts.Fact(e), sum, original, kept})
 			}
 		}
 	}

@@ -5,7 +5,7 @@ import (
 	"strings"
 	"time"
 
-	"feedproof/cmd/internal/sheet"
+	"feedproof/cmd/internal/facts"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 
@@ -210,7 +210,7 @@ func (s *session) listGauges() error {
 	}
 	var rows [][]string
 	for _, g := range gauges {
-		what := joinNonEmpty(string(g.Data.Measures), sheet.Accuracy(g.Snapshot))
+		what := joinNonEmpty(string(g.Data.Measures), facts.Accuracy(g.Snapshot))
 		rows = append(rows, []string{g.ID, g.Data.Name, g.state(s.Now()), s.when(g.Snapshot.Bumped), what})
 	}
 	s.Table([]string{"ID", "NAME", "CALIBRATION", "BUMPED", "MEASURES"}, rows)

@@ -145,7 +145,7 @@ func measuring(d quantity.Dimension) []schema.Measures {
 
 // fitting lists the instruments that read a value: those of the first sort that
 // the shop has any of. Durations, angles and volumes need none.
-func fitting(all []instrument, tv schema.TestValue) []instrument {
+func fitting(all []instrument, tv schema.ReadingValue) []instrument {
 	for _, kind := range kindsFor(tv) {
 		fit := slices.DeleteFunc(slices.Clone(all), func(g instrument) bool { return g.Data.Measures != kind })
 		if len(fit) > 0 {
@@ -156,7 +156,7 @@ func fitting(all []instrument, tv schema.TestValue) []instrument {
 }
 
 // kindsFor is which instruments read a value, the usual sort first.
-func kindsFor(tv schema.TestValue) []schema.Measures {
+func kindsFor(tv schema.ReadingValue) []schema.Measures {
 	switch {
 	case len(tv.Accepts) == 0:
 		return nil
@@ -167,13 +167,13 @@ func kindsFor(tv schema.TestValue) []schema.Measures {
 }
 
 // measures reports that an instrument is of a sort that reads a value.
-func (g instrument) measures(tv schema.TestValue) bool {
+func (g instrument) measures(tv schema.ReadingValue) bool {
 	return slices.Contains(kindsFor(tv), g.Data.Measures)
 }
 
 // usualGauge is the one instrument that fits a value, when only one does, or
 // when the ranges of all others end below it.
-func usualGauge(all []instrument, tv schema.TestValue, v schema.Value) (*instrument, error) {
+func usualGauge(all []instrument, tv schema.ReadingValue, v schema.Value) (*instrument, error) {
 	fit := fitting(all, tv)
 	if reach := slices.DeleteFunc(slices.Clone(fit), func(g instrument) bool { return g.endsBelow(v) }); len(reach) > 0 {
 		fit = reach

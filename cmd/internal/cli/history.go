@@ -5,7 +5,7 @@ import (
 	"strings"
 	"time"
 
-	"feedproof/cmd/internal/sheet"
+	"feedproof/cmd/internal/facts"
 	"feedproof/records"
 	"feedproof/schema"
 
@@ -94,7 +94,7 @@ func newFact(e schema.Entry, told string, committed bool) factJSON {
 func (v vehicle) facts() []factJSON {
 	lines := []factJSON{}
 	whole := v.whole()
-	told := sheet.Told(whole)
+	told := facts.Told(whole)
 	for i, e := range whole.Entries {
 		_, committed := v.Record.Entry(e.ID)
 		lines = append(lines, newFact(e, told[i], committed))

@@ -6,7 +6,7 @@ import (
 	"slices"
 	"testing"
 
-	"feedproof/cmd/internal/screen"
+	"feedproof/cmd/internal/terminal"
 	"feedproof/records"
 
 	"github.com/google/go-cmp/cmp"
@@ -37,7 +37,7 @@ func TestFieldsOfJSON(t *testing.T) {
 		{"gauge list", instrument{}, []string{"gauge", "id", "state"}},
 		{"part list", lot{Quarantine: "x"}, []string{"id", "part", "quarantine", "received"}},
 		{"step list", stepJSON{By: "x", Point: "x", Test: "x"}, []string{"by", "done", "point", "state", "step", "test", "text", "who"}},
-		{"failure", screen.Trouble{Fix: "x"}, []string{"error", "exit", "fix"}},
+		{"failure", terminal.Trouble{Fix: "x"}, []string{"error", "exit", "fix"}},
 	} {
 		text, err := json.Marshal(c.value)
 		if err != nil {

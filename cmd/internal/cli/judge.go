@@ -5,7 +5,7 @@ import (
 
 	"feedproof/checklist"
 	"feedproof/checklist/audit"
-	"feedproof/cmd/internal/sheet"
+	"feedproof/cmd/internal/facts"
 	"feedproof/records"
 	"feedproof/schema"
 )
@@ -94,7 +94,7 @@ type recordedJSON struct {
 }
 
 func (s *session) showRecorded(v vehicle, e schema.Entry, found []schema.Finding, a checklist.Assessment) error {
-	fact := sheet.Fact(e)
+	fact := facts.Fact(e)
 	if s.flags.json {
 		return s.JSON(recordedJSON{v.Data.Name, e.ID, e.Counter, e.Kind, fact, list(named(found, v.Data.Name)), a.Car.FuelOpen(), forCar(a.Next, v.Data.Name)})
 	}

@@ -3,7 +3,7 @@ package cli
 import (
 	"fmt"
 
-	"feedproof/cmd/internal/sheet"
+	"feedproof/cmd/internal/facts"
 	"feedproof/schema"
 )
 
@@ -36,7 +36,7 @@ func (s *session) move(from vehicle, e schema.Entry, to, why string) error {
 	if err != nil {
 		return err
 	}
-	s.Say("moved to %s: #%d %s", other.Data.Name, e.Counter, sheet.Fact(e))
+	s.Say("moved to %s: #%d %s", other.Data.Name, e.Counter, facts.Fact(e))
 	if err := s.record(other, e.At, data); err != nil {
 		return err
 	}

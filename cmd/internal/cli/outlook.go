@@ -4,12 +4,12 @@ import (
 	"fmt"
 	"strings"
 
-	"feedproof/cmd/internal/sheet"
+	"feedproof/cmd/internal/facts"
 )
 
 // outlook shows how sure the plan is, what gives out first, what a change
 // would buy, and delivery beside demand.
-func (s *session) outlook(o sheet.Outlook) {
+func (s *session) outlook(o facts.Outlook) {
 	s.howSure(o)
 	s.Say("")
 	s.Head("What gives out first: %s, at %s", o.Limiting, o.Supported)
@@ -37,7 +37,7 @@ func (s *session) outlook(o sheet.Outlook) {
 }
 
 // howSure shows the ranges, or why there are none.
-func (s *session) howSure(o sheet.Outlook) {
+func (s *session) howSure(o facts.Outlook) {
 	s.Say("")
 	if o.Unsure != "" {
 		s.Head("How sure: not known")

@@ -5,8 +5,8 @@ import (
 	"strings"
 
 	"feedproof/checklist"
-	"feedproof/checklist/car"
-	"feedproof/cmd/internal/sheet"
+	"feedproof/checklist/state"
+	"feedproof/cmd/internal/facts"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 
@@ -154,7 +154,7 @@ func (s *session) whatIf(v vehicle, now checklist.Assessment, base schema.PlanDa
 	if err != nil {
 		return failed("feedproof plan "+quoted(v.Data.Name), "what if %s: %v", strings.Join(questions, ", "), err)
 	}
-	page := sheet.Plan(&then, result)
+	page := facts.Plan(&then, result)
 	if len(model) > 0 {
 		page = page.Unjudged()
 	}
@@ -167,13 +167,13 @@ func (s *session) whatIf(v vehicle, now checklist.Assessment, base schema.PlanDa
 		s.planTable(page)
 		return nil
 	}
-	s.compareTable(sheet.Plan(now.Car, before), page)
+	s.compareTable(facts.Plan(now.Car, before), page)
 	return nil
 }
 
 // keepReserve raises a rounded-up outlet pressure with what the lines need, so
 // that the lead's reserve over it stays; it never lowers the lead's figure.
-func keepReserve(now, then *car.Car) {
+func keepReserve(now, then *state.Car) {
 	if !then.Plan.Outlet.Known() {
 		return
 	}
@@ -219,8 +219,8 @@ func splitQuestions(questions []string) (typed []input, model []string, err erro
 type planJSON struct {
 	Vehicle string           `json:"vehicle"`
 	Plan    *schema.PlanData `json:"plan"`
-	sheet.PlanPage
-	Outlook sheet.Outlook `json:"outlook"`
+	facts.PlanPage
+	Outlook facts.Outlook `json:"outlook"`
 }
 
 func (s *session) showPlan(v vehicle, a checklist.Assessment) error {
@@ -235,7 +235,7 @@ func (s *session) showPlan(v vehicle, a checklist.Assessment) error {
 	if err != nil {
 		return failed("feedproof plan "+quoted(v.Data.Name)+" --help, or complete the part", "%s: cannot be computed: %v", v.Data.Name, err)
 	}
-	page, outlook := sheet.Plan(a.Car, result), sheet.NewOutlook(look)
+	page, outlook := facts.Plan(a.Car, result), facts.NewOutlook(look)
 	if s.flags.json {
 		return s.JSON(planJSON{v.Data.Name, a.Car.Plan, page, outlook})
 	}
@@ -245,7 +245,7 @@ func (s *session) showPlan(v vehicle, a checklist.Assessment) error {
 	return nil
 }
 
-func (s *session) planTable(page sheet.PlanPage) {
+func (s *session) planTable(page facts.PlanPage) {
 	var rows [][]string
 	for _, r := range page.Rows {
 		if s.Terminal() {
@@ -260,7 +260,7 @@ func (s *session) planTable(page sheet.PlanPage) {
 	}
 }
 
-func (s *session) compareTable(now, then sheet.PlanPage) {
+func (s *session) compareTable(now, then facts.PlanPage) {
 	old := map[string]string{}
 	for _, r := range now.Rows {
 		old[r.Name] = r.Value
@@ -278,7 +278,7 @@ func (s *session) compareTable(now, then sheet.PlanPage) {
 }
 
 // limited is the limit of a row with the mark of how it stands.
-func (s *session) limited(r sheet.PlanRow) string {
+func (s *session) limited(r facts.PlanRow) string {
 	if r.Limit == "" {
 		return ""
 	}

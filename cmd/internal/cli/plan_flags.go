@@ -5,7 +5,7 @@ import (
 	"maps"
 	"strings"
 
-	"feedproof/checklist/car"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 
@@ -277,7 +277,7 @@ func (f numberFlag) String() string {
 func (f numberFlag) Set(text string) error { return f.n.UnmarshalText([]byte(text)) }
 
 // withoutAsked takes away what is fitted where a what-if names another part.
-func withoutAsked(fitted map[string]car.Fitted, typed []input) map[string]car.Fitted {
+func withoutAsked(fitted map[string]state.Fitted, typed []input) map[string]state.Fitted {
 	out := maps.Clone(fitted)
 	for _, in := range typed {
 		if in.name == "pump" || in.name == "injectors" {

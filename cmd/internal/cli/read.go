@@ -58,13 +58,13 @@ const readExamples = `  feedproof read kestrel base 43.5 psi --hose off
 func readLong() string {
 	var b strings.Builder
 	b.WriteString("Record a reading: each value with its unit, its gauge and the conditions.\nA value may be unknown, not-measured:WHY or na:WHY.\n\nTests and their values (in brackets: if there is one):\n")
-	for _, t := range schema.Tests {
+	for _, t := range schema.Readings {
 		fmt.Fprintf(&b, "  %-16s %s\n", t.Name, valueNames(t))
 	}
 	return strings.TrimRight(b.String(), "\n")
 }
 
-func valueNames(t schema.Test) string {
+func valueNames(t schema.Reading) string {
 	var names []string
 	for _, v := range t.Values {
 		name := v.Name
@@ -119,23 +119,23 @@ func (s *session) read(carName, testName string, words []string, o readOptions) 
 	return s.record(v, at, o.data)
 }
 
-func findTest(name string) (schema.Test, error) {
-	names := make([]string, len(schema.Tests))
-	for i, t := range schema.Tests {
+func findTest(name string) (schema.Reading, error) {
+	names := make([]string, len(schema.Readings))
+	for i, t := range schema.Readings {
 		names[i] = t.Name
 	}
 	found, err := oneOf(name, names)
 	if err != nil {
-		return schema.Test{}, wrong("feedproof read --help; "+nearest(name, names, func(n string) []string { return []string{n} }), "test %s: is not a reading", name)
+		return schema.Reading{}, wrong("feedproof read --help; "+nearest(name, names, func(n string) []string { return []string{n} }), "test %s: is not a reading", name)
 	}
-	t, _ := schema.FindTest(found)
+	t, _ := schema.FindReading(found)
 	return t, nil
 }
 
 // parseValues reads NAME=VALUE words. A word without an equals sign goes on
 // with the value before it, so that 43.5 psi needs no quotes; without any name
 // it is the test's only needed value.
-func parseValues(t schema.Test, words []string) ([]schema.Value, error) {
+func parseValues(t schema.Reading, words []string) ([]schema.Value, error) {
 	var named [][2]string
 	for _, w := range words {
 		name, value, ok := strings.Cut(w, "=")
@@ -166,7 +166,7 @@ func parseValues(t schema.Test, words []string) ([]schema.Value, error) {
 	return values, nil
 }
 
-func onlyValue(t schema.Test) (string, error) {
+func onlyValue(t schema.Reading) (string, error) {
 	var needed []string
 	for _, v := range t.Values {
 		if !v.Optional {
@@ -182,13 +182,13 @@ func onlyValue(t schema.Test) (string, error) {
 	return "", wrong("feedproof explain "+t.Name, "%s: has several values; say which: %s", t.Name, valueNames(t))
 }
 
-func parseValue(t schema.Test, name, text string) (schema.Value, error) {
+func parseValue(t schema.Reading, name, text string) (schema.Value, error) {
 	name = spelled(t, name)
 	tv, ok := t.Value(name)
 	if !ok {
 		return schema.Value{}, wrong("feedproof explain "+t.Name, "%s: is not a value of %s; it has %s", name, t.Name, valueNames(t))
 	}
-	if word, why, ok := state(text); ok {
+	if word, why, ok := noNumber(text); ok {
 		return schema.Value{Name: name, State: word, Why: why}, nil
 	}
 	if len(tv.Seen) > 0 {
@@ -203,7 +203,7 @@ func parseValue(t schema.Test, name, text string) (schema.Value, error) {
 
 // spelled is the value's name as the table has it: temperature-start is
 // "temperature start".
-func spelled(t schema.Test, name string) string {
+func spelled(t schema.Reading, name string) string {
 	for _, v := range t.Values {
 		if fold(v.Name) == fold(name) {
 			return v.Name
@@ -212,7 +212,7 @@ func spelled(t schema.Test, name string) string {
 	return name
 }
 
-func parseNumber(tv schema.TestValue, name, text string) (schema.Value, error) {
+func parseNumber(tv schema.ReadingValue, name, text string) (schema.Value, error) {
 	w, err := quantity.Read(text)
 	for i, d := range tv.Accepts {
 		if err != nil && i == 0 {
@@ -230,7 +230,7 @@ func parseNumber(tv schema.TestValue, name, text string) (schema.Value, error) {
 }
 
 // equip copies the gauge, its zero and the port to each measured value.
-func (s *session) equip(t schema.Test, o *readOptions) error {
+func (s *session) equip(t schema.Reading, o *readOptions) error {
 	all, err := s.gauges()
 	if err != nil {
 		return err
@@ -260,7 +260,7 @@ func (s *session) equip(t schema.Test, o *readOptions) error {
 
 // gaugeFor is the gauge that was named for a value, or the usual one. A gauge
 // that was named for the whole reading is that of the values which it measures.
-func (s *session) gaugeFor(v schema.Value, tv schema.TestValue, t schema.Test, all []instrument, named []string) (*instrument, error) {
+func (s *session) gaugeFor(v schema.Value, tv schema.ReadingValue, t schema.Reading, all []instrument, named []string) (*instrument, error) {
 	name := forValue(v.Name, slices.DeleteFunc(slices.Clone(named), func(n string) bool { return !strings.Contains(n, "=") }))
 	if name != "" {
 		g, err := s.gauge(name)
@@ -278,7 +278,7 @@ func (s *session) gaugeFor(v schema.Value, tv schema.TestValue, t schema.Test, a
 
 // measuresIt reports that a value is read from an instrument, not from a watch
 // or a jug.
-func measuresIt(tv schema.TestValue) bool {
+func measuresIt(tv schema.ReadingValue) bool {
 	return len(tv.Accepts) > 0 && (len(measuring(tv.Accepts[0])) > 0 || tv.Name == "ethanol")
 }
 

@@ -7,8 +7,8 @@ import (
 	"strings"
 	"time"
 
-	"feedproof/cmd/internal/screen"
-	"feedproof/cmd/internal/sheet"
+	"feedproof/cmd/internal/facts"
+	"feedproof/cmd/internal/terminal"
 	"feedproof/records"
 	"feedproof/records/signature"
 	"feedproof/schema"
@@ -164,7 +164,7 @@ func keyPath(shop *records.Shop, person string) string {
 // passphrase asks on the terminal, without showing it.
 func (a *app) passphrase(what string) ([]byte, error) {
 	secret, err := a.Screen.Secret(a.In, what)
-	if errors.Is(err, screen.ErrNoTerminal) {
+	if errors.Is(err, terminal.ErrNoTerminal) {
 		return nil, failed("run it on a terminal", "%s: %v", what, err)
 	}
 	return secret, err
@@ -251,11 +251,11 @@ type putJSON struct {
 }
 
 func factsOf(entries []schema.Entry) []factJSON {
-	facts := []factJSON{}
+	out := []factJSON{}
 	for _, e := range entries {
-		facts = append(facts, newFact(e, sheet.Fact(e), true))
+		out = append(out, newFact(e, facts.Fact(e), true))
 	}
-	return facts
+	return out
 }
 
 // entriesOf numbers new entries of a record, each by somebody who may.

@@ -6,9 +6,9 @@ import (
 	"strings"
 
 	"feedproof/checklist"
+	"feedproof/cmd/internal/guide"
 	"feedproof/cmd/internal/language"
-	"feedproof/cmd/internal/papers"
-	"feedproof/cmd/internal/work"
+	"feedproof/cmd/internal/sheets"
 
 	"github.com/spf13/cobra"
 )
@@ -72,23 +72,23 @@ func (s *session) sheet(carName string, o sheetOptions) error {
 }
 
 // style is how a sheet is written: as asked for, else as the person is used to.
-func (s *session) style(o sheetOptions) (papers.Style, error) {
-	habits := work.Habits{}
+func (s *session) style(o sheetOptions) (sheets.Style, error) {
+	habits := guide.Habits{}
 	if me, err := s.who(); err == nil {
-		habits = keptIn[work.Habits](s.habitFile(me.Person))
+		habits = keptIn[guide.Habits](s.habitFile(me.Person))
 	}
 	units, lang := firstOf(o.units, habits.System), firstOf(o.language, habits.Language, language.Default)
 	if units != "" {
 		var err error
-		if units, err = oneOf(units, []string{papers.Metric, papers.US}); err != nil {
-			return papers.Style{}, wrong("--units us", "--units: %v", err)
+		if units, err = oneOf(units, []string{sheets.Metric, sheets.US}); err != nil {
+			return sheets.Style{}, wrong("--units us", "--units: %v", err)
 		}
 	}
 	code, err := oneOf(lang, language.Codes())
 	if err != nil {
-		return papers.Style{}, wrong("--language en", "--language: %v", err)
+		return sheets.Style{}, wrong("--language en", "--language: %v", err)
 	}
-	return papers.Style{System: units, Language: code}, nil
+	return sheets.Style{System: units, Language: code}, nil
 }
 
 func firstOf(texts ...string) string {
@@ -101,18 +101,18 @@ func firstOf(texts ...string) string {
 }
 
 // origin is where the sheet comes from.
-func (s *session) origin(v vehicle) papers.Origin {
+func (s *session) origin(v vehicle) sheets.Origin {
 	d := s.shop.Device()
-	o := papers.Origin{Printed: s.Now(), Device: d.Name, Draft: len(v.Draft), Key: d.Pinned}
+	o := sheets.Origin{Printed: s.Now(), Device: d.Name, Draft: len(v.Draft), Key: d.Pinned}
 	if view, err := s.shop.View(); err == nil {
 		o.Head = view.Commit()
 	}
 	return o
 }
 
-func (s *session) document(as checklist.Assessment, o sheetOptions, style papers.Style) (*papers.Document, error) {
+func (s *session) document(as checklist.Assessment, o sheetOptions, style sheets.Style) (*sheets.Document, error) {
 	if o.paper {
-		return papers.Job(as, firstOf(o.number, s.Now().Format("0102-1504")), style), nil
+		return sheets.Job(as, firstOf(o.number, s.Now().Format("0102-1504")), style), nil
 	}
 	reader, err := oneOf(o.reader, []string{"customer", "lead", "auditor"})
 	if err != nil {
@@ -121,11 +121,11 @@ func (s *session) document(as checklist.Assessment, o sheetOptions, style papers
 	if o.pull {
 		style.Pull = s.pullChart(as.Car)
 	}
-	write := map[string]func(checklist.Assessment, papers.Style) *papers.Document{"customer": papers.Customer, "lead": papers.Lead, "auditor": papers.Auditor}[reader]
+	write := map[string]func(checklist.Assessment, sheets.Style) *sheets.Document{"customer": sheets.Customer, "lead": sheets.Lead, "auditor": sheets.Auditor}[reader]
 	return write(as, style), nil
 }
 
-func (s *session) writeSheet(doc *papers.Document, out string) error {
+func (s *session) writeSheet(doc *sheets.Document, out string) error {
 	text := []byte(doc.Markdown())
 	switch strings.ToLower(filepath.Ext(out)) {
 	case ".md":

@@ -6,8 +6,8 @@ import (
 	"time"
 
 	"feedproof/checklist"
-	"feedproof/checklist/car"
-	"feedproof/cmd/internal/sheet"
+	"feedproof/checklist/state"
+	"feedproof/cmd/internal/facts"
 	"feedproof/records"
 	"feedproof/records/signature"
 	"feedproof/schema"
@@ -158,7 +158,7 @@ func aboveOK(found []schema.Finding) []schema.Finding {
 
 // sign makes the detached signature over the statement and puts the sign-off
 // into the record.
-func (s *session) sign(v vehicle, c *car.Car, me signature.Member, key ssh.Signer, statement schema.Statement) error {
+func (s *session) sign(v vehicle, c *state.Car, me signature.Member, key ssh.Signer, statement schema.Statement) error {
 	text, err := json.Marshal(statement)
 	if err != nil {
 		return err
@@ -189,10 +189,10 @@ func (s *session) sign(v vehicle, c *car.Car, me signature.Member, key ssh.Signe
 		}{v.Data.Name, done.Commit, statement, card})
 	}
 	s.Say("%s: signed off by %s (%s)", v.Data.Name, me.Person, me.Name)
-	s.Say("envelope: %s", sheet.Envelope(statement.Envelope))
+	s.Say("envelope: %s", facts.Envelope(statement.Envelope))
 	s.Say("%d entries seen, digest %.16s..., re-check by %s, commit %.12s", statement.Entries, statement.Digest, statement.Recheck, done.Commit)
 	s.Say("fuel card, also on the hand-over sheet (feedproof sheet %s):", quoted(v.Data.Name))
-	for _, row := range sheet.FuelCard(card) {
+	for _, row := range facts.FuelCard(card) {
 		s.Say("  %s: %s", row[0], row[1])
 	}
 	return nil

@@ -7,8 +7,8 @@ import (
 	"sync"
 
 	"feedproof/checklist/audit"
+	"feedproof/cmd/internal/facts"
 	"feedproof/cmd/internal/index"
-	"feedproof/cmd/internal/sheet"
 	"feedproof/records"
 	"feedproof/schema"
 )
@@ -93,4 +93,4 @@ func (s source) Record(kind schema.RecordKind, id string) (schema.Record, error)
 func (s source) Shop() (schema.Shop, error) { return s.View.Facts() }
 
 // Told are the entries of a record, each in a line.
-func (s source) Told(r schema.Record) []string { return sheet.Told(r) }
+func (s source) Told(r schema.Record) []string { return facts.Told(r) }

@@ -80,7 +80,7 @@ func TestSlipsAreADistance(t *testing.T) {
 	})
 }
 
-func reading(t *testing.T, name string) schema.Test {
+func reading(t *testing.T, name string) schema.Reading {
 	t.Helper()
 	test, err := findTest(name)
 	if err != nil {

@@ -3,8 +3,8 @@ package cli
 import (
 	"strings"
 
+	"feedproof/cmd/internal/guide"
 	"feedproof/cmd/internal/language"
-	"feedproof/cmd/internal/work"
 
 	"github.com/spf13/cobra"
 )
@@ -53,12 +53,12 @@ func (s *session) prefer(person, units, lang string) error {
 	if units == "" && lang == "" {
 		return nil
 	}
-	h := keptIn[work.Habits](s.habitFile(person))
+	h := keptIn[guide.Habits](s.habitFile(person))
 	for _, p := range []struct {
 		flag, text string
 		values     []string
 		to         *string
-	}{{"units", units, []string{work.Metric, work.US}, &h.System}, {"language", lang, language.Codes(), &h.Language}} {
+	}{{"units", units, []string{guide.Metric, guide.US}, &h.System}, {"language", lang, language.Codes(), &h.Language}} {
 		if p.text == "" {
 			continue
 		}

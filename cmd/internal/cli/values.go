@@ -10,9 +10,9 @@ import (
 	"github.com/spf13/pflag"
 )
 
-// state reads the words for a value that is no number: unknown,
+// noNumber reads the words for a value that is no number: unknown,
 // not-measured:why, na:why.
-func state(text string) (word, why string, ok bool) {
+func noNumber(text string) (word, why string, ok bool) {
 	head, why, _ := strings.Cut(text, ":")
 	switch fold(head) {
 	case "unknown", "?":
@@ -29,7 +29,7 @@ func state(text string) (word, why string, ok bool) {
 
 // parseQ reads a quantity with its unit, or why there is none.
 func parseQ[T quantity.Quantity](text string) (schema.Q[T], error) {
-	if word, why, ok := state(text); ok {
+	if word, why, ok := noNumber(text); ok {
 		return schema.Q[T]{State: word, Why: why}, nil
 	}
 	w, err := quantity.Read(text)

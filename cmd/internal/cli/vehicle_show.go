@@ -2,7 +2,7 @@ package cli
 
 import (
 	"feedproof/checklist"
-	"feedproof/cmd/internal/sheet"
+	"feedproof/cmd/internal/facts"
 	"feedproof/schema"
 )
 
@@ -36,9 +36,9 @@ func (s *session) showVehicle(carName string) error {
 		s.Say("tank: %s", tank)
 	}
 	if a.Car.Plan != nil {
-		s.Say("planned for %s", sheet.Envelope(a.Car.Plan.Envelope))
+		s.Say("planned for %s", facts.Envelope(a.Car.Plan.Envelope))
 	}
-	s.Table([]string{"WHERE", "PART", "BY", "DATE", "WHAT"}, sheet.Fitted(a.Car))
+	s.Table([]string{"WHERE", "PART", "BY", "DATE", "WHAT"}, facts.Fitted(a.Car))
 	s.Say("Next: %s", forCar(a.Next, v.Data.Name))
 	return nil
 }

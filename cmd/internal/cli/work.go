@@ -1,7 +1,7 @@
 package cli
 
 import (
-	"feedproof/cmd/internal/work"
+	"feedproof/cmd/internal/guide"
 
 	"github.com/spf13/cobra"
 )
@@ -51,7 +51,7 @@ func (s *session) work(carName, bay, paper string) error {
 		bay = s.shop.Device().Bay
 	}
 	b := &bench{session: s, car: v.ID, who: me, bay: bay}
-	guide, err := work.New(b, s.Now, paper)
+	guide, err := guide.New(b, s.Now, paper)
 	if err != nil {
 		return err
 	}

@@ -1,0 +1,208 @@
+package state
+
+import (
+	"maps"
+	"slices"
+	"strings"
+
+	"feedproof/checklist/procedures"
+	"feedproof/schema"
+	"feedproof/schema/quantity"
+)
+
+// InVisit reports that an entry belongs to the visit that is open or was last.
+func (c *Car) InVisit(e schema.Entry) bool {
+	return c.Visit == nil || schema.Order(e, c.Visit.Entry) >= 0
+}
+
+// Kinds are the job kinds of the visit.
+func (c *Car) Kinds() []schema.JobKind {
+	if c.Visit == nil {
+		return nil
+	}
+	return c.Visit.Data.Kinds
+}
+
+// Todo lists the steps of the visit's jobs, whether or not they apply.
+func (c *Car) Todo() []procedures.Step { return slices.Clip(c.todo()) }
+
+// Looking reports a visit in which a released car is only looked at, for its
+// re-check or its yearly check: one of no job kind, in which nothing was opened,
+// fitted, taken out or planned. What its release showed still stands.
+func (c *Car) Looking() bool {
+	if c.Visit == nil || len(c.Kinds()) > 0 || len(c.SignOffs) == 0 || c.InVisit(c.SignOffs[0].Entry) || len(c.VisitOpenings()) > 0 {
+		return false
+	}
+	return !slices.ContainsFunc(c.Changes, func(ch Change) bool { return c.InVisit(ch.Entry) })
+}
+
+// Rechecked reports that the re-check after the last release was closed before
+// this visit.
+func (c *Car) Rechecked() bool {
+	return slices.ContainsFunc(c.Points, func(p PointEntry) bool {
+		return p.Data.Point == "HP11" && p.Data.Action == schema.ClosePoint && !c.InVisit(p.Entry) &&
+			len(c.SignOffs) > 0 && schema.Order(p.Entry, c.SignOffs[len(c.SignOffs)-1].Entry) > 0
+	})
+}
+
+// Has reports that the visit includes one of the job kinds.
+func (c *Car) Has(kinds ...schema.JobKind) bool {
+	return slices.ContainsFunc(kinds, func(k schema.JobKind) bool { return slices.Contains(c.Kinds(), k) })
+}
+
+// Last finds the last reading of a test in this visit.
+func (c *Car) Last(test string) (Reading, bool) {
+	for i := len(c.Readings) - 1; i >= 0; i-- {
+		if r := c.Readings[i]; r.Data.Test == test && c.InVisit(r.Entry) {
+			return r, true
+		}
+	}
+	return Reading{}, false
+}
+
+// LastAtLoad finds the last reading of a test in this visit that nobody says was
+// made at idle or with the engine off.
+func (c *Car) LastAtLoad(test string) (Reading, bool) {
+	for _, r := range slices.Backward(c.All(test)) {
+		if r.Data.Conditions == nil || r.Data.Conditions.Engine == "" || r.Data.Conditions.Engine == "load" {
+			return r, true
+		}
+	}
+	return Reading{}, false
+}
+
+// All lists the readings of a test in this visit, in order.
+func (c *Car) All(test string) []Reading {
+	var out []Reading
+	for _, r := range c.Readings {
+		if r.Data.Test == test && c.InVisit(r.Entry) {
+			out = append(out, r)
+		}
+	}
+	return out
+}
+
+// Value finds a value of the reading by name.
+func (r Reading) Value(name string) (schema.Value, bool) {
+	for _, v := range r.Data.Values {
+		if v.Name == name {
+			return v, v.State == ""
+		}
+	}
+	return schema.Value{}, false
+}
+
+// Values lists the values of that name, in order.
+func (r Reading) Values(name string) []schema.Value {
+	var out []schema.Value
+	for _, v := range r.Data.Values {
+		if v.Name == name && v.State == "" {
+			out = append(out, v)
+		}
+	}
+	return out
+}
+
+// ChangedAfter finds the last change of one of the positions after an entry.
+// A numbered position counts with its kind, "pump 2" with "pump", and relay and
+// fuse with the wiring.
+func (c *Car) ChangedAfter(e schema.Entry, positions ...string) (Change, bool) {
+	for i := len(c.Changes) - 1; i >= 0; i-- {
+		ch := c.Changes[i]
+		if schema.Order(ch.Entry, e) > 0 && slices.ContainsFunc(positions, ch.of) {
+			return ch, true
+		}
+	}
+	return Change{}, false
+}
+
+// OpenedAfter finds the last opening after an entry.
+func (c *Car) OpenedAfter(e schema.Entry) (Opening, bool) {
+	for i := len(c.Openings) - 1; i >= 0; i-- {
+		if schema.Order(c.Openings[i].Entry, e) > 0 {
+			return c.Openings[i], true
+		}
+	}
+	return Opening{}, false
+}
+
+// VisitOpenings lists the openings of this visit, in order.
+func (c *Car) VisitOpenings() []Opening {
+	var out []Opening
+	for _, o := range c.Openings {
+		if c.InVisit(o.Entry) {
+			out = append(out, o)
+		}
+	}
+	return out
+}
+
+// FuelOpen reports that a joint was opened and no leak test came after it: the
+// screens say FUEL OPEN until one does.
+func (c *Car) FuelOpen() bool {
+	openings := c.VisitOpenings()
+	if len(openings) == 0 {
+		return false
+	}
+	last := openings[len(openings)-1]
+	test, ok := c.Last("leak")
+	return !ok || schema.Order(test.Entry, last.Entry) < 0
+}
+
+// Workers lists who did work on the car in this visit: steps, fittings,
+// removals and readings, and their second persons.
+func (c *Car) Workers() []string {
+	var out []string
+	add := func(id string) {
+		if id != "" && !slices.Contains(out, id) {
+			out = append(out, id)
+		}
+	}
+	for _, e := range c.Record.Entries {
+		if c.InVisit(e) && slices.Contains([]string{"step", "fit", "remove", "reading"}, e.Kind) {
+			add(e.By)
+		}
+	}
+	return out
+}
+
+// Pumps lists the pumps that are fitted, in the order of their positions.
+func (c *Car) Pumps() []Fitted {
+	var pumps []Fitted
+	for _, position := range slices.Sorted(maps.Keys(c.Fitted)) {
+		if kind := Unnumbered(position); kind == "pump" || kind == "lift pump" {
+			pumps = append(pumps, c.Fitted[position])
+		}
+	}
+	return pumps
+}
+
+// Unnumbered is a position without its number: "pump" of "pump 2".
+func Unnumbered(position string) string { return strings.TrimRight(position, " 0123456789") }
+
+// Base is the base pressure of the plan.
+func (c *Car) Base() (quantity.Difference, bool) {
+	if c.Plan == nil || c.Plan.Regulator == nil {
+		return 0, false
+	}
+	base, err := c.Plan.Regulator.Base.SI()
+	return base, err == nil
+}
+
+// MayReference reports that the regulator follows the manifold, or that nobody
+// has said that it does not.
+func (c *Car) MayReference() bool {
+	return c.Plan == nil || c.Plan.Regulator == nil || c.Plan.Regulator.Kind == schema.Referenced
+}
+
+// BoostRatio is how many times the boost the plan's regulator adds to its base:
+// 1, unless the plan declares a rising rate. Below the barometer it is always 1.
+func (c *Car) BoostRatio() float64 {
+	if c.Plan == nil || c.Plan.Regulator == nil {
+		return 1
+	}
+	if declared := c.Plan.Regulator.Ratio.Or(0); declared > 0 {
+		return float64(declared)
+	}
+	return 1
+}

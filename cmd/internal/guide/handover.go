@@ -1,0 +1,62 @@
+package guide
+
+import (
+	"feedproof/checklist"
+	"feedproof/cmd/internal/terminal"
+	"feedproof/schema"
+)
+
+// handOver shows what the next person must know, and gives the work away.
+func handOver(w *Work) menu {
+	m := menu{title: w.say("hand.title"), lines: append(w.Shift(), terminal.Line{}), none: w.say("hand.not")}
+	m.items = []item{{w.say("hand.over"), func() { w.pickPerson(w.say("who.takes"), w.giveAway) }}}
+	return m
+}
+
+// Shift is the state of the car for whoever takes over: what is open, off or
+// out; what is not answered; what was begun and not finished.
+func (w *Work) Shift() []terminal.Line {
+	s := checklist.HandOver(w.at.Assessment)
+	var lines []terminal.Line
+	for _, text := range s.Physical {
+		lines = append(lines, terminal.Line{Spans: []terminal.Span{{Text: " ▲ " + text + " ", Tone: terminal.Careful}}, Hang: 3})
+	}
+	if len(s.Physical) == 0 {
+		lines = append(lines, terminal.Toned(" ● "+w.say("hand.closed")+" ", terminal.Good))
+	}
+	for _, begun := range s.Begun {
+		lines = append(lines, terminal.Line{Spans: []terminal.Span{{Text: "   " + w.say("hand.begun", begun)}}, Hang: 5})
+	}
+	if p := w.bench.Place(); p.Test != "" {
+		lines = append(lines, terminal.Text("   "+w.say("hand.reading", p.Test, len(p.Given))))
+	}
+	for i, f := range s.Unanswered {
+		if i == shownUnanswered {
+			lines = append(lines, terminal.Text("   "+w.say("more.findings", len(s.Unanswered)-i)))
+			break
+		}
+		lines = append(lines, terminal.Line{Spans: []terminal.Span{
+			{Text: " " + terminal.Shape(f.Severity) + " " + w.say("severity."+f.Severity.String()) + " ", Tone: terminal.ToneOf(f.Severity)},
+			{Text: "  " + f.About + ": " + f.Measured}}, Hang: 5})
+	}
+	if s.Waiting > 0 {
+		lines = append(lines, terminal.Text("   "+w.say("waiting", s.Waiting)))
+	}
+	if t, _, ok := w.task(); ok {
+		lines = append(lines, terminal.Line{Spans: []terminal.Span{{Text: "   " + w.say("next", w.say("do."+string(t.Do), t.ID)+": "+short(w.wording(t)))}}, Hang: 5})
+	}
+	return lines
+}
+
+const shownUnanswered = 5
+
+// giveAway writes down what was handed over and to whom, and gives the work to
+// that person.
+func (w *Work) giveAway(to Person) {
+	w.record(schema.NoteData{Text: checklist.HandOver(w.at.Assessment).Note(w.at.Who.ID, to.ID)})
+	if w.problem == "" {
+		told := w.told
+		w.hand(to)
+		w.told = told
+	}
+}
