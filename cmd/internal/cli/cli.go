@@ -18,6 +18,7 @@ import (
 	"strings"
 	"time"
 
+	"feedproof/cmd/internal/desk"
 	"feedproof/cmd/internal/terminal"
 
 	"github.com/spf13/cobra"
@@ -81,6 +82,7 @@ func (a *app) look() {
 		Plain:   a.flags.plain || a.Getenv("TERM") == "dumb",
 		NoColor: a.Getenv("NO_COLOR") != "",
 		Reader:  a.World.Reader,
+		JSON:    a.flags.json,
 	})
 }
 
@@ -93,7 +95,7 @@ Fuel burns. Makers' instructions, local codes and licensed trades come before
 anything this program says. It states facts and limits; it never says that a car
 or a job is legal.`
 
-const exits = `
+const exitHelp = `
 Exit codes: 0 done, 1 failed, 2 wrong usage, 3 refused, 4 history or signature
 does not verify, 5 another process is writing.
 Environment: FEEDPROOF_SHOP (folder of the shop), FEEDPROOF_AS (who), NO_COLOR.
@@ -104,10 +106,12 @@ func (a *app) root() *cobra.Command {
 		Use: "feedproof", Short: "build log and inspection checklist for fuel-system work", Long: about,
 		Version: a.Version, Args: cobra.NoArgs, SilenceErrors: true, SilenceUsage: true,
 		PersistentPreRun: func(c *cobra.Command, _ []string) { a.look(); a.asking = c },
-		RunE:             func(*cobra.Command, []string) error { return a.board() },
+		RunE: func(c *cobra.Command, _ []string) error {
+			return on(a, runBoard)(c.Context(), boardOptions{brief: true})
+		},
 	}
 	c.SetVersionTemplate("feedproof {{.Version}}\n")
-	c.SetUsageTemplate(strings.ReplaceAll(c.UsageTemplate(), ".FlagUsages", ".FlagUsagesWrapped 80") + exits)
+	c.SetUsageTemplate(strings.ReplaceAll(c.UsageTemplate(), ".FlagUsages", ".FlagUsagesWrapped 80") + exitHelp)
 	c.SetFlagErrorFunc(flagError)
 	f := c.PersistentFlags()
 	f.StringVar(&a.flags.shop, "shop", "", "folder of the shop (default: found by walking up)")
@@ -132,15 +136,26 @@ func (a *app) addCommands(root *cobra.Command) {
 	}{
 		{"shop", "The shop:", []*cobra.Command{a.shopCommand(), a.personCommand(), a.useCommand(), a.bayCommand(), a.limitCommand(), a.gaugeCommand(), a.partCommand()}},
 		{"car", "A car and its visit:", []*cobra.Command{a.vehicleCommand(), a.visitCommand(), a.planCommand()}},
-		{"work", "The work:", []*cobra.Command{a.workCommand(), a.handoverCommand(), a.fitCommand(), a.removeCommand(), a.stepCommand(), a.cautionCommand(), a.readCommand(), a.datalogCommand(), a.attachCommand(), a.noteCommand(), a.incidentCommand(), a.correctCommand()}},
-		{"judge", "Judging and signing:", []*cobra.Command{a.checkCommand(), a.commitCommand(), a.acknowledgeCommand(), a.waiveCommand(), a.holdpointCommand(), a.signoffCommand()}},
-		{"look", "Looking and proving:", []*cobra.Command{a.boardCommand(), a.sheetCommand(), a.historyCommand(), a.evidenceCommand(), a.askCommand(), a.exportCommand(), a.syncCommand(), a.mergeDriverCommand(), a.verifyCommand(), a.explainCommand(), a.demoCommand()}},
+		{"work", "The work:", []*cobra.Command{a.workCommand(), a.handoverCommand(), newFitCommand(on(a, runFit)), a.removeCommand(), a.stepCommand(), a.cautionCommand(), newReadCommand(on(a, runRead)), a.datalogCommand(), a.attachCommand(), a.noteCommand(), a.incidentCommand(), a.correctCommand()}},
+		{"judge", "Judging and signing:", []*cobra.Command{newCheckCommand(on(a, runCheck)), newCommitCommand(on(a, runCommit)), a.acknowledgeCommand(), a.waiveCommand(), a.holdpointCommand(), newSignoffCommand(on(a, runSignoff))}},
+		{"look", "Looking and proving:", []*cobra.Command{newBoardCommand(on(a, runBoard)), a.sheetCommand(), a.historyCommand(), a.evidenceCommand(), a.askCommand(), a.exportCommand(), a.syncCommand(), a.mergeDriverCommand(), a.verifyCommand(), a.explainCommand(), a.demoCommand()}},
 	} {
 		root.AddGroup(&cobra.Group{ID: g.id, Title: g.title})
 		for _, c := range g.commands {
 			c.GroupID = g.id
 			root.AddCommand(c)
 		}
+	}
+}
+
+// on opens the shop and runs a command there.
+func on[O any](a *app, run func(context.Context, *desk.Desk, *terminal.Screen, O) error) func(context.Context, O) error {
+	return func(ctx context.Context, o O) error {
+		d, err := a.openDesk()
+		if err != nil {
+			return err
+		}
+		return run(ctx, d, a.Screen, o)
 	}
 }
 
