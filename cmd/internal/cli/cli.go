@@ -103,7 +103,7 @@ Environment: FEEDPROOF_SHOP (folder of the shop), FEEDPROOF_AS (who), NO_COLOR.
 func (a *app) root() *cobra.Command {
 	c := &cobra.Command{
 		Use: "feedproof", Short: "build log and inspection checklist for fuel-system work", Long: about,
-		Version: a.Version, Args: cobra.NoArgs, SilenceErrors: true, SilenceUsage: true,
+		Version: a.Version, Args: unknownCommand, SilenceErrors: true, SilenceUsage: true,
 		PersistentPreRun: func(c *cobra.Command, _ []string) { a.look(); a.asking = c },
 		RunE: func(c *cobra.Command, _ []string) error {
 			return on(a, runBoard)(c.Context(), boardOptions{brief: true})

@@ -83,6 +83,14 @@ func takesAtLeast(names ...string) cobra.PositionalArgs {
 	}
 }
 
+// unknownCommand is what the program itself says of words that are no command.
+func unknownCommand(c *cobra.Command, args []string) error {
+	if len(args) == 0 {
+		return nil
+	}
+	return wrong(c.Name()+" --help", "unknown command %q for %q", args[0], c.CommandPath())
+}
+
 func noSuchCommand(c *cobra.Command, args []string) error {
 	if len(args) == 0 {
 		return nil
@@ -116,10 +124,7 @@ func (a *app) report(err error) int {
 func (a *app) explainFailure(err error) (terminal.Trouble, []schema.Finding) {
 	e := desk.Explain(err)
 	t := terminal.Trouble{Text: e.Wrong, Fix: e.Mend, Exit: exits[e.Kind]}
-	switch {
-	case strings.HasPrefix(t.Text, "unknown command"):
-		t.Fix, t.Exit = "feedproof --help", exitUsage
-	case strings.HasPrefix(t.Text, notTogether):
+	if strings.HasPrefix(t.Text, notTogether) {
 		t.Text, t.Fix, t.Exit = eitherOr(t.Text), a.asking.CommandPath()+" --help", exitUsage
 	}
 	return t, e.Found

@@ -190,7 +190,7 @@ func TestExitCodes(t *testing.T) {
 		{&schema.InvalidError{}, exitUsage},
 		{&records.BusyError{}, exitBusy},
 		{fs.ErrPermission, exitFailed},
-		{errors.New(`unknown command "reed" for "feedproof"`), exitUsage},
+		{unknownCommand(Commands(), []string{"reed"}), exitUsage},
 	} {
 		if got, _ := a.explainFailure(c.err); got.Exit != c.want {
 			t.Errorf("%T %v: %d, want %d", c.err, c.err, got.Exit, c.want)

@@ -60,18 +60,29 @@ func (d *Desk) Names() ([]audit.Name, error) {
 	return all, err
 }
 
-// CarOf reads a car by its id, with its draft as it is on the disk now.
+// CarOf reads a car by its id, with its draft as it is on the disk now. A draft
+// that is gone was committed since the look, so the shop is looked at again:
+// else its entries would be in neither.
 func (d *Desk) CarOf(id string) (Car, error) {
-	view, err := d.View()
+	seen, err := d.look()
 	if err != nil {
 		return Car{}, err
 	}
-	r, err := view.Record(schema.VehicleRecord, id)
+	draft, err := d.shop.Draft(id)
 	if err != nil {
 		return Car{}, err
 	}
-	draft, err := d.shop.Draft(r.ID)
-	return Car{ID: r.ID, Data: Identity(r), Record: r, Draft: draft}, err
+	if len(draft) == 0 && slices.Contains(seen.drafts, id) {
+		if err := d.Refresh(); err != nil {
+			return Car{}, err
+		}
+		seen = d.seen
+	}
+	r, err := seen.view.Record(schema.VehicleRecord, id)
+	if err != nil {
+		return Car{}, err
+	}
+	return Car{ID: r.ID, Data: Identity(r), Record: r, Draft: draft}, nil
 }
 
 // Cars reads every car of the shop.

@@ -43,6 +43,7 @@ type Desk struct {
 // look is what was read of one commit of the shop.
 type look struct {
 	view   records.View
+	drafts []string // cars that had one just before
 	facts  *schema.Shop
 	source *Source
 	gauges []Instrument // nil before they are read; not to be changed
@@ -102,11 +103,19 @@ func (d *Desk) CopySigner() (who signature.Member, commit string, isCopy bool, e
 // Refresh looks at the shop again, for who stays. What was read is kept while
 // nothing was committed.
 func (d *Desk) Refresh() error {
+	drafts, err := d.shop.Drafts()
+	if err != nil {
+		return err
+	}
 	view, err := d.shop.View()
-	if err == nil && (d.seen == nil || d.seen.view.Commit() != view.Commit()) {
+	if err != nil {
+		return err
+	}
+	if d.seen == nil || d.seen.view.Commit() != view.Commit() {
 		d.seen = &look{view: view}
 	}
-	return err
+	d.seen.drafts = drafts
+	return nil
 }
 
 // forget makes the next reader look again: something was written, or time has

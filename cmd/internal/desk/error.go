@@ -28,7 +28,7 @@ type Error struct {
 	Thing string           // what it is about; empty where the words name it
 	Wrong string           // what is wrong with it
 	Mend  string           // the command that mends it, or what to do
-	Kind  Kind             //
+	Kind  Kind             // of which sort it is
 	Found []schema.Finding // what stands in the way
 	Cause error            // what was known below, if anything
 }

@@ -154,6 +154,39 @@ func TestBenchSeesAnotherWindow(t *testing.T) {
 	}
 }
 
+// What is committed between the look and the reading of the draft is in the
+// record then, and never in neither.
+func TestCommittedMeanwhile(t *testing.T) {
+	dir := desktest.Shop(t)
+	first := desktest.At(t, dir, "tech-1")
+	car, err := first.Car("kestrel")
+	if err != nil {
+		t.Fatal(err)
+	}
+	done, err := first.Record(car, first.Now(), base("3.00"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	d := desktest.At(t, dir, "tech-1")
+	if _, err := d.Names(); err != nil { // looks
+		t.Fatal(err)
+	}
+	if _, err := first.Commit(context.Background(), done.Car, true, ""); err != nil {
+		t.Fatal(err)
+	}
+	car, err = d.Car("kestrel")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, ok := car.Whole().Entry(done.Entry.ID); !ok || len(car.Draft) > 0 {
+		t.Errorf("the reading is in neither record nor draft (of %d)", len(car.Draft))
+	}
+	next, err := d.Record(car, d.Now(), base("3.10"))
+	if err != nil || next.Entry.Counter <= done.Entry.Counter {
+		t.Errorf("entry #%d after #%d, %v", next.Entry.Counter, done.Entry.Counter, err)
+	}
+}
+
 // base is a base pressure reading.
 func base(bar string) schema.ReadingData {
 	return schema.ReadingData{Test: "base", Values: []schema.Value{{Name: "rail", Value: bar, Unit: "bar"}}}
