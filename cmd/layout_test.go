@@ -119,6 +119,7 @@ var libraries = []library{
 	{"golang.org/x/image", []string{"records/photo"}, "photos are made small in one place"},
 	{"golang.org/x/text", []string{"checklist/datalog"}, "tests of the encodings of logs"},
 	{"golang.org/x/sys", []string{"records/internal/gitfs"}, "durable writes"},
+	{"net/http", nil, "the program speaks to git servers alone; the desk knows no network"},
 	{"github.com/chromedp", nil, "sheets are looked at in a browser"},
 	{"github.com/creack/pty", nil, "a terminal for the program under test"},
 	{"github.com/rogpeppe/go-internal", nil, "scripts that run the program"},
@@ -254,11 +255,11 @@ func libraryComplaints(f source, imported string) []string {
 	return []string{fmt.Sprintf("%s: may not import %s, which belongs to %s: %s", f.path, imported, owner, l.why)}
 }
 
-// isOutside reports that an import path is no standard library's: its first
-// element has a dot.
+// isOutside reports that an import path is no standard library's, whose first
+// element has no dot, or that it leads outside.
 func isOutside(p string) bool {
 	first, _, _ := strings.Cut(p, "/")
-	return strings.Contains(first, ".")
+	return strings.Contains(first, ".") || p == "net/http"
 }
 
 func matches(pattern, p string) bool {
