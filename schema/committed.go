@@ -76,16 +76,18 @@ func readLine(line []byte) (Entry, bool) {
 	}
 	j := entryJSON{Data: data}
 	c := cutter{left: begin}
-	c.upTo(`{"at":"`)
+	c.upTo(`{"after":[`)
+	seen := c.upToList(`],"at":"`)
 	j.At = c.upTo(`","by":"`)
 	j.By = c.upTo(`","counter":`)
 	counter := c.left
 	c.left = end
 	c.upTo(`,"device":"`)
 	j.Device = c.upTo(`","entered":"`)
-	j.Entered = c.upTo(`","id":"`)
+	j.Entered, j.Head = c.upToOptional(`","head":"`, `","id":"`)
 	j.ID = c.upTo(`","kind":"`)
-	j.Kind = c.upTo(`"}`)
+	j.Kind, j.Sig = c.upToOptional(`","sig":"`, `"}`)
+	j.After = seen
 	var err error
 	j.Counter, err = strconv.ParseInt(counter, 10, 64)
 	if err != nil || strconv.FormatInt(j.Counter, 10) != counter || c.failed || c.left != "" || !ValidID(j.Kind) {
@@ -112,6 +114,35 @@ func aroundData(line []byte) (begin string, data []byte, end string, ok bool) {
 type cutter struct {
 	left   string
 	failed bool
+}
+
+// upToOptional is the text before a field that may be missing, and that field's own text before what follows it.
+func (c *cutter) upToOptional(field, follows string) (text, optional string) {
+	if before, _, there := strings.Cut(c.left, field); there && strings.IndexByte(before, '"') < 0 {
+		return c.upTo(field), c.upTo(follows)
+	}
+	return c.upTo(follows), ""
+}
+
+// upToList is a list of texts before what follows it.
+func (c *cutter) upToList(follows string) []string {
+	inside, left, there := strings.Cut(c.left, follows)
+	c.left, c.failed = left, c.failed || !there
+	if inside == "" {
+		return []string{}
+	}
+	var list []string
+	items := cutter{left: inside + ","}
+	for items.left != "" && !items.failed {
+		if !strings.HasPrefix(items.left, `"`) {
+			c.failed = true
+			return nil
+		}
+		items.left = items.left[1:]
+		list = append(list, items.upTo(`",`))
+	}
+	c.failed = c.failed || items.failed
+	return list
 }
 
 // upTo is the text before what follows it. Text that JSON writes in another
