@@ -163,10 +163,7 @@ func NewEntry(o Origin, data Data) (Entry, error) {
 
 // list is the ids in their order, and never null.
 func list(ids []string) []string {
-	if ids == nil {
-		return []string{}
-	}
-	return slices.Sorted(slices.Values(ids))
+	return append([]string{}, slices.Sorted(slices.Values(ids))...)
 }
 
 // Canonical is JSON in the form of RFC 8785.

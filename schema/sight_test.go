@@ -188,7 +188,7 @@ func BenchmarkSight(b *testing.B) {
 				d := i / 5 % devices
 				var after []string
 				if i%5 == 0 {
-					after = slices.DeleteFunc(slices.Clone(tails), func(id string) bool { return id == "" })
+					after = slices.Compact(slices.Sorted(slices.Values(slices.DeleteFunc(slices.Clone(tails), func(id string) bool { return id == "" }))))
 				} else {
 					after = []string{tails[d]}
 				}
