@@ -17,6 +17,7 @@ import (
 type View struct {
 	snap   snapshot
 	commit plumbing.Hash
+	shop   *Shop
 }
 
 // Folder is a folder of records. Two of one hash hold the same records.
@@ -37,7 +38,7 @@ type File struct {
 // View is the shop as it is committed now.
 func (s *Shop) View() (View, error) {
 	snap, head, err := s.snapshot()
-	return View{snap, head}, err
+	return View{snap, head, s}, err
 }
 
 // Commit is the commit that the view shows.
@@ -100,16 +101,20 @@ func (v View) Read(f File) ([]byte, error) {
 	return content, nil
 }
 
-// Record is a record of the view; see [Shop.Record].
+// Record is a record of the view with its doubts; see [Shop.Record].
 func (v View) Record(kind schema.RecordKind, id string) (schema.Record, error) {
-	return v.snap.record(kind, id)
+	r, err := v.snap.record(kind, id)
+	if err != nil {
+		return r, err
+	}
+	return v.doubted(r)
 }
 
 // IDs lists the records of a kind, sorted.
 func (v View) IDs(kind schema.RecordKind) ([]string, error) { return v.snap.ids(kind) }
 
 // Facts is what rules may know beside a vehicle's record; see [Shop.Facts].
-func (v View) Facts() (schema.Shop, error) { return v.snap.facts() }
+func (v View) Facts() (schema.Shop, error) { return v.snap.facts(v.Record) }
 
 // ViewAt is the shop as a commit of its history holds it, which may be named by the first digits of its hash, and the whole hash. The commit
 // must be among those that lead to the shop's last one.
@@ -132,5 +137,5 @@ func (s *Shop) ViewAt(commit string) (View, string, error) {
 		return View{}, "", fmt.Errorf("commit %s: is the beginning of %d commits of this shop, not of one", commit, len(found))
 	}
 	snap, err := s.at(found[0])
-	return View{snap, found[0]}, found[0].String(), err
+	return View{snap, found[0], s}, found[0].String(), err
 }

@@ -153,3 +153,47 @@ func (c *cutter) upTo(follows string) string {
 	c.left = left
 	return text
 }
+
+// DecodeGrown is [DecodeRecord] for a record of which an older state was
+// decoded: the lines that the older one has, byte for byte, are not decoded
+// again.
+func DecodeGrown(b []byte, older Record) (Record, error) {
+	lines, ok := linesOf(b, older)
+	if !ok {
+		return DecodeRecord(b)
+	}
+	r := Record{Kind: older.Kind, Version: older.Version, ID: older.ID, Entries: make([]Entry, 0, len(lines))}
+	known := older.Entries
+	seen := make(map[string]bool, len(lines))
+	for _, line := range lines {
+		var e Entry
+		if len(known) > 0 && bytes.Equal(known[0].raw, line) {
+			e, known = known[0], known[1:]
+		} else {
+			var err error
+			if e, err = DecodeEntry(line); err != nil {
+				return DecodeRecord(b)
+			}
+		}
+		if seen[e.ID] {
+			return DecodeRecord(b)
+		}
+		seen[e.ID] = true
+		r.Entries = append(r.Entries, e)
+	}
+	return r, nil
+}
+
+// linesOf cuts a record in the form that is written, with the envelope of an
+// older state, into its entries.
+func linesOf(b []byte, older Record) ([][]byte, bool) {
+	rest, ok := bytes.CutPrefix(b, append(older.head(), '\n'))
+	if !ok || older.whole != nil || older.Version > MaxVersion || len(b) > MaxRecordBytes {
+		return nil, false
+	}
+	if rest, ok = bytes.CutSuffix(rest, append([]byte{'\n'}, lastLine...)); !ok {
+		return nil, false
+	}
+	lines := bytes.Split(rest, []byte(",\n"))
+	return lines, len(lines) <= MaxEntries
+}

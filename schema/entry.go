@@ -18,6 +18,7 @@ package schema
 
 import (
 	"bytes"
+	"cmp"
 	"crypto/rand"
 	"encoding/json"
 	"errors"
@@ -128,6 +129,7 @@ func NewID(now time.Time) string {
 
 // Origin is who wrote an entry, where, when and having seen what.
 type Origin struct {
+	ID      string // empty for a new one
 	By      string
 	Device  string
 	After   []string // see [Heads]
@@ -149,7 +151,7 @@ func NewEntry(o Origin, data Data) (Entry, error) {
 	}
 	line, err := json.Marshal(entryJSON{
 		After: list(o.After), At: stamp(o.At), By: o.By, Counter: o.Counter, Data: body, Device: o.Device,
-		Entered: stamp(o.Entered), Head: o.Head, ID: NewID(o.Entered), Kind: data.EntryKind(),
+		Entered: stamp(o.Entered), Head: o.Head, ID: cmp.Or(o.ID, NewID(o.Entered)), Kind: data.EntryKind(),
 	})
 	if err != nil {
 		return Entry{}, fmt.Errorf("%s entry: %w", data.EntryKind(), err)

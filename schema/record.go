@@ -40,6 +40,11 @@ type Record struct {
 	ID      string
 	Entries []Entry
 
+	// Doubts are the entries of which it is not proven who wrote them or what
+	// they saw, by id, and why. They are filled in where records are kept, and
+	// are no part of what is written.
+	Doubts map[string]string
+
 	whole []byte // all of a record of a newer version
 }
 

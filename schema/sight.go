@@ -40,6 +40,7 @@ const none = -1
 type SightFault struct {
 	Entry  string
 	Reason string
+	Fork   bool // its device wrote two lines that have not seen each other, as after a restored backup: no lie by itself
 }
 
 func (f SightFault) Error() string { return fmt.Sprintf("entry %s: %s", f.Entry, f.Reason) }
@@ -88,7 +89,7 @@ func (s *Sight) link(i int) {
 }
 
 func (s *Sight) fault(e Entry, format string, args ...any) {
-	s.faults = append(s.faults, SightFault{e.ID, fmt.Sprintf(format, args...)})
+	s.faults = append(s.faults, SightFault{Entry: e.ID, Reason: fmt.Sprintf(format, args...)})
 }
 
 // join puts an entry on the chain of its device whose last entry it saw, or on
@@ -110,7 +111,7 @@ func (s *Sight) join(i int, tails map[string][]int) {
 		}
 	}
 	if len(tails[device]) > 0 {
-		s.fault(s.entries[i], "did not see the entry that %s wrote before it", device)
+		s.faults = append(s.faults, SightFault{s.entries[i].ID, fmt.Sprintf("did not see the entry that %s wrote before it", device), true})
 	}
 	if s.chains == maxChains || len(tails[device]) == maxChainsOfDevice {
 		s.fault(s.entries[i], "more entries than can be told apart have not seen each other")
