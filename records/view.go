@@ -110,6 +110,21 @@ func (v View) Record(kind schema.RecordKind, id string) (schema.Record, error) {
 	return v.doubted(r)
 }
 
+// Vehicle is a car's record and this machine's draft of it. The doubts are those of both.
+func (v View) Vehicle(id string) (schema.Record, []schema.Entry, error) {
+	r, err := v.snap.record(schema.VehicleRecord, id)
+	if err != nil {
+		return r, nil, err
+	}
+	draft, err := v.shop.Draft(id)
+	if err != nil {
+		return r, nil, err
+	}
+	whole, err := v.doubted(r.With(draft...))
+	r.Doubts = whole.Doubts
+	return r, draft, err
+}
+
 // IDs lists the records of a kind, sorted.
 func (v View) IDs(kind schema.RecordKind) ([]string, error) { return v.snap.ids(kind) }
 

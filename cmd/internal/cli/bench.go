@@ -63,10 +63,7 @@ func (b *bench) recordOn(car string, at time.Time, data schema.Data) (schema.Ent
 	if err := b.may(b.who.Person, data.EntryKind()); err != nil {
 		return schema.Entry{}, b.mended(err)
 	}
-	e, err := b.entry(schema.VehicleRecord, car, b.who.Person, at, data)
-	if err == nil {
-		err = b.shop.Append(car, e)
-	}
+	e, err := b.typed(car, b.who.Person, at, data)
 	return e, b.mended(err)
 }
 

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"feedproof/checklist/audit"
+	"feedproof/records"
 	"feedproof/schema"
 )
 
@@ -54,16 +55,16 @@ func (s *session) names() ([]audit.Name, error) {
 
 // vehicle reads a car with its draft.
 func (s *session) vehicle(id string) (vehicle, error) {
-	r, err := s.shop.Record(schema.VehicleRecord, id)
+	view, err := s.shop.View()
 	if err != nil {
 		return vehicle{}, err
 	}
-	return s.withDraft(r)
+	return vehicleOf(view, id)
 }
 
-func (s *session) withDraft(r schema.Record) (vehicle, error) {
-	draft, err := s.shop.Draft(r.ID)
-	return vehicle{ID: r.ID, Data: identity(r), Record: r, Draft: draft}, err
+func vehicleOf(view records.View, id string) (vehicle, error) {
+	r, draft, err := view.Vehicle(id)
+	return vehicle{ID: r.ID, Data: identity(r.With(draft...)), Record: r, Draft: draft}, err
 }
 
 // cars reads every car of the shop.
@@ -95,11 +96,7 @@ func (s *session) carsThat(which func(audit.Name) bool) ([]vehicle, error) {
 	told := told(s.Progress("reading car"))
 	var cars []vehicle
 	for i, n := range all {
-		r, err := view.Record(schema.VehicleRecord, n.ID)
-		if err != nil {
-			return nil, err
-		}
-		v, err := s.withDraft(r)
+		v, err := vehicleOf(view, n.ID)
 		if err != nil {
 			return nil, err
 		}

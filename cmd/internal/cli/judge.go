@@ -61,18 +61,15 @@ func (s *session) record(v vehicle, at time.Time, data schema.Data) error {
 	if err := s.may(me.Person, data.EntryKind()); err != nil {
 		return err
 	}
-	e, err := s.entry(schema.VehicleRecord, v.ID, me.Person, at, data)
-	if err != nil {
-		return err
-	}
-	s.doubtClock(v)
 	before, err := s.assessAlone(v)
 	if err != nil {
 		return err
 	}
-	if err := s.shop.Append(v.ID, e); err != nil {
+	e, err := s.typed(v.ID, me.Person, at, data)
+	if err != nil {
 		return err
 	}
+	s.doubtClock(v)
 	v.Draft = append(v.Draft, e)
 	after, err := s.assessAlone(v)
 	if err != nil {

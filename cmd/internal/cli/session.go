@@ -20,6 +20,7 @@ import (
 type session struct {
 	*app
 	shop *records.Shop
+	keys map[string]ssh.Signer // that were opened
 }
 
 // openCar opens the shop and finds a car in it.
@@ -49,7 +50,7 @@ func (a *app) open() (*session, error) {
 	if err != nil {
 		return nil, err
 	}
-	s := &session{a, shop}
+	s := &session{a, shop, map[string]ssh.Signer{}}
 	return s, s.tellCopy()
 }
 
@@ -128,8 +129,19 @@ func leads(roster signature.Roster) []string {
 	return out
 }
 
-// key is a person's signing key on this machine.
+// key is a person's signing key on this machine, opened once.
 func (s *session) key(person string) (ssh.Signer, error) {
+	if key, open := s.keys[person]; open {
+		return key, nil
+	}
+	key, err := s.openKey(person)
+	if err == nil {
+		s.keys[person] = key
+	}
+	return key, err
+}
+
+func (s *session) openKey(person string) (ssh.Signer, error) {
 	path := keyPath(s.shop, person)
 	key, err := signature.LoadKey(path, func() ([]byte, error) { return s.passphrase("passphrase of " + person) })
 	if os.IsNotExist(err) {
@@ -201,21 +213,50 @@ func (a *app) day(flag, text string) (string, error) {
 	return text, nil
 }
 
-// entry makes the next entry of a record and checks it against the schema.
+// entry makes the next entry of a record, with what stands there now in view,
+// and signs it with its author's key.
 func (s *session) entry(kind schema.RecordKind, id, by string, at time.Time, data schema.Data) (schema.Entry, error) {
-	counter, err := s.shop.NextCounter(kind, id)
+	all, err := s.entries(kind, id, by, at, data)
 	if err != nil {
 		return schema.Entry{}, err
 	}
-	return s.numbered(counter, kind, id, by, at, data)
+	return all[0], nil
 }
 
-func (s *session) numbered(counter int64, kind schema.RecordKind, id, by string, at time.Time, data schema.Data) (schema.Entry, error) {
-	e, err := schema.NewEntry(schema.Origin{By: by, Device: s.shop.Device().Name, Counter: counter, At: at, Entered: s.Now()}, data)
+func (s *session) entries(kind schema.RecordKind, id, by string, at time.Time, data ...schema.Data) ([]schema.Entry, error) {
+	seen, err := s.shop.Show(kind, id)
 	if err != nil {
-		return e, err
+		return nil, err
 	}
-	return e, schema.ValidateEntry(kind, id, e)
+	return s.written(seen, by, at, data...)
+}
+
+// written makes entries of what somebody writes who has seen this.
+func (s *session) written(seen records.Shown, by string, at time.Time, data ...schema.Data) ([]schema.Entry, error) {
+	key, err := s.key(by)
+	if err != nil {
+		return nil, err
+	}
+	var all []records.Fact
+	for _, d := range data {
+		all = append(all, records.Fact{By: by, Key: key, At: at, Entered: s.Now(), Data: d})
+	}
+	return s.shop.Write(seen, all...)
+}
+
+// typed makes an entry of a car's draft, again when another window of this
+// machine was quicker: nothing was shown in between.
+func (s *session) typed(car, by string, at time.Time, data schema.Data) (schema.Entry, error) {
+	for {
+		e, err := s.entry(schema.VehicleRecord, car, by, at, data)
+		if err != nil {
+			return e, err
+		}
+		err = s.shop.Append(car, e)
+		if unseen := (*records.UnseenError)(nil); !errors.As(err, &unseen) {
+			return e, err
+		}
+	}
 }
 
 // put writes entries of a shop, gauge or part record, or a new car, at once,
@@ -225,15 +266,16 @@ func (s *session) put(kind schema.RecordKind, id string, at time.Time, said stri
 	if err != nil {
 		return err
 	}
-	entries, err := s.entriesOf(kind, id, me.Person, at, data)
+	for _, d := range data {
+		if err := s.may(me.Person, d.EntryKind()); err != nil {
+			return err
+		}
+	}
+	entries, err := s.entries(kind, id, me.Person, at, data...)
 	if err != nil {
 		return err
 	}
-	key, err := s.key(me.Person)
-	if err != nil {
-		return err
-	}
-	if _, err := s.shop.Put(s.asking.Context(), kind, id, me.Person, key, entries...); err != nil {
+	if err := s.enter(kind, id, me.Person, entries); err != nil {
 		return err
 	}
 	if s.flags.json {
@@ -258,22 +300,21 @@ func factsOf(entries []schema.Entry) []factJSON {
 	return out
 }
 
-// entriesOf numbers new entries of a record, each by somebody who may.
-func (s *session) entriesOf(kind schema.RecordKind, id, by string, at time.Time, data []schema.Data) ([]schema.Entry, error) {
-	counter, err := s.shop.NextCounter(kind, id)
+// enter puts entries into their record at once; those of a car with a draft,
+// which they have seen, go into it.
+func (s *session) enter(kind schema.RecordKind, id, by string, entries []schema.Entry) error {
+	if kind == schema.VehicleRecord {
+		if draft, err := s.shop.Draft(id); err != nil || len(draft) > 0 {
+			for _, e := range entries {
+				err = errors.Join(err, s.shop.Append(id, e))
+			}
+			return err
+		}
+	}
+	key, err := s.key(by)
 	if err != nil {
-		return nil, err
+		return err
 	}
-	var entries []schema.Entry
-	for i, d := range data {
-		if err := s.may(by, d.EntryKind()); err != nil {
-			return nil, err
-		}
-		e, err := s.numbered(counter+int64(i), kind, id, by, at, d)
-		if err != nil {
-			return nil, err
-		}
-		entries = append(entries, e)
-	}
-	return entries, nil
+	_, err = s.shop.Put(s.asking.Context(), kind, id, by, key, entries...)
+	return err
 }
