@@ -20,7 +20,7 @@ func BenchmarkAppend(b *testing.B) {
 	w := newShop(b)
 	w.vehicle("car-1")
 	for i := range 400 {
-		must(b, w.shop.Append("car-1", w.plainNote("car-1", int64(i+2))))
+		w.note("car-1", plainText("car-1", i+2))
 	}
 	_, err := w.commit("car-1")
 	must(b, err)
@@ -79,12 +79,8 @@ func median(d []time.Duration) time.Duration {
 // carName names the cars of a crowd.
 func carName(i int) string { return fmt.Sprintf("car-%06d", i) }
 
-func (w *world) plainNote(id string, counter int64) schema.Entry {
-	w.t.Helper()
-	e, err := schema.NewEntry(schema.Origin{By: "tech-1", Device: "bay-1", Counter: counter, Entered: moment},
-		schema.NoteData{Text: fmt.Sprintf("note %d of %s: ", counter, id) + strings.Repeat("words that a technician would write, ", 5)})
-	must(w.t, err)
-	return e
+func plainText(id string, n int) string {
+	return fmt.Sprintf("note %d of %s: ", n, id) + strings.Repeat("words that a technician would write, ", 5)
 }
 
 // newCrowd is a shop with many cars of 20 entries each, put in by git fast-import in one commit.
@@ -112,25 +108,27 @@ func newCrowd(b *testing.B, cars int) *world {
 	return w
 }
 
+// manyNotes is the record of one of a crowd. All have the same lines, which are signed for one of them: nobody reads them.
 func (w *world) manyNotes(id string) schema.Record {
-	first := w.carEntry
-	if first.ID == "" {
-		e, err := schema.NewEntry(schema.Origin{By: "tech-1", Device: "bay-1", Counter: 1, Entered: moment}, schema.VehicleData{
+	if len(w.crowd) == 0 {
+		facts := []Fact{{By: "tech-1", Key: w.keys["tech-1"], Entered: moment, Data: schema.VehicleData{
 			Name: "car", Description: "invented", RoadUse: schema.Yes, EmissionControlled: schema.No, TankEverFuelled: schema.Yes,
-		})
-		must(w.t, err)
-		w.carEntry = e
+		}}}
 		for i := range 19 {
-			w.noteEntries = append(w.noteEntries, w.plainNote("any", int64(i+2)))
+			facts = append(facts, Fact{By: "tech-1", Key: w.keys["tech-1"], Entered: moment, Data: schema.NoteData{Text: plainText("any", i+2)}})
 		}
+		seen, err := w.shop.Show(schema.VehicleRecord, id)
+		must(w.t, err)
+		w.crowd, err = w.shop.Write(seen, facts...)
+		must(w.t, err)
 	}
-	return schema.NewRecord(schema.VehicleRecord, id).With(w.carEntry).With(w.noteEntries...)
+	return schema.NewRecord(schema.VehicleRecord, id).With(w.crowd...)
 }
 
 // commitOne records and commits a note on one car, in a shop opened anew as a command opens it, and says how long the commit took.
 func (w *world) commitOne(i int) time.Duration {
 	w.t.Helper()
-	must(w.t, w.shop.Append(carName(i), w.plainNote(carName(i), int64(1000+i))))
+	w.note(carName(i), plainText(carName(i), 1000+i))
 	began := time.Now()
 	var err error
 	w.shop, err = Open(w.dir)

@@ -137,15 +137,21 @@ func (s *Shop) apply(c change) (CommitResult, error) {
 	if len(added) == 0 {
 		return CommitResult{}, s.nothing(head, c)
 	}
-	signer, err := c.checkPeople(snap, before, added)
+	after := before.With(added...)
+	signer, err := c.checkPeople(snap, after, added)
 	if err != nil {
 		return CommitResult{}, err
 	}
-	after := before.With(added...)
 	if err := checkRecord(before, after, added); err != nil {
 		return CommitResult{}, err
 	}
-	findings, err := c.judge(snap, after)
+	if err := c.checkSawAll(after, added); err != nil {
+		return CommitResult{}, err
+	}
+	if err := s.checkNew(head, before, after, added); err != nil {
+		return CommitResult{}, err
+	}
+	findings, err := c.judge(View{snap, head, s}, after)
 	if err != nil {
 		return CommitResult{}, err
 	}
@@ -175,6 +181,20 @@ func (s *Shop) checkDraft(snap snapshot, c change) error {
 		err = &DraftError{Vehicle: c.id, Entries: len(draft)}
 	}
 	return err
+}
+
+// checkSawAll refuses a sign-off over a record that grew since it was read.
+func (c change) checkSawAll(after schema.Record, added []schema.Entry) error {
+	if !c.draftless {
+		return nil
+	}
+	sight := schema.NewSight(after.Entries)
+	for _, e := range added {
+		if unseen := sight.Unseen(e.ID); len(unseen) > 0 {
+			return &UnseenError{after.ID, unseen[0].ID}
+		}
+	}
+	return nil
 }
 
 // recordOrNew reads a record, or begins it. A new id must differ from the others in more than case, or an ordinary clone on some systems
@@ -220,7 +240,7 @@ func additions(r schema.Record, entries []schema.Entry) ([]schema.Entry, error) 
 }
 
 // checkPeople holds the change to the roster: whose key it is, and who may write what.
-func (c change) checkPeople(snap snapshot, before schema.Record, added []schema.Entry) (signature.Member, error) {
+func (c change) checkPeople(snap snapshot, after schema.Record, added []schema.Entry) (signature.Member, error) {
 	roster, err := snap.roster()
 	if err != nil {
 		return signature.Member{}, err
@@ -233,7 +253,7 @@ func (c change) checkPeople(snap snapshot, before schema.Record, added []schema.
 		return signer, &RoleError{Person: c.by, Reason: err}
 	}
 	for _, e := range added {
-		if err := checkEntry(roster, c.by, before, e); err != nil {
+		if err := checkEntry(roster, c.by, after, e); err != nil {
 			return signer, err
 		}
 	}
@@ -262,13 +282,30 @@ func checkRecord(before, after schema.Record, added []schema.Entry) error {
 	return nil
 }
 
+// checkNew holds new entries to what they say of themselves: their authors, and what those had seen.
+func (s *Shop) checkNew(head plumbing.Hash, before, after schema.Record, added []schema.Entry) error {
+	first, err := s.firstKey()
+	if err != nil {
+		return err
+	}
+	if err := s.checkOwnLine(before, added); err != nil {
+		return err
+	}
+	a := arrival{proofs: s.proofs, hashes: schema.HashesOf(after.Of(first), nil), stands: []plumbing.Hash{head}}
+	_, err = a.check(after, added)
+	return err
+}
+
 // judge runs the gate.
-func (c change) judge(snap snapshot, after schema.Record) ([]schema.Finding, error) {
+func (c change) judge(view View, after schema.Record) ([]schema.Finding, error) {
 	if c.gate == nil {
 		return nil, nil
 	}
-	facts, err := snap.facts()
+	facts, err := view.Facts()
 	if err != nil {
+		return nil, err
+	}
+	if after, err = view.doubted(after); err != nil {
 		return nil, err
 	}
 	findings := c.gate(after, facts)

@@ -37,13 +37,11 @@ func (s *story) tell() {
 }
 
 func (s *story) record(text string) {
-	counter, err := s.shop.NextCounter(schema.VehicleRecord, "car-1")
+	e, err := s.written("tech-1", schema.VehicleRecord, "car-1", moment, schema.NoteData{Text: text})
 	if err != nil {
 		s.fail(err)
 		return
 	}
-	e, err := schema.NewEntry(schema.Origin{By: "tech-1", Device: "bay-1", Counter: counter, Entered: moment}, schema.NoteData{Text: text})
-	must(s.t, err)
 	if err := s.shop.Append("car-1", e); err != nil {
 		s.fail(err)
 		return

@@ -85,7 +85,8 @@ func (s *Shop) layOutRepository() error {
 // begin writes the first commit.
 func (s *Shop) begin(o CreateOptions) error {
 	now := o.Now()
-	first, err := schema.NewEntry(schema.Origin{By: o.Lead.Person, Device: s.device.Name, Counter: 1, Entered: now}, o.Lead)
+	w := newWriter(Shown{Record: schema.NewRecord(schema.ShopRecord, o.ID)}, s.device.Pinned, s.device.Name)
+	first, err := w.write(Fact{By: o.Lead.Person, Key: o.Key, Entered: now, Data: o.Lead})
 	if err != nil {
 		return err
 	}

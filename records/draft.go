@@ -3,13 +3,13 @@ package records
 import (
 	"bytes"
 	"context"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
 	"io/fs"
 	"os"
 	"path"
+	"slices"
 	"strings"
 
 	"feedproof/schema"
@@ -83,7 +83,8 @@ func (s *Shop) readDraft(vehicle string) (entries []schema.Entry, torn []string,
 	return entries, torn, nil
 }
 
-// Append adds an entry to a vehicle's draft. It is durable when Append returns. Several processes may append at once.
+// Append adds an entry, which Write made, to a vehicle's draft. It is durable when Append returns. Several processes may append at once; an
+// entry of this machine that has not seen what another of them appended is an *UnseenError, and is not added.
 func (s *Shop) Append(vehicle string, e schema.Entry) error {
 	if !schema.ValidID(vehicle) {
 		return fmt.Errorf("vehicle %q: is not an id", vehicle)
@@ -92,12 +93,42 @@ func (s *Shop) Append(vehicle string, e schema.Entry) error {
 	if bytes.ContainsRune(line, '\n') {
 		return fmt.Errorf("entry %s: spans lines: a draft holds one entry a line", e.ID)
 	}
+	if e.Sig == "" {
+		return fmt.Errorf("entry %s: is not signed by its author", e.ID)
+	}
 	release, err := s.lock(context.Background(), draftsDir)
 	if err != nil {
 		return err
 	}
 	defer release()
+	if err := s.checkFollows(vehicle, e); err != nil {
+		return err
+	}
 	return s.appendLine(draftPath(vehicle), append(line, '\n'))
+}
+
+// checkFollows holds an entry of this machine to what it wrote before. One that names the last of the draft, or stands on the shop as it is,
+// has seen all of it; else the record is read.
+func (s *Shop) checkFollows(vehicle string, e schema.Entry) error {
+	if e.Device != s.device.Name {
+		return nil
+	}
+	draft, err := s.Draft(vehicle)
+	if err != nil {
+		return err
+	}
+	head, err := s.head()
+	if err != nil {
+		return err
+	}
+	if n := len(draft); n > 0 && draft[n-1].Device == e.Device && slices.Contains(e.After, draft[n-1].ID) || n == 0 && e.Head == head.String() {
+		return nil
+	}
+	now, err := s.Show(schema.VehicleRecord, vehicle)
+	if err != nil {
+		return err
+	}
+	return s.checkOwnLine(now.Record, []schema.Entry{e})
 }
 
 // appendLine adds a line at the end, after a broken one has been ended, or leaves the file as it was.
@@ -193,70 +224,4 @@ func (s *Shop) writeDraft(vehicle string, entries []schema.Entry) error {
 		return s.disk.Remove(draftPath(vehicle))
 	}
 	return s.disk.WriteFile(draftPath(vehicle), draftLines(entries), 0o644)
-}
-
-// NextCounter is the counter of the next entry of a record: one more than the highest in the record and, for a vehicle, its draft.
-func (s *Shop) NextCounter(kind schema.RecordKind, id string) (int64, error) {
-	snap, _, err := s.snapshot()
-	if err != nil {
-		return 0, err
-	}
-	highest, err := snap.highestCounter(kind, id)
-	if err != nil || kind != schema.VehicleRecord {
-		return highest + 1, err
-	}
-	draft, err := s.Draft(id)
-	return max(highest, schema.Record{Entries: draft}.MaxCounter()) + 1, err
-}
-
-// highestCounter reads the counters of a record and nothing else, which takes a fraction of reading it whole. 0 without a record.
-func (n snapshot) highestCounter(kind schema.RecordKind, id string) (int64, error) {
-	p, err := recordPath(kind, id)
-	if err != nil {
-		return 0, err
-	}
-	entry, err := n.lookup(p)
-	if err != nil || entry.Hash.IsZero() {
-		return 0, err
-	}
-	content, err := readBlob(n.store, entry.Hash)
-	if err != nil {
-		return 0, fmt.Errorf("%s: %w", p, err)
-	}
-	if last, ok := lastCounter(content); ok {
-		return last, nil
-	}
-	var r struct {
-		Entries []counted `json:"entries"`
-	}
-	if err := json.Unmarshal(content, &r); err != nil {
-		return 0, fmt.Errorf("%s: %w", p, err)
-	}
-	var highest int64
-	for _, e := range r.Entries {
-		highest = max(highest, e.Counter)
-	}
-	return highest, nil
-}
-
-// counted is an entry of which only the counter is read.
-type counted struct {
-	Version int   `json:"version"`
-	Counter int64 `json:"counter"`
-}
-
-// lastCounter reads the counter of the last entry, which stands on a line of its own and is the highest, as entries stand in order of their
-// counters. False for a record of another form, such as a later version may have.
-func lastCounter(record []byte) (int64, bool) {
-	lines, ok := bytes.CutSuffix(record, []byte("\n]}\n"))
-	head, _, _ := bytes.Cut(record, []byte("\n"))
-	var envelope, last counted
-	if !ok || json.Unmarshal(append(bytes.Clone(head), "]}"...), &envelope) != nil || envelope.Version > schema.MaxVersion {
-		return 0, false
-	}
-	line := lines[bytes.LastIndexByte(lines, '\n')+1:]
-	if json.Unmarshal(line, &last) != nil || last.Counter == 0 {
-		return 0, false
-	}
-	return last.Counter, true
 }

@@ -78,7 +78,7 @@ func TestChangedEntryInTheDraftIsRefused(t *testing.T) {
 	must(t, err)
 	changed, err := schema.DecodeEntry([]byte(strings.Replace(string(e.Raw()), "whines", "sings.", 1)))
 	must(t, err)
-	must(t, w.shop.Append("car-1", changed))
+	must(t, w.shop.appendLine(draftPath("car-1"), append(changed.Raw(), '\n')))
 	_, err = w.commit("car-1")
 	var conflict *ConflictError
 	if !errors.As(err, &conflict) || conflict.Entry != e.ID {
@@ -90,10 +90,8 @@ func TestClockSetBackChangesNoOrder(t *testing.T) {
 	w := newShop(t)
 	w.vehicle("car-1")
 	w.note("car-1", "first")
-	counter, err := w.shop.NextCounter(schema.VehicleRecord, "car-1")
-	must(t, err)
 	back := moment.AddDate(-1, 0, 0)
-	e, err := schema.NewEntry(schema.Origin{By: "tech-1", Device: "bay-1", Counter: counter, Entered: back}, schema.NoteData{Text: "second"})
+	e, err := w.written("tech-1", schema.VehicleRecord, "car-1", back, schema.NoteData{Text: "second"})
 	must(t, err)
 	must(t, w.shop.Append("car-1", e))
 	done, err := w.shop.Commit(t.Context(), CommitRequest{
@@ -120,34 +118,5 @@ func TestNamesThatAreNoVehicle(t *testing.T) {
 		if _, err := w.shop.Record(schema.VehicleRecord, name); err == nil {
 			t.Errorf("record of %q was read", name)
 		}
-	}
-}
-
-// The counter of the last line is the highest of all; a record of another form is read whole.
-func TestHighestCounter(t *testing.T) {
-	w := newShop(t)
-	w.vehicle("car-1")
-	for _, n := range []int64{5, 3, 9, 9, 7} {
-		must(t, w.shop.Append("car-1", w.plainNote("car-1", n)))
-	}
-	done, err := w.commit("car-1")
-	must(t, err)
-	if last, ok := lastCounter(done.Record.Encode()); !ok || last != 9 || last != done.Record.MaxCounter() {
-		t.Errorf("last counter %d, %v, want 9", last, ok)
-	}
-	if next, err := w.shop.NextCounter(schema.VehicleRecord, "car-1"); err != nil || next != 10 {
-		t.Errorf("next counter %d, %v, want 10", next, err)
-	}
-	for name, text := range map[string]string{
-		"a later version": `{"record":"vehicle","version":99,"id":"x","entries":[` + "\n" + `{"counter":3}` + "\n]}\n",
-		"another form":    `{"record":"vehicle","version":1,"id":"x","entries":[{"counter":3},{"counter":1}]}`,
-		"no entries":      `{"record":"vehicle","version":1,"id":"x","entries":[` + "\n]}\n",
-	} {
-		if last, ok := lastCounter([]byte(text)); ok {
-			t.Errorf("%s: taken for counter %d", name, last)
-		}
-	}
-	if next, err := w.shop.NextCounter(schema.VehicleRecord, "new"); err != nil || next != 1 {
-		t.Errorf("next counter of a new car %d, %v, want 1", next, err)
 	}
 }

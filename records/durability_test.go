@@ -47,13 +47,10 @@ func (w *world) evidenceStory(content []byte) (kept, committed bool) {
 	if err != nil {
 		return false, false
 	}
-	counter, err := w.shop.NextCounter(schema.VehicleRecord, "car-1")
+	e, err := w.written("tech-1", schema.VehicleRecord, "car-1", moment, schema.EvidenceData{SHA256: file.SHA256, Bytes: file.Bytes, Type: "image/jpeg", What: "the clip"})
 	if err != nil {
 		return true, false
 	}
-	e, err := schema.NewEntry(schema.Origin{By: "tech-1", Device: "bay-1", Counter: counter, Entered: moment},
-		schema.EvidenceData{SHA256: file.SHA256, Bytes: file.Bytes, Type: "image/jpeg", What: "the clip"})
-	must(w.t, err)
 	if w.shop.Append("car-1", e) != nil {
 		return true, false
 	}
@@ -215,10 +212,8 @@ func TestClockJumps(t *testing.T) {
 	var want []string
 	for _, year := range []int{2026, 1975, 2099, 2026, 2001} {
 		now := time.Date(year, 7, 1, 12, 0, 0, 0, time.UTC)
-		counter, err := w.shop.NextCounter(schema.VehicleRecord, "car-1")
-		must(t, err)
 		text := fmt.Sprintf("written in %d", year)
-		e, err := schema.NewEntry(schema.Origin{By: "tech-1", Device: "bay-1", Counter: counter, Entered: now}, schema.NoteData{Text: text})
+		e, err := w.written("tech-1", schema.VehicleRecord, "car-1", now, schema.NoteData{Text: text})
 		must(t, err)
 		must(t, w.shop.Append("car-1", e))
 		_, err = w.shop.Commit(context.Background(), CommitRequest{Vehicle: "car-1", By: "tech-1", Key: w.keys["tech-1"], Now: func() time.Time { return now }})

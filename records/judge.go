@@ -51,6 +51,11 @@ func (s *Shop) judgeBeside(ctx context.Context, store storer.EncodedObjectStorer
 	}
 	v := newVerifier(store, s.device.Pinned)
 	v.strict = true
+	if v.pinned == "" && len(have) > 0 {
+		if v.pinned, err = s.firstKey(); err != nil {
+			return found, err
+		}
+	}
 	if len(have) > 0 && len(order) > 0 {
 		if v.ids, err = s.indexed(); err != nil {
 			return found, err

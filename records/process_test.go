@@ -61,19 +61,11 @@ func writeUntilKilled(job []string) error {
 	}
 	for i := 0; rounds == 0 || i < rounds; i++ {
 		text := fmt.Sprintf("%s-%d", name, i)
-		counter, err := shop.NextCounter(schema.VehicleRecord, vehicle)
-		if err != nil {
-			return err
-		}
-		e, err := schema.NewEntry(schema.Origin{By: "tech-1", Device: name, Counter: counter, Entered: time.Now()}, schema.NoteData{Text: text})
-		if err != nil {
-			return err
-		}
-		if err := shop.Append(vehicle, e); err != nil {
+		if err := appendNote(shop, vehicle, text, key); err != nil {
 			return err
 		}
 		fmt.Println("appended", text)
-		_, err = shop.Commit(context.Background(), CommitRequest{Vehicle: vehicle, By: "tech-1", Key: key})
+		_, err := shop.Commit(context.Background(), CommitRequest{Vehicle: vehicle, By: "tech-1", Key: key})
 		if err != nil && !errors.Is(err, ErrNothing) { // nothing: the other process took it along
 			return err
 		}
@@ -93,6 +85,24 @@ func writeUntilKilled(job []string) error {
 		}
 	}
 	return nil
+}
+
+// appendNote writes a note, again when another process of the machine was quicker.
+func appendNote(shop *Shop, vehicle, text string, key ssh.Signer) error {
+	for {
+		seen, err := shop.Show(schema.VehicleRecord, vehicle)
+		if err != nil {
+			return err
+		}
+		all, err := shop.Write(seen, Fact{By: "tech-1", Key: key, Entered: time.Now(), Data: schema.NoteData{Text: text}})
+		if err != nil {
+			return err
+		}
+		err = shop.Append(vehicle, all[0])
+		if unseen := (*UnseenError)(nil); !errors.As(err, &unseen) {
+			return err
+		}
+	}
 }
 
 // stickEnv names the folder with which a writer exchanges after each commit.

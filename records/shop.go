@@ -30,6 +30,7 @@ type Shop struct {
 	fresh  gitfs.FS // the repository as the storer writes it: new names are durable at Sync
 	store  objects
 	device Device
+	proofs *proofs
 	wait   time.Duration
 	looks  atomic.Int64 // at the head
 }
@@ -97,7 +98,8 @@ func attachTo(dir string, disk gitfs.FS, repository string) (*Shop, error) {
 		return nil, err
 	}
 	fresh := git.Deferred()
-	return &Shop{dir: dir, disk: disk, git: git, fresh: fresh, store: newObjects(fresh), wait: writerWait}, nil
+	store := newObjects(fresh)
+	return &Shop{dir: dir, disk: disk, git: git, fresh: fresh, store: store, proofs: newProofs(store), wait: writerWait}, nil
 }
 
 // mend finishes what a dead writer left, unless a living one is at work or the folder is read-only.

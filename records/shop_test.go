@@ -30,8 +30,7 @@ type world struct {
 	shop *Shop
 	keys map[string]ssh.Signer
 
-	carEntry    schema.Entry // shared by the cars of a crowd
-	noteEntries []schema.Entry
+	crowd []schema.Entry // shared by the cars of a crowd
 }
 
 func person(id string, roles ...schema.Role) schema.PersonData {
@@ -85,16 +84,31 @@ func (w *world) hire(id string, roles ...schema.Role) {
 // entry makes the next entry of a record.
 func (w *world) entry(by string, kind schema.RecordKind, id string, data schema.Data) schema.Entry {
 	w.t.Helper()
-	counter, err := w.shop.NextCounter(kind, id)
-	must(w.t, err)
-	e, err := schema.NewEntry(schema.Origin{By: by, Device: "bay-1", Counter: counter, Entered: moment}, data)
+	e, err := w.written(by, kind, id, moment, data)
 	must(w.t, err)
 	return e
 }
 
+// written is the next entry of a record as it stands, signed by its author.
+func (w *world) written(by string, kind schema.RecordKind, id string, typed time.Time, data schema.Data) (schema.Entry, error) {
+	seen, err := w.shop.Show(kind, id)
+	if err != nil {
+		return schema.Entry{}, err
+	}
+	all, err := w.shop.Write(seen, Fact{By: by, Key: w.keys[by], Entered: typed, Data: data})
+	if err != nil {
+		return schema.Entry{}, err
+	}
+	return all[0], nil
+}
+
 func (w *world) put(by string, kind schema.RecordKind, id string, data schema.Data) error {
 	w.t.Helper()
-	_, err := w.shop.Put(context.Background(), kind, id, by, w.keys[by], w.entry(by, kind, id, data))
+	e, err := w.written(by, kind, id, moment, data)
+	if err != nil {
+		return err
+	}
+	_, err = w.shop.Put(context.Background(), kind, id, by, w.keys[by], e)
 	return err
 }
 

@@ -10,8 +10,8 @@ import (
 	"golang.org/x/crypto/ssh"
 )
 
-// checkEntry holds a new entry to the roster, and a sign-off to what it was made on. Seen is the record before the entry.
-func checkEntry(roster signature.Roster, signer string, seen schema.Record, e schema.Entry) error {
+// checkEntry holds a new entry to the roster, and a sign-off to what it saw of the record.
+func checkEntry(roster signature.Roster, signer string, after schema.Record, e schema.Entry) error {
 	if err := roster.MaySign(signer, e); err != nil {
 		return &RoleError{Person: signer, Entry: e.ID, Reason: err}
 	}
@@ -29,22 +29,23 @@ func checkEntry(roster signature.Roster, signer string, seen schema.Record, e sc
 	if err != nil {
 		return &RoleError{Person: e.By, Entry: e.ID, Reason: err}
 	}
-	return checkStatement(seen, e)
+	return checkStatement(after, schema.NewSight(after.Entries), e)
 }
 
-// checkStatement holds a sign-off to the record it was made on: the same vehicle, exactly these entries, and the signer's own statement.
-func checkStatement(seen schema.Record, e schema.Entry) error {
+// checkStatement holds a sign-off to what it saw: the same vehicle, exactly these entries, and the signer's own statement.
+func checkStatement(r schema.Record, sight *schema.Sight, e schema.Entry) error {
 	data, err := schema.Into[schema.SignOffData](e)
 	if err != nil {
 		return err
 	}
+	seen := sight.Seen(e.ID)
 	switch st := data.Statement; {
-	case st.Record != seen.ID:
-		return fmt.Errorf("entry %s: signs off %s, and stands in %s", e.ID, st.Record, seen.ID)
+	case st.Record != r.ID:
+		return fmt.Errorf("entry %s: signs off %s, and stands in %s", e.ID, st.Record, r.ID)
 	case st.Person != e.By:
 		return fmt.Errorf("entry %s: is by %s, and its statement by %s", e.ID, e.By, st.Person)
-	case st.Entries != len(seen.Entries) || st.Digest != schema.Digest(seen.Entries):
-		return fmt.Errorf("entry %s: signs off other entries than the record holds: read it again and sign that", e.ID)
+	case st.Entries != len(seen) || st.Digest != schema.Digest(seen):
+		return fmt.Errorf("entry %s: signs off other entries than it saw: read the record again and sign that", e.ID)
 	}
 	return nil
 }

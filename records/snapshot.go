@@ -171,8 +171,8 @@ func (n snapshot) names(dir plumbing.Hash) ([]string, error) {
 
 // facts is what rules may know beside a vehicle's record. A gauge or part that cannot be read is unknown to them; each is read once, however
 // many readings ask for it.
-func (n snapshot) facts() (schema.Shop, error) {
-	own, err := n.record(schema.ShopRecord, "")
+func (n snapshot) facts(read func(schema.RecordKind, string) (schema.Record, error)) (schema.Shop, error) {
+	own, err := read(schema.ShopRecord, "")
 	lookup := func(kind schema.RecordKind) func(string) (schema.Record, bool) {
 		type found struct {
 			record schema.Record
@@ -185,7 +185,7 @@ func (n snapshot) facts() (schema.Shop, error) {
 			defer alone.Unlock()
 			f, asked := known[id]
 			if !asked {
-				r, err := n.record(kind, id)
+				r, err := read(kind, id)
 				f = found{r, err == nil}
 				known[id] = f
 			}
@@ -203,14 +203,14 @@ func (n snapshot) roster() (signature.Roster, error) {
 	return signature.NewRoster(own), nil
 }
 
-// Record is a record as it is committed. A missing one is a *NotFoundError; one of a newer version comes back with a *schema.TooNewError
+// Record is a record as it is committed, with its doubts. A missing one is a *NotFoundError; one of a newer version comes back with a *schema.TooNewError
 // and is read-only. The shop's own record needs no id.
 func (s *Shop) Record(kind schema.RecordKind, id string) (schema.Record, error) {
-	snap, _, err := s.snapshot()
+	v, err := s.View()
 	if err != nil {
 		return schema.Record{}, err
 	}
-	return snap.record(kind, id)
+	return v.Record(kind, id)
 }
 
 // IDs lists the records of a kind, sorted.
@@ -225,11 +225,11 @@ func (s *Shop) IDs(kind schema.RecordKind) ([]string, error) {
 // Facts is what rules may know beside a vehicle's record: the shop's own, and any gauge or part by id, read when asked for. All are of
 // one moment.
 func (s *Shop) Facts() (schema.Shop, error) {
-	snap, _, err := s.snapshot()
+	v, err := s.View()
 	if err != nil {
 		return schema.Shop{}, err
 	}
-	return snap.facts()
+	return v.Facts()
 }
 
 // Roster is who is in the shop, as committed.

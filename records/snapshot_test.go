@@ -29,7 +29,7 @@ func TestFactsAreReadOnce(t *testing.T) {
 	must(t, err)
 	asked := 0
 	snap.store = asking{snap.store, &asked}
-	facts, err := snap.facts()
+	facts, err := snap.facts(snap.record)
 	must(t, err)
 	for _, look := range []func(string) bool{
 		func(id string) bool { _, there := facts.Gauge(id); return there },

@@ -35,9 +35,9 @@ func (w *world) work(cars, commits int) (evidence []string) {
 		id := carName(n % cars)
 		w.note(id, fmt.Sprintf("note %d: %s", n, strings.Repeat("words that nobody reads twice ", n%7)))
 		if n%5 == 0 {
-			counter, err := w.shop.NextCounter(schema.VehicleRecord, id)
+			seen, err := w.shop.Show(schema.VehicleRecord, id)
 			must(w.t, err)
-			content, sum := file(20_000+n, uint64(counter))
+			content, sum := file(20_000+n, uint64(len(seen.Record.Entries)+1))
 			w.attach(id, content)
 			evidence = append(evidence, sum)
 		}

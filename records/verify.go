@@ -2,6 +2,7 @@ package records
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"crypto/sha256"
 	"errors"
@@ -26,8 +27,18 @@ type VerifyReport struct {
 	Entries  int    `json:"entries"`
 	SignOffs int    `json:"sign_offs"`
 
+	Forks []Fork `json:"forks"` // where a machine wrote two lines that did not see each other
+
 	Evidence int       `json:"evidence"` // files
 	Missing  []Missing `json:"missing"`  // files that are named and not there
+}
+
+// Fork is where a machine wrote without having seen what it wrote before, as after a restored backup or from a copied folder. Nothing is
+// lost, and no rule takes one line for seen by the other.
+type Fork struct {
+	Path   string `json:"path"` // of the record
+	Entry  string `json:"entry"`
+	Device string `json:"device"`
 }
 
 // VerifyError names the first commit that breaks the history, and the file, entry and person as far as they are known.
@@ -54,8 +65,9 @@ func (e *VerifyError) Error() string {
 func (e *VerifyError) Unwrap() error { return e.Reason }
 
 // Verify walks the whole history from its root and proves that every commit is signed by a person whom the roster, as its parents hold it,
-// allows each entry it adds; that no entry of a parent is missing or changed; that entry ids are unique; that sign-offs are of exactly what
-// their record held; that every file of evidence has the bytes of its hash; and that every object read is what its name says. The first fault is a *VerifyError. Progress may be nil.
+// allows each entry it adds; that each entry is signed by its author, with a key that was theirs at the commit that they had seen, which leads
+// to the one that brings it; that what entries say they saw is there and older; that no entry of a parent is missing or changed; that entry
+// ids are unique; that sign-offs are of exactly what they saw; that every file of evidence has the bytes of its hash; and that every object read is what its name says. The first fault is a *VerifyError. Progress may be nil.
 func (s *Shop) Verify(ctx context.Context, progress func(done, total int)) (VerifyReport, error) {
 	head, err := s.head()
 	if err != nil {
@@ -93,6 +105,9 @@ type verifier struct {
 	keys    map[plumbing.Hash]ssh.PublicKey // commit to the key that signed it
 	rosters map[string]signature.Roster     // by the shop records they come from
 	entries map[string]placed
+	proofs  *proofs
+	hashes  map[string]schema.Hashes // by record
+	stands  []plumbing.Hash          // parents of the commit that is being checked
 	recent  map[plumbing.Hash]schema.Record
 	names   []Missing       // files of evidence that entries rest on
 	kept    map[string]bool // those that are there
@@ -113,7 +128,7 @@ func newVerifier(store storer.EncodedObjectStorer, pinned string) *verifier {
 		store: store, pinned: pinned,
 		trees: map[plumbing.Hash]plumbing.Hash{}, rosters: map[string]signature.Roster{},
 		entries: map[string]placed{}, fresh: map[string]placed{}, keys: map[plumbing.Hash]ssh.PublicKey{}, recent: map[plumbing.Hash]schema.Record{},
-		names: []Missing{}, kept: map[string]bool{},
+		names: []Missing{}, kept: map[string]bool{}, proofs: newProofs(store), hashes: map[string]schema.Hashes{}, report: VerifyReport{Forks: []Fork{}},
 	}
 }
 
@@ -141,7 +156,8 @@ func (v *verifier) check(c *object.Commit, fault *VerifyError) error {
 	if err != nil {
 		return err
 	}
-	v.keys[c.Hash] = key
+	v.keys[c.Hash], v.stands = key, c.ParentHashes
+	v.proofs.commits[c.Hash] = nodeOf(c)
 	if len(c.ParentHashes) == 0 {
 		if err := v.checkRoot(signature.Fingerprint(key)); err != nil {
 			return err
@@ -305,7 +321,7 @@ func (v *verifier) checkContent(f *changed, right func([]byte) bool) error {
 
 // checkRecordFile holds a record to each parent's and each new entry to the roster.
 func (v *verifier) checkRecordFile(f *changed, roster signature.Roster, fault *VerifyError) error {
-	after, err := v.record(f.path, f.after.Hash)
+	after, err := v.grown(f)
 	if err != nil {
 		return err
 	}
@@ -341,6 +357,30 @@ func (v *verifier) checkRecordFile(f *changed, roster signature.Roster, fault *V
 	return v.checkNew(f.path, before, after, roster, fault)
 }
 
+// grown reads a changed record, of which only the lines are decoded that its older state does not have.
+func (v *verifier) grown(f *changed) (schema.Record, error) {
+	if known, ok := v.recent[f.after.Hash]; ok || f.before[0].Hash.IsZero() {
+		if ok {
+			return known, nil
+		}
+		return v.record(f.path, f.after.Hash)
+	}
+	older, err := v.record(f.path, f.before[0].Hash)
+	if err != nil {
+		return older, err
+	}
+	content, err := readBlob(v.store, f.after.Hash)
+	if err != nil {
+		return older, fmt.Errorf("%s: %w", f.path, err)
+	}
+	r, err := schema.DecodeGrown(content, older)
+	if newer := (*schema.TooNewError)(nil); err != nil && !errors.As(err, &newer) {
+		return r, fmt.Errorf("%s: %w", f.path, err)
+	}
+	v.remember(f.after.Hash, r)
+	return r, nil
+}
+
 // appendOnly holds a record to an older state: the same record, every entry there, byte for byte.
 func appendOnly(before, after schema.Record, fault *VerifyError) error {
 	if before.ID != after.ID || before.Kind != after.Kind || before.Version > after.Version {
@@ -364,20 +404,49 @@ func appendOnly(before, after schema.Record, fault *VerifyError) error {
 	return nil
 }
 
-// checkNew holds the entries that no parent has to the roster, to what a sign-off says it has seen, and to the ids of all others.
+// checkNew holds the entries that no parent has to the roster, to the ids of all others, and to what they say of themselves.
 func (v *verifier) checkNew(p string, before, after schema.Record, roster signature.Roster, fault *VerifyError) error {
-	for _, e := range beyond(before, after) {
+	fresh := beyond(before, after)
+	for _, e := range fresh {
 		fault.Entry = e.ID
-		if err := checkEntry(roster, fault.Person, before, e); err != nil {
-			return err
-		}
 		if err := v.place(p, e); err != nil {
 			return err
 		}
 		v.named(p, e)
 	}
 	fault.Entry = ""
+	if err := v.checkArrival(p, after, fresh, fault); err != nil {
+		return err
+	}
+	for _, e := range fresh {
+		fault.Entry = e.ID
+		if err := checkEntry(roster, fault.Person, after, e); err != nil {
+			return err
+		}
+	}
+	fault.Entry = ""
 	return nil
+}
+
+// checkArrival holds new entries to their authors' signatures and to what those had seen.
+func (v *verifier) checkArrival(p string, after schema.Record, fresh []schema.Entry, fault *VerifyError) error {
+	a := arrival{proofs: v.proofs, hashes: v.hashes[p], stands: v.stands}
+	if a.hashes.Shop == "" {
+		a.hashes = schema.HashesOf(after.Of(cmp.Or(v.report.Pinned, v.pinned)), nil)
+		v.hashes[p] = a.hashes
+	}
+	if len(v.stands) == 0 {
+		a.own = signature.NewRoster(after)
+	}
+	forks, err := a.check(after, fresh)
+	if wrong := (*entryError)(nil); errors.As(err, &wrong) {
+		fault.Entry, err = wrong.entry, wrong.reason
+	}
+	for _, f := range forks {
+		e, _ := after.Entry(f.Entry)
+		v.report.Forks = append(v.report.Forks, Fork{p, f.Entry, e.Device})
+	}
+	return err
 }
 
 // place notes where an entry stands. The same entry may come by two branches; another of its id may not.
@@ -420,9 +489,13 @@ func (v *verifier) record(p string, blob plumbing.Hash) (schema.Record, error) {
 	if err != nil {
 		return r, err
 	}
+	v.remember(blob, r)
+	return r, nil
+}
+
+func (v *verifier) remember(blob plumbing.Hash, r schema.Record) {
 	if len(v.recent) >= recentRecords {
 		clear(v.recent)
 	}
 	v.recent[blob] = r
-	return r, nil
 }

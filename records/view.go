@@ -1,6 +1,7 @@
 package records
 
 import (
+	"errors"
 	"fmt"
 	"path"
 	"slices"
@@ -17,6 +18,7 @@ import (
 type View struct {
 	snap   snapshot
 	commit plumbing.Hash
+	shop   *Shop
 }
 
 // Folder is a folder of records. Two of one hash hold the same records.
@@ -37,7 +39,7 @@ type File struct {
 // View is the shop as it is committed now.
 func (s *Shop) View() (View, error) {
 	snap, head, err := s.snapshot()
-	return View{snap, head}, err
+	return View{snap, head, s}, err
 }
 
 // Commit is the commit that the view shows.
@@ -100,20 +102,48 @@ func (v View) Read(f File) ([]byte, error) {
 	return content, nil
 }
 
-// Record is a record of the view; see [Shop.Record].
+// Record is a record of the view with its doubts; see [Shop.Record].
 func (v View) Record(kind schema.RecordKind, id string) (schema.Record, error) {
-	return v.snap.record(kind, id)
+	r, err := v.snap.record(kind, id)
+	if err != nil {
+		return r, err
+	}
+	return v.doubted(r)
+}
+
+// Vehicle is a car's record and this machine's draft of it. The doubts are those of both.
+func (v View) Vehicle(id string) (schema.Record, []schema.Entry, error) {
+	r, err := v.snap.record(schema.VehicleRecord, id)
+	if err != nil {
+		return r, nil, err
+	}
+	draft, err := v.shop.Draft(id)
+	if err != nil {
+		return r, nil, err
+	}
+	whole, err := v.doubted(r.With(draft...))
+	r.Doubts = whole.Doubts
+	return r, draft, err
 }
 
 // IDs lists the records of a kind, sorted.
 func (v View) IDs(kind schema.RecordKind) ([]string, error) { return v.snap.ids(kind) }
 
 // Facts is what rules may know beside a vehicle's record; see [Shop.Facts].
-func (v View) Facts() (schema.Shop, error) { return v.snap.facts() }
+func (v View) Facts() (schema.Shop, error) { return v.snap.facts(v.Record) }
 
-// HighestCounter is the highest counter of a record's entries, 0 without a record.
-func (v View) HighestCounter(kind schema.RecordKind, id string) (int64, error) {
-	return v.snap.highestCounter(kind, id)
+// Show is a record as whoever writes next has it in view, with this machine's draft. One that is not in the shop yet is empty.
+func (v View) Show(kind schema.RecordKind, id string) (Shown, error) {
+	r, err := v.snap.record(kind, id)
+	if missing := (*NotFoundError)(nil); errors.As(err, &missing) {
+		r, err = schema.NewRecord(kind, id), nil
+	}
+	n := Shown{r, v.Commit()}
+	if err != nil || kind != schema.VehicleRecord {
+		return n, err
+	}
+	draft, err := v.shop.Draft(id)
+	return n.With(draft...), err
 }
 
 // ViewAt is the shop as a commit of its history holds it, which may be named by the first digits of its hash, and the whole hash. The commit
@@ -137,5 +167,5 @@ func (s *Shop) ViewAt(commit string) (View, string, error) {
 		return View{}, "", fmt.Errorf("commit %s: is the beginning of %d commits of this shop, not of one", commit, len(found))
 	}
 	snap, err := s.at(found[0])
-	return View{snap, found[0]}, found[0].String(), err
+	return View{snap, found[0], s}, found[0].String(), err
 }

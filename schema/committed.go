@@ -76,16 +76,18 @@ func readLine(line []byte) (Entry, bool) {
 	}
 	j := entryJSON{Data: data}
 	c := cutter{left: begin}
-	c.upTo(`{"at":"`)
+	c.upTo(`{"after":[`)
+	seen := c.upToList(`],"at":"`)
 	j.At = c.upTo(`","by":"`)
 	j.By = c.upTo(`","counter":`)
 	counter := c.left
 	c.left = end
 	c.upTo(`,"device":"`)
 	j.Device = c.upTo(`","entered":"`)
-	j.Entered = c.upTo(`","id":"`)
+	j.Entered, j.Head = c.upToOptional(`","head":"`, `","id":"`)
 	j.ID = c.upTo(`","kind":"`)
-	j.Kind = c.upTo(`"}`)
+	j.Kind, j.Sig = c.upToOptional(`","sig":"`, `"}`)
+	j.After = seen
 	var err error
 	j.Counter, err = strconv.ParseInt(counter, 10, 64)
 	if err != nil || strconv.FormatInt(j.Counter, 10) != counter || c.failed || c.left != "" || !ValidID(j.Kind) {
@@ -114,6 +116,35 @@ type cutter struct {
 	failed bool
 }
 
+// upToOptional is the text before a field that may be missing, and that field's own text before what follows it.
+func (c *cutter) upToOptional(field, follows string) (text, optional string) {
+	if before, _, there := strings.Cut(c.left, field); there && strings.IndexByte(before, '"') < 0 {
+		return c.upTo(field), c.upTo(follows)
+	}
+	return c.upTo(follows), ""
+}
+
+// upToList is a list of texts before what follows it.
+func (c *cutter) upToList(follows string) []string {
+	inside, left, there := strings.Cut(c.left, follows)
+	c.left, c.failed = left, c.failed || !there
+	if inside == "" {
+		return []string{}
+	}
+	var list []string
+	items := cutter{left: inside + ","}
+	for items.left != "" && !items.failed {
+		if !strings.HasPrefix(items.left, `"`) {
+			c.failed = true
+			return nil
+		}
+		items.left = items.left[1:]
+		list = append(list, items.upTo(`",`))
+	}
+	c.failed = c.failed || items.failed
+	return list
+}
+
 // upTo is the text before what follows it. Text that JSON writes in another
 // way than it reads fails.
 func (c *cutter) upTo(follows string) string {
@@ -121,4 +152,48 @@ func (c *cutter) upTo(follows string) string {
 	c.failed = c.failed || !there || strings.IndexByte(text, '"') >= 0 || strings.IndexByte(text, '\\') >= 0
 	c.left = left
 	return text
+}
+
+// DecodeGrown is [DecodeRecord] for a record of which an older state was
+// decoded: the lines that the older one has, byte for byte, are not decoded
+// again.
+func DecodeGrown(b []byte, older Record) (Record, error) {
+	lines, ok := linesOf(b, older)
+	if !ok {
+		return DecodeRecord(b)
+	}
+	r := Record{Kind: older.Kind, Version: older.Version, ID: older.ID, Entries: make([]Entry, 0, len(lines))}
+	known := older.Entries
+	seen := make(map[string]bool, len(lines))
+	for _, line := range lines {
+		var e Entry
+		if len(known) > 0 && bytes.Equal(known[0].raw, line) {
+			e, known = known[0], known[1:]
+		} else {
+			var err error
+			if e, err = DecodeEntry(line); err != nil {
+				return DecodeRecord(b)
+			}
+		}
+		if seen[e.ID] {
+			return DecodeRecord(b)
+		}
+		seen[e.ID] = true
+		r.Entries = append(r.Entries, e)
+	}
+	return r, nil
+}
+
+// linesOf cuts a record in the form that is written, with the envelope of an
+// older state, into its entries.
+func linesOf(b []byte, older Record) ([][]byte, bool) {
+	rest, ok := bytes.CutPrefix(b, append(older.head(), '\n'))
+	if !ok || older.whole != nil || older.Version > MaxVersion || len(b) > MaxRecordBytes {
+		return nil, false
+	}
+	if rest, ok = bytes.CutSuffix(rest, append([]byte{'\n'}, lastLine...)); !ok {
+		return nil, false
+	}
+	lines := bytes.Split(rest, []byte(",\n"))
+	return lines, len(lines) <= MaxEntries
 }

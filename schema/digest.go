@@ -11,7 +11,7 @@ import (
 // a sign-off has seen; a merge that adds an entry changes it.
 func Digest(entries []Entry) string {
 	sorted := slices.Clone(entries)
-	slices.SortStableFunc(sorted, Order)
+	slices.SortStableFunc(sorted, listed)
 	h := sha256.New()
 	for _, e := range sorted {
 		h.Write(e.raw)

@@ -18,11 +18,13 @@ package schema
 
 import (
 	"bytes"
+	"cmp"
 	"crypto/rand"
 	"encoding/json"
 	"errors"
 	"fmt"
 	"regexp"
+	"slices"
 	"time"
 
 	jsonv2 "github.com/go-json-experiment/json"
@@ -37,44 +39,68 @@ const (
 	MaxEntries     = 200_000
 	MaxDepth       = 16 // of an entry; a record is two deeper
 	MaxCounter     = 1 << 52
+	MaxAfter       = 64 // entries that one may name as seen last
 )
 
 // Entry is one fact, by one person, at one time. It is never edited or
 // removed; a later entry corrects or voids it.
+//
+// A new field of the envelope must sort before sig: what is signed is the line
+// as it stands without its end.
 type Entry struct {
+	After   []string        // ids of the entries that its writer had seen last, sorted; none for the first
 	ID      string          // ULID, unique in the shop
 	Kind    string          // names the schema of Data
 	At      time.Time       // when it happened, as claimed
 	Entered time.Time       // when it was typed, by this device's clock
 	By      string          // person id
 	Device  string          // device id
-	Counter int64           // order: one more than the highest its writer had seen
+	Counter int64           // one more than the highest of After
+	Head    string          // commit that the view of its writer stood on; empty before the first
 	Data    json.RawMessage // the fact, by the schema of Kind
+	Sig     string          // the author's signature, see [Scope]; empty until it is signed
+
+	// Rank is the place in an order of events, from 1; see [Sight.Orders]. It is not written.
+	Rank int
 
 	raw []byte
 }
 
 // entryJSON is the entry as it stands in a line.
 type entryJSON struct {
+	After   []string        `json:"after"`
 	At      string          `json:"at"`
 	By      string          `json:"by"`
 	Counter int64           `json:"counter"`
 	Data    json.RawMessage `json:"data"`
 	Device  string          `json:"device"`
 	Entered string          `json:"entered"`
+	Head    string          `json:"head,omitempty"`
 	ID      string          `json:"id"`
 	Kind    string          `json:"kind"`
+	Sig     string          `json:"sig,omitempty"`
 }
 
-var entryKeys = []string{"at", "by", "counter", "data", "device", "entered", "id", "kind"}
+// entryKeys are the fields of an entry; mayLack are those that need not be there: the first entries of a
+// shop stand on no commit, and an entry is made before it is signed.
+var (
+	entryKeys = []string{"after", "at", "by", "counter", "data", "device", "entered", "head", "id", "kind", "sig"}
+	mayLack   = []string{"head", "sig"}
+)
 
 // Patterns of the texts in an envelope, for the program and for the schema.
 const (
+	HeadPattern = `^[0-9a-f]{40}$`
+	SigPattern  = `^[A-Za-z0-9+/]{80,200}$` // unpadded base64
 	IDPattern   = `^[A-Za-z0-9][A-Za-z0-9._-]{0,63}$`
 	TimePattern = `^[0-9]{4}-(0[1-9]|1[0-2])-(0[1-9]|[12][0-9]|3[01])T([01][0-9]|2[0-3]):[0-5][0-9]:[0-5][0-9](\.[0-9]+)?(Z|[+-][0-9]{2}:[0-9]{2})$` // RFC 3339 date-time
 )
 
-var timePattern = regexp.MustCompile(TimePattern)
+var (
+	timePattern = regexp.MustCompile(TimePattern)
+	headPattern = regexp.MustCompile(HeadPattern)
+	sigPattern  = regexp.MustCompile(SigPattern)
+)
 
 // ValidID reports whether s can name a record, person, device or entry, as
 // IDPattern has it: up to 64 letters, digits, dots, dashes and underscores, safe
@@ -101,11 +127,14 @@ func NewID(now time.Time) string {
 	return ulid.MustNew(ms, rand.Reader).String()
 }
 
-// Origin is who wrote an entry, where and when.
+// Origin is who wrote an entry, where, when and having seen what.
 type Origin struct {
+	ID      string // empty for a new one
 	By      string
 	Device  string
-	Counter int64
+	After   []string // see [Heads]
+	Head    string
+	Counter int64     // see [NextCounter]
 	At      time.Time // zero: the same as Entered
 	Entered time.Time
 }
@@ -121,8 +150,8 @@ func NewEntry(o Origin, data Data) (Entry, error) {
 		return Entry{}, fmt.Errorf("%s entry: %w", data.EntryKind(), err)
 	}
 	line, err := json.Marshal(entryJSON{
-		At: stamp(o.At), By: o.By, Counter: o.Counter, Data: body, Device: o.Device,
-		Entered: stamp(o.Entered), ID: NewID(o.Entered), Kind: data.EntryKind(),
+		After: list(o.After), At: stamp(o.At), By: o.By, Counter: o.Counter, Data: body, Device: o.Device,
+		Entered: stamp(o.Entered), Head: o.Head, ID: cmp.Or(o.ID, NewID(o.Entered)), Kind: data.EntryKind(),
 	})
 	if err != nil {
 		return Entry{}, fmt.Errorf("%s entry: %w", data.EntryKind(), err)
@@ -132,6 +161,11 @@ func NewEntry(o Origin, data Data) (Entry, error) {
 		return Entry{}, fmt.Errorf("%s entry: %w", data.EntryKind(), err)
 	}
 	return DecodeEntry(canonical)
+}
+
+// list is the ids in their order, and never null.
+func list(ids []string) []string {
+	return append([]string{}, slices.Sorted(slices.Values(ids))...)
 }
 
 // Canonical is JSON in the form of RFC 8785.
@@ -176,7 +210,7 @@ func readEntry(line []byte) (Entry, error) {
 	}
 	object, err := fields(line)
 	if err == nil {
-		err = exactKeys(object, entryKeys)
+		err = exactKeys(object, entryKeys, mayLack...)
 	}
 	if err != nil {
 		return Entry{}, fmt.Errorf("entry: %w", err)
@@ -197,11 +231,14 @@ func (j entryJSON) name() string {
 }
 
 func (j entryJSON) entry(line []byte) (Entry, error) {
-	e := Entry{ID: j.ID, Kind: j.Kind, By: j.By, Device: j.Device, Counter: j.Counter, Data: j.Data, raw: line}
+	e := Entry{After: j.After, ID: j.ID, Kind: j.Kind, By: j.By, Device: j.Device, Counter: j.Counter, Head: j.Head, Data: j.Data, Sig: j.Sig, raw: line}
 	for _, id := range []struct{ field, value string }{{"id", j.ID}, {"by", j.By}, {"device", j.Device}} {
 		if !ValidID(id.value) {
 			return Entry{}, fmt.Errorf("%s: %s: %q is not an id", j.name(), id.field, id.value)
 		}
+	}
+	if err := j.checkSeen(); err != nil {
+		return Entry{}, fmt.Errorf("entry %s: %w", j.ID, err)
 	}
 	if j.Counter < 1 || j.Counter > MaxCounter {
 		return Entry{}, fmt.Errorf("entry %s: counter: %d is out of range", j.ID, j.Counter)
@@ -214,6 +251,31 @@ func (j entryJSON) entry(line []byte) (Entry, error) {
 		return Entry{}, fmt.Errorf("entry %s: entered: %w", j.ID, err)
 	}
 	return e, nil
+}
+
+// checkSeen holds what the entry says that its writer saw to its form.
+func (j entryJSON) checkSeen() error {
+	if j.After == nil {
+		return errors.New("after: is not a list")
+	}
+	if len(j.After) > MaxAfter {
+		return fmt.Errorf("after: names %d entries, more than %d", len(j.After), MaxAfter)
+	}
+	for i, id := range j.After {
+		switch {
+		case !ValidID(id):
+			return fmt.Errorf("after: %q is not an id", id)
+		case i > 0 && j.After[i-1] >= id:
+			return fmt.Errorf("after: %s stands out of order", id)
+		}
+	}
+	if j.Head != "" && !headPattern.MatchString(j.Head) {
+		return fmt.Errorf("head: %q is not a commit", j.Head)
+	}
+	if j.Sig != "" && !sigPattern.MatchString(j.Sig) {
+		return fmt.Errorf("sig: %.40q is not a signature", j.Sig)
+	}
+	return nil
 }
 
 // moment reads a time in RFC 3339. The pattern is stricter than time.Parse,

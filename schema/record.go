@@ -31,13 +31,19 @@ const (
 	WrittenVersion = 1
 )
 
-// Record is one JSON document: an envelope and its entries in order of
-// (counter, id), never of time.
+// Record is one JSON document: an envelope and its entries, listed in order of
+// (counter, id) so that all machines print the same. Which of them came first
+// is another question, see [Sight].
 type Record struct {
 	Kind    RecordKind
 	Version int
 	ID      string
 	Entries []Entry
+
+	// Doubts are the entries of which it is not proven who wrote them or what
+	// they saw, by id, and why. They are filled in where records are kept, and
+	// are no part of what is written.
+	Doubts map[string]string
 
 	whole []byte // all of a record of a newer version
 }
@@ -201,7 +207,7 @@ func (r Record) With(more ...Entry) Record {
 			union = append(union, e)
 		}
 	}
-	slices.SortStableFunc(union, Order)
+	slices.SortStableFunc(union, listed)
 	r.Entries = union
 	return r
 }
@@ -209,15 +215,15 @@ func (r Record) With(more ...Entry) Record {
 // isOrdered reports that entries stand in order, each once.
 func isOrdered(entries []Entry) bool {
 	for i := 1; i < len(entries); i++ {
-		if Order(entries[i-1], entries[i]) >= 0 {
+		if listed(entries[i-1], entries[i]) >= 0 {
 			return false
 		}
 	}
 	return true
 }
 
-// Order compares two entries by (counter, id).
-func Order(a, b Entry) int {
+// listed compares two entries by (counter, id), as a record lists them.
+func listed(a, b Entry) int {
 	return cmp.Or(cmp.Compare(a.Counter, b.Counter), cmp.Compare(a.ID, b.ID))
 }
 

@@ -94,16 +94,16 @@ func fields(b []byte) (map[string]json.RawMessage, error) {
 	return object, nil
 }
 
-// exactKeys demands that an object has just these keys, to the letter:
-// encoding/json alone would take "ID" for "id".
-func exactKeys(object map[string]json.RawMessage, want []string) error {
+// exactKeys demands that an object has just these keys, to the letter, of which
+// some may be missing: encoding/json alone would take "ID" for "id".
+func exactKeys(object map[string]json.RawMessage, want []string, mayLack ...string) error {
 	for _, key := range slices.Sorted(maps.Keys(object)) {
 		if !slices.Contains(want, key) {
 			return fmt.Errorf("unknown field %q", key)
 		}
 	}
 	for _, key := range want {
-		if _, ok := object[key]; !ok {
+		if _, ok := object[key]; !ok && !slices.Contains(mayLack, key) {
 			return fmt.Errorf("field %q is missing", key)
 		}
 	}

@@ -113,7 +113,7 @@ func (r Record) formProblems() []string {
 		if canonical, err := Canonical(e.raw); err != nil || !bytes.Equal(canonical, e.raw) {
 			problems = append(problems, fmt.Sprintf("entry %s (%s): is not in canonical form (RFC 8785)", e.ID, e.Kind))
 		}
-		if i > 0 && Order(r.Entries[i-1], e) >= 0 {
+		if i > 0 && listed(r.Entries[i-1], e) >= 0 {
 			problems = append(problems, fmt.Sprintf("entry %s (%s): stands out of order", e.ID, e.Kind))
 		}
 	}

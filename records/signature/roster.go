@@ -1,6 +1,7 @@
 package signature
 
 import (
+	"errors"
 	"fmt"
 	"maps"
 	"slices"
@@ -14,6 +15,7 @@ import (
 // Roster is who is in the shop: the person and key entries of its record, folded in order. The zero value is empty.
 type Roster struct {
 	people   map[string]*Member
+	ends     map[string]schema.Entry // that revoke a key
 	problems []error
 }
 
@@ -31,14 +33,15 @@ const (
 // Key is one of a person's keys.
 type Key struct {
 	Public  ssh.PublicKey
-	From    int64 // counter of the entry that added it
-	Revoked int64 // counter of the entry that revoked it; 0 while it counts
+	From    int64    // counter of the entry that added it
+	Revoked int64    // counter of the entry that revoked it; 0 while it counts
+	Ends    []string // the entries that revoke it
 }
 
 // NewRoster folds the shop's record. An entry that cannot count, such as one that gives a person another's key, changes nothing and is
 // among the Problems: a merge must never lock a shop out of its own roster.
 func NewRoster(shop schema.Record) Roster {
-	r := Roster{people: map[string]*Member{}}
+	r := Roster{people: map[string]*Member{}, ends: map[string]schema.Entry{}}
 	for _, e := range shop.Entries {
 		if err := r.add(e); err != nil {
 			r.problems = append(r.problems, fmt.Errorf("entry %s: %w", e.ID, err))
@@ -60,7 +63,7 @@ func (r Roster) add(e schema.Entry) error {
 		if err != nil {
 			return err
 		}
-		return r.changeKey(data, e.Counter)
+		return r.changeKey(data, e)
 	}
 	return nil
 }
@@ -96,21 +99,22 @@ func (r Roster) addKey(m *Member, person, line string, counter int64) error {
 	return nil
 }
 
-func (r Roster) changeKey(data schema.KeyData, counter int64) error {
+func (r Roster) changeKey(data schema.KeyData, e schema.Entry) error {
 	m, known := r.people[data.Person]
 	if !known {
 		return fmt.Errorf("person %s: is not in the roster", data.Person)
 	}
 	switch data.Action {
 	case addKey:
-		return r.addKey(m, data.Person, data.Key, counter)
+		return r.addKey(m, data.Person, data.Key, e.Counter)
 	case revokeKey:
-		return m.revoke(data.Key, counter)
+		r.ends[e.ID] = e
+		return m.revoke(data.Key, e)
 	}
 	return fmt.Errorf("person %s: %q cannot be done to a key", data.Person, data.Action)
 }
 
-func (m *Member) revoke(line string, counter int64) error {
+func (m *Member) revoke(line string, e schema.Entry) error {
 	public, err := ParseKey(line)
 	if err != nil {
 		return fmt.Errorf("person %s: %w", m.Person, err)
@@ -118,8 +122,9 @@ func (m *Member) revoke(line string, counter int64) error {
 	for i := range m.Keys {
 		if k := &m.Keys[i]; SameKey(k.Public, public) {
 			if k.Revoked == 0 {
-				k.Revoked = counter
+				k.Revoked = e.Counter
 			}
+			k.Ends = append(k.Ends, e.ID)
 			return nil
 		}
 	}
@@ -179,13 +184,51 @@ func (r Roster) Signer(public ssh.PublicKey) (Member, error) {
 	return *m, nil
 }
 
+// Author proves that the author of an entry signed its message (see schema.Scope), and gives the key. The newest key is tried first; one
+// that was revoked is an error that says so.
+func (r Roster) Author(e schema.Entry, message []byte) (Key, error) {
+	m, known := r.Member(e.By)
+	switch {
+	case e.Sig == "":
+		return Key{}, errors.New("is not signed by its author")
+	case !known:
+		return Key{}, fmt.Errorf("person %s: was not in the roster that the entry stands on", e.By)
+	}
+	err := fmt.Errorf("person %s: had no key", e.By)
+	for _, k := range slices.Backward(m.Keys) {
+		if err = CheckEntry(message, e.Sig, k.Public); err != nil {
+			continue
+		}
+		if k.Revoked > 0 {
+			return k, fmt.Errorf("person %s: signed with key %s, which was revoked at counter %d", e.By, Fingerprint(k.Public), k.Revoked)
+		}
+		return k, nil
+	}
+	return Key{}, fmt.Errorf("person %s: %w", e.By, err)
+}
+
+// KeyOf finds a key among those of a person that ever counted.
+func (r Roster) KeyOf(person string, public ssh.PublicKey) (Key, bool) {
+	owner, key := r.find(public)
+	if key == nil || owner.Person != person {
+		return Key{}, false
+	}
+	return *key, true
+}
+
+// Revocation is an entry that revokes a key.
+func (r Roster) Revocation(id string) (schema.Entry, bool) {
+	e, there := r.ends[id]
+	return e, there
+}
+
 // AllowedSigners is the roster in OpenSSH's allowed_signers format: a line for each key that ever counted, so that what it signed then
 // still verifies. The principal is the person's id.
 func (r Roster) AllowedSigners() string {
 	var lines strings.Builder
 	for _, m := range r.Members() {
 		for _, k := range m.Keys {
-			fmt.Fprintf(&lines, "%s namespaces=\"%s,%s\" %s\n", m.Person, Git, Statement, KeyLine(k.Public))
+			fmt.Fprintf(&lines, "%s namespaces=\"%s,%s,%s\" %s\n", m.Person, Git, Statement, Entry, KeyLine(k.Public))
 		}
 	}
 	return lines.String()

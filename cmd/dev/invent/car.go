@@ -61,7 +61,7 @@ func (m *maker) car(i int) error {
 		at = at.Truncate(day).Add(time.Duration(7+c.chance.IntN(4)) * time.Hour)
 	}
 	c.made.Cars++
-	if err := c.signOff(); err != nil || len(c.entries) == 0 {
+	if err := c.signOff(); err != nil || len(c.facts) == 0 {
 		return err
 	}
 	if back := c.seen.AddDate(0, 0, 25); back.Before(begin.Add(lifetime)) && !c.rare(8) { // most cars come back to be checked

@@ -187,15 +187,15 @@ func note(t *testing.T, s *records.Shop, vehicle, by string, seed uint64) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	r, err := s.Record(schema.VehicleRecord, vehicle)
+	shown, err := s.Show(schema.VehicleRecord, vehicle)
 	if err != nil {
 		t.Fatal(err)
 	}
-	e, err := schema.NewEntry(schema.Origin{By: by, Device: "bay-2", Counter: r.MaxCounter() + 1, At: Today, Entered: Today}, schema.NoteData{Text: "seen by " + by})
+	written, err := s.Write(shown, records.Fact{By: by, Key: key, Entered: Today, Data: schema.NoteData{Text: "seen by " + by}})
 	if err != nil {
 		t.Fatal(err)
 	}
-	if _, err := s.Commit(t.Context(), records.CommitRequest{Vehicle: vehicle, By: by, Key: key, Extra: []schema.Entry{e}, Now: func() time.Time { return Today }}); err != nil {
+	if _, err := s.Commit(t.Context(), records.CommitRequest{Vehicle: vehicle, By: by, Key: key, Extra: written, Now: func() time.Time { return Today }}); err != nil {
 		t.Fatal(err)
 	}
 }

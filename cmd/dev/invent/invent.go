@@ -14,7 +14,6 @@ import (
 	"crypto/ed25519"
 	"crypto/sha256"
 	"encoding/binary"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"math/rand/v2"
@@ -133,7 +132,6 @@ func (m *maker) people(dir string) error {
 		return err
 	}
 	w := m.writer(schema.ShopRecord, "invented-shop", "staff")
-	w.counter = 1
 	for _, p := range staff[1:] {
 		p.Key = strings.TrimSpace(string(ssh.MarshalAuthorizedKey(m.keys[p.Person].PublicKey())))
 		w.add(begin, "lead-1", p)
@@ -153,12 +151,12 @@ func keyOf(seed uint64, person string) (ssh.Signer, error) {
 // writer makes the entries of a record.
 type writer struct {
 	*maker
-	kind    schema.RecordKind
-	id      string
-	chance  *rand.Rand
-	counter int64
-	entries []schema.Entry // not yet in the record
-	err     error          // the first
+	kind   schema.RecordKind
+	id     string
+	chance *rand.Rand
+	shown  records.Shown // as the last commit left it
+	facts  []records.Fact // not yet in the record
+	err    error          // the first
 }
 
 func (m *maker) writer(kind schema.RecordKind, id, what string) *writer {
@@ -172,13 +170,8 @@ func (w *writer) add(at time.Time, by string, data schema.Data) string {
 
 // late adds an entry that was typed at another time than it happened.
 func (w *writer) late(at, typed time.Time, by string, data schema.Data) string {
-	w.counter++
 	id := w.newID(typed)
-	e, err := entry(id, at, typed, by, w.counter, data)
-	if err != nil && w.err == nil {
-		w.err = err
-	}
-	w.entries = append(w.entries, e)
+	w.facts = append(w.facts, records.Fact{ID: id, By: by, Key: w.keys[by], At: at, Entered: typed, Data: data})
 	return id
 }
 
@@ -197,44 +190,47 @@ func (w *writer) newID(at time.Time) string {
 	return string(id)
 }
 
-// entry is schema.NewEntry with an id that is not by chance.
-func entry(id string, at, typed time.Time, by string, counter int64, data schema.Data) (schema.Entry, error) {
-	line, err := json.Marshal(map[string]any{
-		"at": at.UTC().Format(time.RFC3339), "by": by, "counter": counter, "data": data, "device": "office",
-		"entered": typed.UTC().Format(time.RFC3339), "id": id, "kind": data.EntryKind(),
-	})
-	if err != nil {
-		return schema.Entry{}, err
+// written is what was added, signed by its authors.
+func (w *writer) written() ([]schema.Entry, error) {
+	if w.shown.Head == "" && w.err == nil {
+		w.shown, w.err = w.shop.Show(w.kind, w.id)
 	}
-	canonical, err := schema.Canonical(line)
-	if err != nil {
-		return schema.Entry{}, err
+	if w.err != nil {
+		return nil, w.err
 	}
-	return schema.DecodeEntry(canonical)
+	entries, err := w.shop.Write(w.shown, w.facts...)
+	w.facts = nil
+	w.made.Commits++
+	return entries, err
+}
+
+// keep takes what was committed for what is shown next.
+func (w *writer) keep(done records.CommitResult, err error) (schema.Record, error) {
+	if err == nil {
+		w.shown = records.Shown{Record: done.Record, Head: done.Commit}
+	}
+	return done.Record, err
 }
 
 // put writes what was added into a record that has no draft.
 func (w *writer) put(by string) error {
-	if w.err != nil {
-		return w.err
+	entries, err := w.written()
+	if err != nil {
+		return err
 	}
-	_, err := w.shop.Put(w.ctx, w.kind, w.id, by, w.keys[by], w.entries...)
-	w.entries = nil
-	w.made.Commits++
+	_, err = w.keep(w.shop.Put(w.ctx, w.kind, w.id, by, w.keys[by], entries...))
 	return err
 }
 
 // commit writes what was added into a vehicle's record, at a moment.
 func (w *writer) commit(by string, now time.Time) (schema.Record, error) {
-	if w.err != nil {
-		return schema.Record{}, w.err
+	entries, err := w.written()
+	if err != nil {
+		return schema.Record{}, err
 	}
-	done, err := w.shop.Commit(w.ctx, records.CommitRequest{
-		Vehicle: w.id, By: by, Key: w.keys[by], Extra: w.entries, Now: func() time.Time { return now },
-	})
-	w.entries = nil
-	w.made.Commits++
-	return done.Record, err
+	return w.keep(w.shop.Commit(w.ctx, records.CommitRequest{
+		Vehicle: w.id, By: by, Key: w.keys[by], Extra: entries, Now: func() time.Time { return now },
+	}))
 }
 
 // q is a quantity as it would be written.

@@ -60,14 +60,17 @@ func recordSchema(kind schema.RecordKind, said comments) object {
 	}
 	g.defs["entry"] = object{
 		"type": "object", "additionalProperties": false,
-		"required": []string{"at", "by", "counter", "data", "device", "entered", "id", "kind"},
+		"required": []string{"after", "at", "by", "counter", "data", "device", "entered", "id", "kind", "sig"},
 		"properties": object{
 			"at":      described(forms["time"], "when it happened, as claimed"),
 			"entered": described(forms["time"], "when it was typed, by the clock of the device"),
 			"by":      described(forms["id"], "id of the person"),
 			"device":  described(forms["id"], "id of the machine it was typed on"),
 			"id":      described(forms["id"], "id of the entry, unique in the shop"),
-			"counter": object{"type": "integer", "minimum": 1, "maximum": int64(schema.MaxCounter), "description": "order: one more than the highest its writer had seen"},
+			"after":   object{"type": "array", "items": forms["id"], "uniqueItems": true, "maxItems": schema.MaxAfter, "description": "ids of the entries of this record that its writer had seen last, sorted"},
+			"head":    object{"type": "string", "maxLength": 40, "pattern": schema.HeadPattern, "description": "commit that the view of its writer stood on; missing before the first"},
+			"sig":     object{"type": "string", "maxLength": 200, "pattern": schema.SigPattern, "description": "the author's signature over shop, record, what was seen and this entry"},
+			"counter": object{"type": "integer", "minimum": 1, "maximum": int64(schema.MaxCounter), "description": "one more than the highest among after"},
 			"kind":    object{"enum": names}, "data": object{"type": "object"},
 		},
 		"allOf": branches,

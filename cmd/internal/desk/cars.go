@@ -68,21 +68,17 @@ func (d *Desk) CarOf(id string) (Car, error) {
 	if err != nil {
 		return Car{}, err
 	}
-	draft, err := d.shop.Draft(id)
-	if err != nil {
-		return Car{}, err
-	}
-	if len(draft) == 0 && slices.Contains(seen.drafts, id) {
+	r, draft, err := seen.view.Vehicle(id)
+	if err == nil && len(draft) == 0 && slices.Contains(seen.drafts, id) {
 		if err := d.Refresh(); err != nil {
 			return Car{}, err
 		}
-		seen = d.seen
+		r, draft, err = d.seen.view.Vehicle(id)
 	}
-	r, err := seen.view.Record(schema.VehicleRecord, id)
 	if err != nil {
 		return Car{}, err
 	}
-	return Car{ID: r.ID, Data: Identity(r), Record: r, Draft: draft}, nil
+	return Car{ID: r.ID, Data: Identity(r.With(draft...)), Record: r, Draft: draft}, nil
 }
 
 // Cars reads every car of the shop.

@@ -18,6 +18,8 @@ import (
 	"feedproof/records"
 	"feedproof/records/signature"
 	"feedproof/schema"
+
+	"golang.org/x/crypto/ssh"
 )
 
 // Options are what a desk needs of the world around it. All but Now may be
@@ -38,6 +40,7 @@ type Desk struct {
 	shop    *records.Shop
 	options Options
 	seen    *look
+	keys    map[string]ssh.Signer // that were opened
 }
 
 // look is what was read of one commit of the shop.
@@ -78,7 +81,9 @@ func Open(dir string, o Options) (*Desk, error) {
 }
 
 // At is a desk at a shop that is open already.
-func At(shop *records.Shop, o Options) *Desk { return &Desk{shop: shop, options: o} }
+func At(shop *records.Shop, o Options) *Desk {
+	return &Desk{shop: shop, options: o, keys: map[string]ssh.Signer{}}
+}
 
 // Store is the shop beside its records.
 func (d *Desk) Store() Store { return d.shop }

@@ -73,8 +73,19 @@ func leads(roster signature.Roster) []string {
 func (d *Desk) KeyPath(person string) string { return filepath.Join(d.shop.KeysDir(), person) }
 
 // Key is a person's signing key on this machine, in its file or in the
-// ssh-agent.
+// ssh-agent; opened once.
 func (d *Desk) Key(person string) (ssh.Signer, error) {
+	if key, open := d.keys[person]; open {
+		return key, nil
+	}
+	key, err := d.openKey(person)
+	if err == nil {
+		d.keys[person] = key
+	}
+	return key, err
+}
+
+func (d *Desk) openKey(person string) (ssh.Signer, error) {
 	key, err := signature.LoadKey(d.KeyPath(person), func() ([]byte, error) { return d.secret("passphrase of " + person) })
 	if os.IsNotExist(err) {
 		if key, err := d.agentKey(person); err == nil {

@@ -2,9 +2,11 @@ package desk
 
 import (
 	"context"
+	"errors"
 	"time"
 
 	"feedproof/checklist"
+	"feedproof/records"
 	"feedproof/schema"
 )
 
@@ -16,10 +18,15 @@ type Recorded struct {
 	After   checklist.Assessment // by itself; see [Desk.AssessAlone]
 }
 
-// Record writes a fact about a car into its draft, as it was at a moment. It is
-// durable on return; a dangerous one is written like any other.
+// Record writes a fact about a car into its draft, as it was at a moment, signed
+// by who is at work. It is durable on return; a dangerous one is written like any
+// other.
 func (d *Desk) Record(c Car, at time.Time, data schema.Data) (Recorded, error) {
 	me, err := d.Who()
+	if err != nil {
+		return Recorded{}, err
+	}
+	before, err := d.AssessAlone(c)
 	if err != nil {
 		return Recorded{}, err
 	}
@@ -28,95 +35,90 @@ func (d *Desk) Record(c Car, at time.Time, data schema.Data) (Recorded, error) {
 		return Recorded{}, err
 	}
 	d.doubtClock(c)
-	before, err := d.AssessAlone(c)
-	if err != nil {
-		return Recorded{}, err
-	}
-	if err := d.shop.Append(c.ID, e); err != nil {
-		return Recorded{}, err
-	}
 	c.Draft = append(c.Draft, e)
 	after, err := d.AssessAlone(c)
 	return Recorded{c, e, checklist.Changed(before.Findings, after.Findings), after}, err
 }
 
-// draw makes the next entry of a car by somebody who may.
+// draw puts the next entry of a car into its draft, by somebody who may; again
+// when another window of this machine was quicker, for nothing was shown in
+// between.
 func (d *Desk) draw(car, by string, at time.Time, data schema.Data) (schema.Entry, error) {
-	if err := d.May(by, data.EntryKind()); err != nil {
-		return schema.Entry{}, err
+	for {
+		entries, err := d.entries(schema.VehicleRecord, car, by, at, data)
+		if err != nil {
+			return schema.Entry{}, err
+		}
+		err = d.shop.Append(car, entries[0])
+		if unseen := (*records.UnseenError)(nil); !errors.As(err, &unseen) {
+			return entries[0], err
+		}
+		d.forget()
 	}
-	return d.entry(schema.VehicleRecord, car, by, at, data)
 }
 
 // Put writes entries of a shop, gauge or part record, or of a new car, at once.
+// Those of a car with a draft, which they have seen, go into it.
 func (d *Desk) Put(ctx context.Context, kind schema.RecordKind, id string, at time.Time, data ...schema.Data) ([]schema.Entry, error) {
 	me, err := d.Who()
 	if err != nil {
 		return nil, err
 	}
-	entries, err := d.entries(kind, id, me.Person, at, data)
+	entries, err := d.entries(kind, id, me.Person, at, data...)
 	if err != nil {
 		return nil, err
+	}
+	defer d.forget()
+	if kind == schema.VehicleRecord {
+		if draft, err := d.shop.Draft(id); err != nil || len(draft) > 0 {
+			for _, e := range entries {
+				err = errors.Join(err, d.shop.Append(id, e))
+			}
+			return entries, err
+		}
 	}
 	key, err := d.Key(me.Person)
 	if err != nil {
 		return nil, err
 	}
-	defer d.forget()
 	_, err = d.shop.Put(ctx, kind, id, me.Person, key, entries...)
 	return entries, err
 }
 
-// entries numbers new entries of a record, each by somebody who may.
-func (d *Desk) entries(kind schema.RecordKind, id, by string, at time.Time, data []schema.Data) ([]schema.Entry, error) {
-	counter, err := d.nextCounter(kind, id)
-	if err != nil {
-		return nil, err
-	}
-	var entries []schema.Entry
-	for i, one := range data {
+// entries are the next entries of a record, by somebody who may, who has what
+// the desk sees in view; signed with the author's key.
+func (d *Desk) entries(kind schema.RecordKind, id, by string, at time.Time, data ...schema.Data) ([]schema.Entry, error) {
+	for _, one := range data {
 		if err := d.May(by, one.EntryKind()); err != nil {
 			return nil, err
 		}
-		e, err := d.numbered(counter+int64(i), kind, id, by, at, one)
-		if err != nil {
-			return nil, err
-		}
-		entries = append(entries, e)
 	}
-	return entries, nil
+	key, err := d.Key(by)
+	if err != nil {
+		return nil, err
+	}
+	view, err := d.View()
+	if err != nil {
+		return nil, err
+	}
+	seen, err := view.Show(kind, id)
+	if err != nil {
+		return nil, err
+	}
+	var written []records.Fact
+	for _, one := range data {
+		written = append(written, records.Fact{By: by, Key: key, At: at, Entered: d.Now(), Data: one})
+	}
+	return d.shop.Write(seen, written...)
 }
 
-// entry makes the next entry of a record and checks it against the schema.
+// entry is the next entry of a record alone.
 func (d *Desk) entry(kind schema.RecordKind, id, by string, at time.Time, data schema.Data) (schema.Entry, error) {
-	counter, err := d.nextCounter(kind, id)
+	entries, err := d.entries(kind, id, by, at, data)
 	if err != nil {
 		return schema.Entry{}, err
 	}
-	return d.numbered(counter, kind, id, by, at, data)
-}
-
-// nextCounter is the number after all that were seen of a record, with its
-// draft as it is on the disk now: another window may have written there.
-func (d *Desk) nextCounter(kind schema.RecordKind, id string) (int64, error) {
-	view, err := d.View()
-	if err != nil {
-		return 0, err
-	}
-	highest, err := view.HighestCounter(kind, id)
-	if err != nil || kind != schema.VehicleRecord {
-		return highest + 1, err
-	}
-	draft, err := d.shop.Draft(id)
-	return max(highest, schema.Record{Entries: draft}.MaxCounter()) + 1, err
-}
-
-func (d *Desk) numbered(counter int64, kind schema.RecordKind, id, by string, at time.Time, data schema.Data) (schema.Entry, error) {
-	e, err := schema.NewEntry(schema.Origin{By: by, Device: d.Device().Name, Counter: counter, At: at, Entered: d.Now()}, data)
-	if err != nil {
-		return e, err
-	}
-	return e, schema.ValidateEntry(kind, id, e)
+	return entries[0], nil
 }
 
 // suspectClock is how far a clock may lag behind the record without a word.

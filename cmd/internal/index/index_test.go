@@ -15,11 +15,14 @@ import (
 	"feedproof/schema"
 
 	"github.com/google/go-cmp/cmp"
+
+	"golang.org/x/crypto/ssh"
 )
 
 // world is an invented shop of a few cars, and a count of the records that
 // were gathered from.
 type world struct {
+	key      ssh.Signer
 	t        testing.TB
 	shop     *records.Shop
 	put      func(id string, e schema.Entry) error
@@ -37,7 +40,7 @@ func newWorld(t testing.TB, cars int) *world {
 		Device: records.Device{Name: "office"}, Now: func() time.Time { return moment },
 	})
 	must(t, err)
-	w := &world{t: t, shop: shop}
+	w := &world{t: t, shop: shop, key: key}
 	w.put = func(id string, e schema.Entry) error {
 		_, err := shop.Put(t.Context(), schema.VehicleRecord, id, "lead-1", key, e)
 		return err
@@ -51,11 +54,11 @@ func newWorld(t testing.TB, cars int) *world {
 // note adds an entry to a car.
 func (w *world) note(id, text string) {
 	w.t.Helper()
-	counter, err := w.shop.NextCounter(schema.VehicleRecord, id)
+	shown, err := w.shop.Show(schema.VehicleRecord, id)
 	must(w.t, err)
-	e, err := schema.NewEntry(schema.Origin{By: "lead-1", Device: "office", Counter: counter, Entered: moment}, schema.NoteData{Text: text})
+	written, err := w.shop.Write(shown, records.Fact{By: "lead-1", Key: w.key, Entered: moment, Data: schema.NoteData{Text: text}})
 	must(w.t, err)
-	must(w.t, w.put(id, e))
+	must(w.t, w.put(id, written[0]))
 }
 
 // gather puts the texts of a car's notes into one table and leaves the other
