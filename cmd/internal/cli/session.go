@@ -134,6 +134,9 @@ func (s *session) key(person string) (ssh.Signer, error) {
 	if key, open := s.keys[person]; open {
 		return key, nil
 	}
+	if s.shop.Device().Copy {
+		return nil, &records.CopyError{Dir: s.shop.Dir()}
+	}
 	key, err := s.openKey(person)
 	if err == nil {
 		s.keys[person] = key
