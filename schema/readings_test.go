@@ -40,7 +40,7 @@ func judge(t *testing.T, r schema.ReadingData) error {
 	if err != nil {
 		t.Fatal(err)
 	}
-	return schema.ValidateEntry(schema.VehicleRecord, "car-1", e)
+	return schema.ValidateEntry(schema.VehicleRecord, "car-1", signed(t, e))
 }
 
 func TestTableOfTests(t *testing.T) {

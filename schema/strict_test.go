@@ -123,9 +123,22 @@ func compile(t *testing.T, kind schema.RecordKind) *jsonschema.Schema {
 	return s
 }
 
+// noSig has the form of a signature and signs nothing.
+var noSig = strings.Repeat("A", 86)
+
+// signed is an entry in the form in which it is kept.
+func signed(t testing.TB, e schema.Entry) schema.Entry {
+	t.Helper()
+	s, err := e.Signed(noSig)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return s
+}
+
 // line is an entry of a note whose text or data are given.
 func line(id string, counter int, data string) string {
-	return fmt.Sprintf(`{"at":"2026-03-02T09:00:00Z","by":"tech-1","counter":%d,"data":%s,"device":"bay-2","entered":"2026-03-02T09:00:00Z","id":%q,"kind":"note"}`, counter, data, id)
+	return fmt.Sprintf(`{"after":[],"at":"2026-03-02T09:00:00Z","by":"tech-1","counter":%d,"data":%s,"device":"bay-2","entered":"2026-03-02T09:00:00Z","id":%q,"kind":"note","sig":%q}`, counter, data, id, noSig)
 }
 
 func record(lines ...string) string {
@@ -243,7 +256,7 @@ func TestValidateListsEveryProblem(t *testing.T) {
 // A record of a later version is kept to the byte, whatever is new in it.
 func TestNewerVersion(t *testing.T) {
 	known, later := line("a", 1, `{"text":"x"}`), `{"at":"yesterday","id":"b","kind":"hologram","mood":"good"}`
-	extra := strings.Replace(line("c", 2, `{"depth":"x"}`), `{"at"`, `{"seal":"wax","at"`, 1)
+	extra := strings.Replace(line("c", 2, `{"depth":"x"}`), `{"after"`, `{"seal":"wax","after"`, 1)
 	tests := []struct {
 		name, doc string
 		entries   int

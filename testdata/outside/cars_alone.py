@@ -114,7 +114,7 @@ with open(os.path.join(os.path.dirname(sys.argv[1]), "personal", "personal.csv")
 
 
 def canonical(e):
-    whole = {k: e[k] for k in ("at", "by", "counter", "device", "entered", "kind")} | {"id": e["entry"], "data": e["data"] | personal[e["record"], e["entry"]]}
+    whole = {k: e[k] for k in ("after", "at", "by", "counter", "device", "entered", "head", "kind", "sig") if k in e} | {"id": e["entry"], "data": e["data"] | personal[e["record"], e["entry"]]}
     return json.dumps(whole, sort_keys=True, separators=(",", ":"), ensure_ascii=False).encode()
 
 

@@ -154,7 +154,7 @@ type writer struct {
 	kind   schema.RecordKind
 	id     string
 	chance *rand.Rand
-	shown  records.Shown // as the last commit left it
+	shown  records.Shown  // as the last commit left it
 	facts  []records.Fact // not yet in the record
 	err    error          // the first
 }

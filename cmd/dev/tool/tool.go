@@ -11,6 +11,7 @@ import (
 	"io"
 
 	"feedproof/cmd/dev/bench"
+	"feedproof/cmd/dev/examples"
 	"feedproof/cmd/dev/growth"
 	"feedproof/cmd/dev/invent"
 	"feedproof/cmd/dev/manual"
@@ -26,6 +27,7 @@ type tool struct {
 
 var tools = []tool{
 	{"bench", "run every benchmark and print the ratios", bench.Run},
+	{"examples", "sign the example records of the format anew", examples.Run},
 	{"growth", "measure shops of several sizes", growth.Run},
 	{"invent", "make an invented shop", invent.Run},
 	{"manual", "write manual pages and reference.md", manual.Run},

@@ -88,6 +88,9 @@ func (d *Desk) Put(ctx context.Context, kind schema.RecordKind, id string, at ti
 // entries are the next entries of a record, by somebody who may, who has what
 // the desk sees in view; signed with the author's key.
 func (d *Desk) entries(kind schema.RecordKind, id, by string, at time.Time, data ...schema.Data) ([]schema.Entry, error) {
+	if d.Device().Copy {
+		return nil, &records.CopyError{Dir: d.shop.Dir()}
+	}
 	for _, one := range data {
 		if err := d.May(by, one.EntryKind()); err != nil {
 			return nil, err

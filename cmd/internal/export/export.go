@@ -105,6 +105,9 @@ type line struct {
 	Entered    string            `json:"entered"`
 	By         string            `json:"by"`
 	Device     string            `json:"device"`
+	After      []string          `json:"after"`          // entries that its writer had seen last
+	Head       string            `json:"head,omitempty"` // commit on which they had seen them
+	Sig        string            `json:"sig,omitempty"`  // the author's; it says nothing where fields are left out
 	Data       map[string]any    `json:"data"`
 	LeftOut    []string          `json:"left_out,omitempty"` // personal fields: they stand in the personal folder, if at all
 }
@@ -122,11 +125,14 @@ func (w *Writer) Entry(kind schema.RecordKind, record string, e schema.Entry) er
 		return fmt.Errorf("entry %s: %w", e.ID, err)
 	}
 	w.Entries++
-	l := line{kind, record, e.Counter, e.ID, e.Kind, stamp(e, true), stamp(e, false), e.By, e.Device, data, nil}
+	l := line{kind, record, e.Counter, e.ID, e.Kind, stamp(e, true), stamp(e, false), e.By, e.Device, e.After, e.Head, e.Sig, data, nil}
 	t, known := w.tables[kind][e.Kind]
 	if known {
 		if err := w.takePersonal(t, &l); err != nil {
 			return err
+		}
+		if len(l.LeftOut) > 0 && !w.o.Personal {
+			l.Sig = "" // or it would confirm a guess
 		}
 	}
 	enc := json.NewEncoder(w.lines)

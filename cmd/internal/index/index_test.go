@@ -15,14 +15,12 @@ import (
 	"feedproof/schema"
 
 	"github.com/google/go-cmp/cmp"
-
-	"golang.org/x/crypto/ssh"
 )
 
 // world is an invented shop of a few cars, and a count of the records that
 // were gathered from.
 type world struct {
-	key      ssh.Signer
+	write    func(records.Shown, schema.Data) ([]schema.Entry, error)
 	t        testing.TB
 	shop     *records.Shop
 	put      func(id string, e schema.Entry) error
@@ -40,7 +38,9 @@ func newWorld(t testing.TB, cars int) *world {
 		Device: records.Device{Name: "office"}, Now: func() time.Time { return moment },
 	})
 	must(t, err)
-	w := &world{t: t, shop: shop, key: key}
+	w := &world{t: t, shop: shop, write: func(shown records.Shown, data schema.Data) ([]schema.Entry, error) {
+		return shop.Write(shown, records.Fact{By: "lead-1", Key: key, Entered: moment, Data: data})
+	}}
 	w.put = func(id string, e schema.Entry) error {
 		_, err := shop.Put(t.Context(), schema.VehicleRecord, id, "lead-1", key, e)
 		return err
@@ -56,7 +56,7 @@ func (w *world) note(id, text string) {
 	w.t.Helper()
 	shown, err := w.shop.Show(schema.VehicleRecord, id)
 	must(w.t, err)
-	written, err := w.shop.Write(shown, records.Fact{By: "lead-1", Key: w.key, Entered: moment, Data: schema.NoteData{Text: text}})
+	written, err := w.write(shown, schema.NoteData{Text: text})
 	must(w.t, err)
 	must(w.t, w.put(id, written[0]))
 }
