@@ -33,6 +33,8 @@ type Point struct {
 	ClosedBy string     `json:"closed_by,omitempty"`
 	At       time.Time  `json:"at,omitzero"`
 	Release  bool       `json:"release,omitempty"` // closed by the sign-off itself, or after it
+
+	Closing string `json:"closing,omitempty"` // the entry that closed it
 }
 
 func points(c *state.Car, a Assessment) []Point {
@@ -47,6 +49,8 @@ func points(c *state.Car, a Assessment) []Point {
 		point := Point{ID: p.ID, Name: p.Name, Before: p.Before, Release: p.AtRelease || p.AfterLeave}
 		point.State, point.Why, point.ClosedBy, point.At = stateOf(c, p)
 		if point.State == PointClosed {
+			closing, _ := lastClosing(c, p.ID)
+			point.Closing = closing.Entry.ID
 			point.rejudge(c, p, a)
 		}
 		if point.State != PointClosed {

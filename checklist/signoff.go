@@ -19,12 +19,8 @@ func CanClose(a Assessment, point, by, second string) []schema.Finding {
 		return []schema.Finding{refusal("hold point", point+" is not a hold point", "see `feedproof explain points`")}
 	}
 	var found []schema.Finding
-	for _, t := range wants(a.Car, p, a) {
-		next := "record it, then close " + p.ID
-		if t.Finding != nil && t.Finding.Next != "" {
-			next = t.Finding.Next
-		}
-		found = append(found, refusal(p.ID, t.wanted(), next))
+	for _, h := range a.histories() {
+		found = append(found, wanting(h, p, found)...)
 	}
 	if why := secondTrouble(a.Car, p, now(a.Car, p, by, second)); why != "" {
 		found = append(found, refusal(p.ID, why, secondMends(a.Car, p, by)))
@@ -37,6 +33,21 @@ func CanClose(a Assessment, point, by, second string) []schema.Finding {
 	}
 	if p.AtRelease {
 		found = append(found, refusal(p.ID, "it is closed by the sign-off itself", "feedproof signoff CAR"))
+	}
+	return found
+}
+
+// wanting are the refusals for what a point still needs, but for those known.
+func wanting(a Assessment, p procedures.Point, known []schema.Finding) []schema.Finding {
+	var found []schema.Finding
+	for _, t := range wants(a.Car, p, a) {
+		next := "record it, then close " + p.ID
+		if t.Finding != nil && t.Finding.Next != "" {
+			next = t.Finding.Next
+		}
+		if f := refusal(p.ID, t.wanted(), next); !slices.ContainsFunc(known, func(k schema.Finding) bool { return k.Measured == f.Measured }) {
+			found = append(found, f)
+		}
 	}
 	return found
 }

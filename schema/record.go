@@ -39,6 +39,7 @@ type Record struct {
 	Version int
 	ID      string
 	Entries []Entry
+	Doubts  map[string]string // entries not proven to be their author's, by id, and why; filled by who reads from a shop
 
 	whole []byte // all of a record of a newer version
 }
