@@ -64,7 +64,7 @@ type outcome struct {
 func outcomeOf(w telling) outcome {
 	a := checklist.Assess(w.record, w.shop.shop, w.shop.moment)
 	o := outcome{
-		released: a.Standing.Released != nil, closedFuel: !a.Standing.FuelOpen,
+		released: len(a.Standing.Releases) > 0, closedFuel: !a.Standing.FuelOpen,
 		mayLeave: len(checklist.CanSignOff(a, "lead-1")) == 0, points: map[string]bool{},
 	}
 	for _, p := range a.Points {

@@ -139,6 +139,10 @@ func (s *situation) entry(t helper, saw seen, c *compact, gauges map[string]sche
 func (s *situation) newEntry(t helper, saw seen, c *compact, gauges map[string]schema.Record) schema.Entry {
 	t.Helper()
 	at := when(t, s.start, c.At)
+	entered := at
+	if c.Entered != "" {
+		entered = when(t, s.start, c.Entered)
+	}
 	data := c.Data
 	if gauges != nil {
 		data = copied(data).(map[string]any)
@@ -151,7 +155,7 @@ func (s *situation) newEntry(t helper, saw seen, c *compact, gauges map[string]s
 	line, err := json.Marshal(map[string]any{
 		"id": entryID(c.Name), "kind": c.Kind, "by": c.By, "device": device, "counter": saw.counter,
 		"after": strings.Fields(saw.after), "sig": unsigned,
-		"at": at.UTC().Format(time.RFC3339), "entered": at.UTC().Format(time.RFC3339), "data": data,
+		"at": at.UTC().Format(time.RFC3339), "entered": entered.UTC().Format(time.RFC3339), "data": data,
 	})
 	if err != nil {
 		t.Fatalf("entry %s: %v", c.Name, err)

@@ -2,6 +2,7 @@ package checklist
 
 import (
 	"slices"
+	"strings"
 
 	"feedproof/checklist/rules"
 	"feedproof/checklist/state"
@@ -16,13 +17,27 @@ type Standing struct {
 	FuelOpen bool            // fuel can get out, or nobody has shown that it cannot
 	Joints   []string        // that are open, or were seen leaking
 	Held     bool            // committed in spite of findings
-	Released *state.SignOff  // the sign-off that is in force; nil for none
+	Releases []state.SignOff // that are in force; more than one where leads did not know of each other
+	Unseen   []schema.Entry  // what was written elsewhere while the last sign-off was signed
+}
+
+// Released is the sign-off that is in force. Of several that did not see each
+// other it is the first, under the narrowest of their limits.
+func (s Standing) Released() (state.SignOff, bool) {
+	if len(s.Releases) == 0 {
+		return state.SignOff{}, false
+	}
+	first := s.Releases[0]
+	for _, other := range s.Releases[1:] {
+		first.Data.Statement = first.Data.Statement.Narrowed(other.Data.Statement)
+	}
+	return first, true
 }
 
 // stands is how one history leaves the car.
 func stands(a Assessment) Standing {
 	c := a.Car
-	s := Standing{FuelOpen: c.FuelOpen(), Held: c.Held != nil, Released: release(c)}
+	s := Standing{FuelOpen: c.FuelOpen(), Held: c.Held != nil, Releases: releases(c), Unseen: unseen(c)}
 	if s.FuelOpen {
 		s.Joints = openJoints(c)
 	}
@@ -45,27 +60,35 @@ func (s Standing) judged(found []schema.Finding) Standing {
 				s.Joints = append(s.Joints, joint)
 			}
 		}
-		s.Released = nil
+		s.Releases = nil
 	}
 	return s
 }
 
-// release is the sign-off of the last visit, unless something was done to the
-// car after it, or it is in for work again.
-func release(c *state.Car) *state.SignOff {
+// releases are the sign-offs of the last visit, unless something was done to
+// the car after them, or it is in for work again. One that another has seen
+// gave way to it.
+func releases(c *state.Car) []state.SignOff {
+	signed := slices.DeleteFunc(slices.Clone(c.SignOffs), func(s state.SignOff) bool {
+		return c.Visit != nil && !c.InVisit(s.Entry) && len(c.Kinds()) > 0 || changedSince(c, s.Entry) ||
+			slices.ContainsFunc(c.SignOffs, func(later state.SignOff) bool { return c.Sight.Saw(later.Entry.ID, s.Entry.ID) })
+	})
+	slices.SortFunc(signed, func(a, b state.SignOff) int { return strings.Compare(a.Entry.ID, b.Entry.ID) })
+	return signed
+}
+
+func changedSince(c *state.Car, signed schema.Entry) bool {
+	return slices.ContainsFunc(c.Standing(), func(e schema.Entry) bool {
+		return schema.Order(e, signed) > 0 && changes(c, e)
+	})
+}
+
+// unseen is what the last sign-off did not see and what did not see it.
+func unseen(c *state.Car) []schema.Entry {
 	if len(c.SignOffs) == 0 {
 		return nil
 	}
-	last := c.SignOffs[len(c.SignOffs)-1]
-	if c.Visit != nil && !c.InVisit(last.Entry) && len(c.Kinds()) > 0 {
-		return nil
-	}
-	for _, e := range c.Record.Entries {
-		if schema.Order(e, last.Entry) > 0 && !c.TakenBack(e) && changes(c, e) {
-			return nil
-		}
-	}
-	return &last
+	return c.Sight.Unseen(c.SignOffs[len(c.SignOffs)-1].Entry.ID)
 }
 
 // changes reports an entry after which a car is not as it was signed off. What

@@ -14,6 +14,9 @@ import (
 // assessEach judges every history of a record as if it were the only one.
 func assessEach(r schema.Record, shop schema.Shop, moment time.Time, assess func(*state.Car) Assessment) []Assessment {
 	histories := state.Histories(r)
+	if len(shop.Elsewhere) > 0 {
+		histories = append(histories, state.Histories(r.With(shop.Elsewhere...))...)
+	}
 	each := make([]Assessment, len(histories))
 	var wait sync.WaitGroup
 	for i, h := range histories {
@@ -22,6 +25,7 @@ func assessEach(r schema.Record, shop schema.Shop, moment time.Time, assess func
 	wait.Wait()
 	for i := range each {
 		doubt(r, each[i].Findings)
+		place(shop.Elsewhere, each[i].Findings)
 	}
 	return each
 }
@@ -33,6 +37,17 @@ func doubt(r schema.Record, found []schema.Finding) {
 		f := &found[i]
 		if f.Severity > schema.Unproven && slices.ContainsFunc(f.Entries, func(id string) bool { return r.Doubts[id] != "" }) {
 			f.Severity = schema.Unproven
+		}
+	}
+}
+
+// place says which findings rest on what another bay has not committed yet.
+func place(elsewhere []schema.Entry, found []schema.Finding) {
+	for _, e := range elsewhere {
+		for i := range found {
+			if f := &found[i]; slices.Contains(f.Entries, e.ID) {
+				f.Measured += ", not committed yet, " + e.Device
+			}
 		}
 	}
 }
@@ -146,8 +161,11 @@ func worstStanding(each []Assessment) Standing {
 		if o.Stop != nil {
 			s.Stop = o.Stop
 		}
-		if o.Released == nil || s.Released == nil || o.Released.Entry.ID != s.Released.Entry.ID {
-			s.Released = nil
+		s.Releases = slices.DeleteFunc(slices.Clone(s.Releases), func(r state.SignOff) bool {
+			return !slices.ContainsFunc(o.Releases, func(other state.SignOff) bool { return other.Entry.ID == r.Entry.ID })
+		})
+		if len(s.Unseen) == 0 {
+			s.Unseen = o.Unseen
 		}
 	}
 	return s

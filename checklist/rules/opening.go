@@ -1,7 +1,9 @@
 package rules
 
 import (
+	"fmt"
 	"slices"
+	"time"
 
 	"feedproof/checklist/state"
 	"feedproof/schema"
@@ -62,4 +64,40 @@ func openingSeverity(c *state.Car, openings []state.Opening, i int, proven func(
 		return schema.Hold
 	}
 	return schema.Stop
+}
+
+// secondClass judges again an opening that is not proven by what its writer had
+// seen, by the times that are claimed. A proof that was typed after the act, or
+// on a machine that did not know of it, is at best a FLAG, which a lead answers
+// who did not do the work: an honest late entry need not be taken back, and none
+// turns red to green in silence.
+func secondClass(c *state.Car, o state.Opening, proven func(*state.Car, state.Opening) (schema.Finding, bool)) (schema.Finding, bool) {
+	claimed := c.Claimed()
+	i := slices.IndexFunc(claimed.Openings, func(other state.Opening) bool { return other.Entry.ID == o.Entry.ID })
+	if i < 0 {
+		return schema.Finding{}, false
+	}
+	f, ok := proven(claimed, claimed.Openings[i])
+	if !ok || f.Severity > schema.Flag {
+		return f, false
+	}
+	f.Severity = schema.Flag
+	f.Measured += ", " + writtenLate(c, f.Entries, o.Entry)
+	f.Means = "it may well have been so, and it was not written down in time"
+	f.Next = "a lead who did not do the work asks, and answers: feedproof acknowledge CAR"
+	return f, true
+}
+
+// writtenLate says how long after an act the last of what proves it was typed.
+func writtenLate(c *state.Car, proof []string, act schema.Entry) string {
+	latest := act.Entered
+	for _, id := range proof {
+		if e, ok := c.Record.Entry(id); ok && e.Entered.After(latest) {
+			latest = e.Entered
+		}
+	}
+	if late := latest.Sub(act.At); late >= 2*time.Minute {
+		return fmt.Sprintf("written %.0f min after the act", late.Minutes())
+	}
+	return "written where the act was not known"
 }

@@ -46,6 +46,7 @@ type Car struct {
 	Files        []File // evidence and logs
 
 	kept    *kept
+	claimed *Car
 	todo    func() []procedures.Step // of the visit's jobs
 	dropped map[string]schema.Entry  // the corrections, by the entries that they took back
 	instead map[string]schema.Entry  // what each replacement stands in for, by the replacement's id

@@ -124,3 +124,23 @@ func target(e schema.Entry) string {
 	}
 	return data.Entry
 }
+
+// Doubts are the entries that cannot be shown to be what their author wrote,
+// having seen what they say, and why. An entry that says wrongly what it saw is
+// one of them, and a correction that did not see what it takes back.
+func (c *Car) Doubts() map[string]string {
+	doubts := map[string]string{}
+	for _, f := range c.Sight.Faults() {
+		doubts[f.Entry] = f.Reason
+	}
+	_, unseen := toldBack(c.Record.Entries, c.Sight)
+	for _, e := range unseen {
+		doubts[e.ID] = "takes back an entry that it has not seen"
+	}
+	for id, why := range c.Record.Doubts {
+		if _, there := c.Record.Entry(id); there {
+			doubts[id] = why
+		}
+	}
+	return doubts
+}
