@@ -122,6 +122,9 @@ func CanSignOff(a Assessment, person string) []schema.Finding {
 	if worked(c, person) && !Alone(c, person) {
 		found = append(found, signRefusal("who signs", person+" worked on this car", "another lead signs"))
 	}
+	if by, idle := signedBefore(a); idle {
+		found = append(found, signRefusal("release", "signed off by "+by+" already, and nothing is new since", "feedproof visit close CAR, or record what was done"))
+	}
 	for _, f := range a.Findings {
 		if f.Severity >= schema.Flag && f.Answered == "" {
 			found = append(found, f)
@@ -133,6 +136,18 @@ func CanSignOff(a Assessment, person string) []schema.Finding {
 		}
 	}
 	return found
+}
+
+// signedBefore is who signed, when a release is in force and nothing but notes
+// came after it: to sign again would only move the date of the re-check.
+func signedBefore(a Assessment) (by string, idle bool) {
+	signed, ok := a.Standing.Released()
+	if !ok || !a.Car.InVisit(signed.Entry) {
+		return "", false
+	}
+	return signed.Entry.By, !slices.ContainsFunc(a.Car.Standing(), func(e schema.Entry) bool {
+		return schema.Order(e, signed.Entry) > 0 && !slices.Contains([]string{"note", "visit", "signoff"}, e.Kind)
+	})
 }
 
 func signRefusal(about, measured, next string) schema.Finding {

@@ -26,7 +26,7 @@ func last[T any](list []T) (t T, ok bool) {
 // entries: what was read before it says nothing about a new opening.
 func closedBetween(c *state.Car, from, to schema.Entry) bool {
 	return slices.ContainsFunc(c.All("leak"), func(r state.Reading) bool {
-		return schema.Order(r.Entry, from) > 0 && schema.Order(r.Entry, to) < 0
+		return c.Between(r.Entry, from, to)
 	})
 }
 
@@ -47,7 +47,7 @@ func ranBetween(c *state.Car, from, to schema.Entry) bool { return doneBetween(c
 
 // doneBetween reports one of the tests, or a log, between two entries.
 func doneBetween(c *state.Car, tests []string, from, to schema.Entry) bool {
-	between := func(e schema.Entry) bool { return schema.Order(e, from) > 0 && schema.Order(e, to) < 0 }
+	between := func(e schema.Entry) bool { return c.Between(e, from, to) }
 	return slices.ContainsFunc(c.Readings, func(r state.Reading) bool { return slices.Contains(tests, r.Data.Test) && between(r.Entry) }) ||
 		slices.ContainsFunc(c.Logs, func(l state.Log) bool { return between(l.Entry) })
 }

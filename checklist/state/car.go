@@ -47,6 +47,7 @@ type Car struct {
 
 	kept    *kept
 	claimed *Car
+	apart   bool // some entries had not seen each other
 	todo    func() []procedures.Step // of the visit's jobs
 	dropped map[string]schema.Entry  // the corrections, by the entries that they took back
 	instead map[string]schema.Entry  // what each replacement stands in for, by the replacement's id
@@ -153,7 +154,7 @@ type SignOff struct {
 // version cannot read are left out; schema validation names them.
 func Fold(h History, shop schema.Shop, now time.Time) *Car {
 	book, _ := procedures.Load()
-	c := &Car{Record: h.Record, Sight: h.Sight, Shop: shop, Now: now, Book: book, Fitted: map[string]Fitted{}, dropped: h.dropped, instead: replaced(h.Record)}
+	c := &Car{Record: h.Record, Sight: h.Sight, Shop: shop, Now: now, Book: book, Fitted: map[string]Fitted{}, dropped: h.dropped, apart: h.apart, instead: replaced(h.Record)}
 	for _, e := range h.Record.Entries {
 		if !c.TakenBack(e) {
 			c.apply(e)

@@ -18,7 +18,7 @@ func (c *Car) Claimed() *Car {
 		for i := range r.Entries {
 			r.Entries[i].Rank = i + 1
 		}
-		c.claimed = Fold(History{r, c.Sight, c.dropped}, c.Shop, c.Now)
+		c.claimed = Fold(History{Record: r, Sight: c.Sight, dropped: c.dropped}, c.Shop, c.Now)
 	}
 	return c.claimed
 }

@@ -12,6 +12,7 @@ type History struct {
 	Record  schema.Record // entries carry their ranks
 	Sight   *schema.Sight // of the whole record
 	dropped map[string]schema.Entry
+	apart   bool // there is more than one order of events
 }
 
 // maxDisputed bounds how many corrections that did not see what they take back
@@ -27,11 +28,12 @@ const maxDisputed = 6
 func Histories(r schema.Record) []History {
 	sight := schema.NewSight(r.Entries)
 	var all []History
-	for _, order := range sight.Orders() {
+	orders := sight.Orders()
+	for _, order := range orders {
 		for _, believed := range beliefs(r, order) {
 			of := schema.Record{Kind: r.Kind, Version: r.Version, ID: r.ID, Entries: believed, Doubts: r.Doubts}
 			for _, dropped := range corrected(believed, sight) {
-				all = append(all, History{of, sight, dropped})
+				all = append(all, History{of, sight, dropped, len(orders) > 1})
 			}
 		}
 	}
@@ -43,7 +45,7 @@ func Histories(r schema.Record) []History {
 func Told(r schema.Record) History {
 	r = r.With()
 	sight := schema.NewSight(r.Entries)
-	return History{r, sight, corrections(r.Entries, sight)}
+	return History{Record: r, Sight: sight, dropped: corrections(r.Entries, sight)}
 }
 
 // beliefs are the entries with and without those whose author is not proven:
