@@ -42,6 +42,11 @@ func energisedBetween(c *state.Car, from, to schema.Entry) bool {
 	return doneBetween(c, pumpRan, from, to)
 }
 
+// EnergisedAfter reports that the pump ran after an entry.
+func EnergisedAfter(c *state.Car, from schema.Entry) bool {
+	return energisedBetween(c, from, thisMoment(c))
+}
+
 // ranBetween reports that the engine ran between two entries.
 func ranBetween(c *state.Car, from, to schema.Entry) bool { return doneBetween(c, engineRan, from, to) }
 

@@ -47,7 +47,7 @@ type Car struct {
 
 	kept    *kept
 	claimed *Car
-	apart   bool // some entries had not seen each other
+	apart   bool                     // some entries had not seen each other
 	todo    func() []procedures.Step // of the visit's jobs
 	dropped map[string]schema.Entry  // the corrections, by the entries that they took back
 	instead map[string]schema.Entry  // what each replacement stands in for, by the replacement's id
