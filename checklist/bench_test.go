@@ -45,6 +45,6 @@ func BenchmarkAssess400(b *testing.B) {
 func BenchmarkFold400(b *testing.B) {
 	r := longRecord(b, 400)
 	for b.Loop() {
-		state.Fold(r.record, r.shop, r.moment)
+		state.Fold(state.Told(r.record), r.shop, r.moment)
 	}
 }

@@ -32,22 +32,40 @@ type Assessment struct {
 	Findings []schema.Finding // heaviest first
 	Points   []Point
 	Steps    []Step
+	Standing Standing
 	Next     string // the one next thing
+
+	each []Assessment // of every history, when there is more than one
+}
+
+// histories are the assessments that this one is the worst of.
+func (a Assessment) histories() []Assessment {
+	if len(a.each) == 0 {
+		return []Assessment{a}
+	}
+	return a.each
 }
 
 // Evaluate judges the record at the moment; the heaviest finding first.
 // Findings within their limits come too, as OK, so that a screen can show what
 // is proven.
 func Evaluate(r schema.Record, shop schema.Shop, moment time.Time) []schema.Finding {
-	return evaluate(state.Fold(r, shop, moment))
+	return worst(assessEach(r, shop, moment, func(c *state.Car) Assessment {
+		return Assessment{Car: c, Findings: evaluate(c)}
+	})).Findings
 }
 
 // Assess is Evaluate with hold points, steps and the next thing.
 func Assess(r schema.Record, shop schema.Shop, moment time.Time) Assessment {
-	c := state.Fold(r, shop, moment)
+	return worst(assessEach(r, shop, moment, assess))
+}
+
+// assess judges one history.
+func assess(c *state.Car) Assessment {
 	a := Assessment{Car: c, Findings: evaluate(c)}
 	a.Steps = steps(c)
 	a.Points = points(c, a)
+	a.Standing = stands(a)
 	a.Next = next(a)
 	return a
 }
@@ -61,10 +79,14 @@ func evaluate(c *state.Car) []schema.Finding {
 		found = slices.DeleteFunc(found, func(f schema.Finding) bool { return f.Severity == schema.Unproven && f.Measured == rules.NotYet })
 	}
 	answer(c, found)
+	heaviestFirst(found)
+	return found
+}
+
+func heaviestFirst(found []schema.Finding) {
 	slices.SortStableFunc(found, func(a, b schema.Finding) int {
 		return cmp.Or(cmp.Compare(b.Severity, a.Severity), strings.Compare(a.Rule, b.Rule))
 	})
-	return found
 }
 
 // Plan is the calculation on the car as it stands.

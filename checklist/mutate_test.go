@@ -32,7 +32,7 @@ type mutantCase struct {
 
 func (c *mutantCase) fold(t *testing.T) {
 	b := c.tell().build(t)
-	c.car = state.Fold(b.record, b.shop, b.moment)
+	c.car = state.Fold(state.Told(b.record), b.shop, b.moment)
 }
 
 func mutantCases(t *testing.T) []mutantCase {

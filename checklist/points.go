@@ -33,6 +33,8 @@ type Point struct {
 	ClosedBy string     `json:"closed_by,omitempty"`
 	At       time.Time  `json:"at,omitzero"`
 	Release  bool       `json:"release,omitempty"` // closed by the sign-off itself, or after it
+
+	Closing string `json:"closing,omitempty"` // the entry that closed it
 }
 
 func points(c *state.Car, a Assessment) []Point {
@@ -47,6 +49,8 @@ func points(c *state.Car, a Assessment) []Point {
 		point := Point{ID: p.ID, Name: p.Name, Before: p.Before, Release: p.AtRelease || p.AfterLeave}
 		point.State, point.Why, point.ClosedBy, point.At = stateOf(c, p)
 		if point.State == PointClosed {
+			closing, _ := lastClosing(c, p.ID)
+			point.Closing = closing.Entry.ID
 			point.rejudge(c, p, a)
 		}
 		if point.State != PointClosed {
@@ -70,7 +74,7 @@ func (p *Point) rejudge(c *state.Car, template procedures.Point, a Assessment) {
 	closing, _ := lastClosing(c, p.ID)
 	left, spoiled := standing(a, template, closing)
 	again, why := PointReopened, lacks(left.Car, template, left)
-	_, cut := firstOfLastRun(c, procedures.ActCut)
+	_, cut := firstOfLastRun(c, procedures.ActCut, surelyBetween)
 	if template.Guards == procedures.ActOpening || template.Guards == procedures.ActCut && cut {
 		again, why = PointNotProven, nil
 		for _, f := range unsatisfied(template, left) {
@@ -147,12 +151,13 @@ func reopened(c *state.Car, p procedures.Point, closing state.PointEntry) string
 // actBefore says that the act a point guards was done before the point was
 // closed: it can then never be shown.
 func actBefore(c *state.Car, p procedures.Point, closing state.PointEntry, closed bool) string {
-	act, ok := firstOfLastRun(c, p.Guards)
+	act, ok := firstOfLastRun(c, p.Guards, surelyBetween)
 	if !ok {
 		return ""
 	}
 	if p.Guards == procedures.ActOpening || p.Guards == procedures.ActCut {
-		if closedBeforeAct(c, p.ID, act) {
+		perhaps, _ := firstOfLastRun(c, p.Guards, c.Between)
+		if closedBeforeAct(c, p.ID, act) && closedBeforeAct(c, p.ID, perhaps) {
 			return ""
 		}
 		return "the " + string(p.Guards) + " came first"
@@ -180,7 +185,7 @@ func closedBeforeAct(c *state.Car, id string, act schema.Entry) bool {
 			continue
 		}
 		between := slices.ContainsFunc(c.All("leak"), func(r state.Reading) bool {
-			return schema.Order(r.Entry, e.Entry) > 0 && schema.Order(r.Entry, act) < 0
+			return c.Between(r.Entry, e.Entry, act)
 		})
 		if !between && c.InVisit(e.Entry) {
 			return true
@@ -189,10 +194,15 @@ func closedBeforeAct(c *state.Car, id string, act schema.Entry) bool {
 	return false
 }
 
+func surelyBetween(e, from, to schema.Entry) bool {
+	return schema.Order(e, from) > 0 && schema.Order(e, to) < 0
+}
+
 // firstOfLastRun is the first act since the system was last closed and tested:
 // the first opening of the last run of openings, or the first start after the
-// last opening.
-func firstOfLastRun(c *state.Car, act procedures.Act) (schema.Entry, bool) {
+// last opening. Whether a test stands between two openings is for the caller to
+// say: surely, or perhaps.
+func firstOfLastRun(c *state.Car, act procedures.Act, between func(e, from, to schema.Entry) bool) (schema.Entry, bool) {
 	if act == procedures.ActStart {
 		return firstStart(c)
 	}
@@ -203,9 +213,7 @@ func firstOfLastRun(c *state.Car, act procedures.Act) (schema.Entry, bool) {
 	last := openings[len(openings)-1].Entry
 	first := last
 	for i := len(openings) - 1; i >= 0; i-- {
-		tested := slices.ContainsFunc(c.All("leak"), func(r state.Reading) bool {
-			return schema.Order(r.Entry, openings[i].Entry) > 0 && schema.Order(r.Entry, last) < 0
-		})
+		tested := slices.ContainsFunc(c.All("leak"), func(r state.Reading) bool { return between(r.Entry, openings[i].Entry, last) })
 		if tested {
 			break
 		}

@@ -60,6 +60,7 @@ type compact struct {
 	Kind    string         `json:"kind"`
 	By      string         `json:"by"`
 	At      string         `json:"at"`
+	Entered string         `json:"entered"` // when it was typed, if later
 	Device  string         `json:"device"`
 	Counter int64          `json:"counter"`
 	Data    map[string]any `json:"data"`

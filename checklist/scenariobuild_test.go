@@ -83,9 +83,29 @@ func (s *situation) record(t helper, kind schema.RecordKind, id string, list []*
 	t.Helper()
 	r := schema.NewRecord(kind, id)
 	for i, c := range list {
-		r.Entries = append(r.Entries, s.entry(t, i, c, gauges))
+		place := c.Counter
+		if place == 0 {
+			place = int64(i + 1)
+		}
+		r.Entries = append(r.Entries, s.entry(t, seenBefore(r.Entries, place), c, gauges))
 	}
 	return r.With()
+}
+
+// seen is what the writer of an entry had seen last, and the number that follows from it.
+type seen struct {
+	after   string // ids, by spaces
+	counter int64
+}
+
+// seenBefore is everything that stands before a place in the record.
+func seenBefore(entries []schema.Entry, place int64) seen {
+	if n := len(entries); n > 0 && entries[n-1].Counter < place && entries[n-1].Counter == int64(n) {
+		return seen{entries[n-1].ID, int64(n) + 1} // one line
+	}
+	known := slices.DeleteFunc(slices.Clone(entries), func(e schema.Entry) bool { return e.Counter >= place })
+	heads := schema.Heads(known)
+	return seen{strings.Join(heads, " "), schema.NextCounter(known, heads)}
 }
 
 var notID = regexp.MustCompile(`[^A-Za-z0-9._-]+`)
@@ -97,43 +117,45 @@ var decoded, unchanged sync.Map // line or place -> schema.Entry
 
 // place is an entry of a base at its place in the order.
 type place struct {
-	origin  *situation
-	entry   *compact
-	counter int
+	origin *situation
+	entry  *compact
+	saw    seen
 }
 
 // entry builds an entry; one that stands unchanged in its base, once.
-func (s *situation) entry(t helper, i int, c *compact, gauges map[string]schema.Record) schema.Entry {
+func (s *situation) entry(t helper, saw seen, c *compact, gauges map[string]schema.Record) schema.Entry {
 	t.Helper()
-	at := place{s.origin, c, i}
+	at := place{s.origin, c, saw}
 	if e, ok := unchanged.Load(at); ok && s.origin != nil {
 		return e.(schema.Entry)
 	}
-	e := s.newEntry(t, i, c, gauges)
+	e := s.newEntry(t, saw, c, gauges)
 	if s.origin != nil && slices.ContainsFunc(s.origin.lists(), func(list []*compact) bool { return slices.Contains(list, c) }) {
 		unchanged.Store(at, e)
 	}
 	return e
 }
 
-func (s *situation) newEntry(t helper, i int, c *compact, gauges map[string]schema.Record) schema.Entry {
+func (s *situation) newEntry(t helper, saw seen, c *compact, gauges map[string]schema.Record) schema.Entry {
 	t.Helper()
 	at := when(t, s.start, c.At)
+	entered := at
+	if c.Entered != "" {
+		entered = when(t, s.start, c.Entered)
+	}
 	data := c.Data
 	if gauges != nil {
 		data = copied(data).(map[string]any)
 		snapshots(t, data, gauges, at)
 	}
-	counter, device := c.Counter, c.Device
-	if counter == 0 {
-		counter = int64(i + 1)
-	}
+	device := c.Device
 	if device == "" {
 		device = "bay-2"
 	}
 	line, err := json.Marshal(map[string]any{
-		"id": entryID(c.Name), "kind": c.Kind, "by": c.By, "device": device, "counter": counter,
-		"at": at.UTC().Format(time.RFC3339), "entered": at.UTC().Format(time.RFC3339), "data": data,
+		"id": entryID(c.Name), "kind": c.Kind, "by": c.By, "device": device, "counter": saw.counter,
+		"after": strings.Fields(saw.after), "sig": unsigned,
+		"at": at.UTC().Format(time.RFC3339), "entered": entered.UTC().Format(time.RFC3339), "data": data,
 	})
 	if err != nil {
 		t.Fatalf("entry %s: %v", c.Name, err)
@@ -152,6 +174,9 @@ func (s *situation) newEntry(t helper, i int, c *compact, gauges map[string]sche
 	decoded.Store(string(line), e)
 	return e
 }
+
+// unsigned stands where a signature stands: rules judge what was proven before.
+var unsigned = strings.Repeat("A", 86)
 
 // copied is a deep copy of decoded JSON.
 func copied(v any) any {

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"feedproof/checklist/rules"
 	"feedproof/checklist/state"
 	"feedproof/schema"
 )
@@ -19,9 +20,13 @@ type Shift struct {
 	Next       string           `json:"next"`
 }
 
+// batteryOff is the step that takes the battery off; whatever ran the pump after
+// it had it on again.
+const batteryOff = "B8"
+
 // stays are the physical states that one step begins and another ends.
 var stays = []struct{ begins, test, ends, text string }{
-	{"B8", "plug", "G3", "battery OFF"},
+	{batteryOff, "plug", "G3", "battery OFF"},
 	{"B6", "", "G1", "filler cap off"},
 	{"C5", "", "G1", "tank OUT of the car"},
 	{"B5", "", "", "car on the lift or stands"},
@@ -30,8 +35,8 @@ var stays = []struct{ begins, test, ends, text string }{
 // HandOver says how the car stands for whoever takes over.
 func HandOver(a Assessment) Shift {
 	c := a.Car
-	s := Shift{FuelOpen: c.FuelOpen(), Next: a.Next, Physical: []string{}, Begun: []string{}}
-	for _, joint := range openJoints(c) {
+	s := Shift{FuelOpen: a.Standing.FuelOpen, Next: a.Next, Physical: []string{}, Begun: []string{}}
+	for _, joint := range a.Standing.Joints {
 		s.Physical = append(s.Physical, "line OPEN at "+joint)
 	}
 	for _, stay := range stays {
@@ -106,6 +111,9 @@ func since(c *state.Car, step, test string) (schema.Entry, bool) {
 func lasts(c *state.Car, begins, test, ends string) bool {
 	began, ok := since(c, begins, test)
 	if !ok {
+		return false
+	}
+	if begins == batteryOff && rules.EnergisedAfter(c, began) {
 		return false
 	}
 	ended, over := lastStep(c, ends)

@@ -19,12 +19,8 @@ func CanClose(a Assessment, point, by, second string) []schema.Finding {
 		return []schema.Finding{refusal("hold point", point+" is not a hold point", "see `feedproof explain points`")}
 	}
 	var found []schema.Finding
-	for _, t := range wants(a.Car, p, a) {
-		next := "record it, then close " + p.ID
-		if t.Finding != nil && t.Finding.Next != "" {
-			next = t.Finding.Next
-		}
-		found = append(found, refusal(p.ID, t.wanted(), next))
+	for _, h := range a.histories() {
+		found = append(found, wanting(h, p, found)...)
 	}
 	if why := secondTrouble(a.Car, p, now(a.Car, p, by, second)); why != "" {
 		found = append(found, refusal(p.ID, why, secondMends(a.Car, p, by)))
@@ -37,6 +33,21 @@ func CanClose(a Assessment, point, by, second string) []schema.Finding {
 	}
 	if p.AtRelease {
 		found = append(found, refusal(p.ID, "it is closed by the sign-off itself", "feedproof signoff CAR"))
+	}
+	return found
+}
+
+// wanting are the refusals for what a point still needs, but for those known.
+func wanting(a Assessment, p procedures.Point, known []schema.Finding) []schema.Finding {
+	var found []schema.Finding
+	for _, t := range wants(a.Car, p, a) {
+		next := "record it, then close " + p.ID
+		if t.Finding != nil && t.Finding.Next != "" {
+			next = t.Finding.Next
+		}
+		if f := refusal(p.ID, t.wanted(), next); !slices.ContainsFunc(known, func(k schema.Finding) bool { return k.Measured == f.Measured }) {
+			found = append(found, f)
+		}
 	}
 	return found
 }
@@ -111,6 +122,9 @@ func CanSignOff(a Assessment, person string) []schema.Finding {
 	if worked(c, person) && !Alone(c, person) {
 		found = append(found, signRefusal("who signs", person+" worked on this car", "another lead signs"))
 	}
+	if by, idle := signedBefore(a); idle {
+		found = append(found, signRefusal("release", "signed off by "+by+" already, and nothing is new since", "feedproof visit close CAR, or record what was done"))
+	}
 	for _, f := range a.Findings {
 		if f.Severity >= schema.Flag && f.Answered == "" {
 			found = append(found, f)
@@ -122,6 +136,18 @@ func CanSignOff(a Assessment, person string) []schema.Finding {
 		}
 	}
 	return found
+}
+
+// signedBefore is who signed, when a release is in force and nothing but notes
+// came after it: to sign again would only move the date of the re-check.
+func signedBefore(a Assessment) (by string, idle bool) {
+	signed, ok := a.Standing.Released()
+	if !ok || !a.Car.InVisit(signed.Entry) {
+		return "", false
+	}
+	return signed.Entry.By, !slices.ContainsFunc(a.Car.Standing(), func(e schema.Entry) bool {
+		return schema.Order(e, signed.Entry) > 0 && !slices.Contains([]string{"note", "visit", "signoff"}, e.Kind)
+	})
 }
 
 func signRefusal(about, measured, next string) schema.Finding {

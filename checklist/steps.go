@@ -59,7 +59,7 @@ func anew(c *state.Car, s procedures.Step, e schema.Entry) bool {
 		return true
 	}
 	return slices.ContainsFunc(c.All("leak"), func(r state.Reading) bool {
-		return schema.Order(r.Entry, e) > 0 && schema.Order(r.Entry, o.Entry) < 0
+		return c.Between(r.Entry, e, o.Entry)
 	})
 }
 

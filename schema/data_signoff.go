@@ -36,3 +36,34 @@ type Envelope struct {
 	Altitude   Q[quantity.Length]      `json:"altitude"`    // highest place of use
 	FuelLevel  Q[quantity.Fraction]    `json:"fuel_level"`  // least fuel in the tank for hard driving, share of full
 }
+
+// Narrowed is the statement with the narrower of both limits, each, and the
+// earlier re-check: what holds where two leads signed without knowing of each
+// other.
+func (s Statement) Narrowed(other Statement) Statement {
+	e, o := &s.Envelope, other.Envelope
+	e.Power, e.Manifold, e.Speed = lower(e.Power, o.Power), lower(e.Manifold, o.Manifold), lower(e.Speed, o.Speed)
+	e.EthanolMax, e.Altitude = lower(e.EthanolMax, o.EthanolMax), lower(e.Altitude, o.Altitude)
+	e.EthanolMin, e.FuelLevel = higher(e.EthanolMin, o.EthanolMin), higher(e.FuelLevel, o.FuelLevel)
+	s.Recheck = min(s.Recheck, other.Recheck)
+	return s
+}
+
+// lower is the lower of two limits; one that is no number limits nothing.
+func lower[T quantity.Quantity](a, b Q[T]) Q[T] {
+	x, errA := a.SI()
+	y, errB := b.SI()
+	if errA != nil || errB == nil && y < x {
+		return b
+	}
+	return a
+}
+
+func higher[T quantity.Quantity](a, b Q[T]) Q[T] {
+	x, errA := a.SI()
+	y, errB := b.SI()
+	if errA != nil || errB == nil && y > x {
+		return b
+	}
+	return a
+}

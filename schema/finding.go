@@ -66,6 +66,11 @@ type Shop struct {
 	Gauge  func(id string) (Record, bool)
 	Part   func(id string) (Record, bool)
 	Claims []Claim // of other cars, on what this one claims too; nil when nobody looked
+	// Committers are who put entries of the car's visit into its record; nil when nobody looked.
+	Committers []string
+	// Elsewhere are the entries of this car that other bays have in their drafts, as far as they came here: what is bad
+	// in them counts, and what is good does not until it is committed.
+	Elsewhere []Entry
 }
 
 // Claim is what another car's record says of one physical thing that can be in

@@ -230,7 +230,7 @@ func (s *Sight) Orders() [][]Entry {
 		return [][]Entry{slices.Clone(s.entries)}
 	}
 	var orders [][]Entry
-	for last := range s.lines() {
+	for _, last := range s.lines() {
 		order := s.order(last)
 		if !slices.ContainsFunc(orders, func(o []Entry) bool { return slices.EqualFunc(o, order, func(a, b Entry) bool { return a.ID == b.ID }) }) {
 			orders = append(orders, order)
@@ -249,12 +249,8 @@ func (s *Sight) isOneLine() bool {
 }
 
 // lines are the chains, and one more for what lies beyond the bounds.
-func (s *Sight) lines() map[int]bool {
-	all := map[int]bool{}
-	for _, c := range s.chain {
-		all[c] = true
-	}
-	return all
+func (s *Sight) lines() []int {
+	return slices.Compact(slices.Sorted(slices.Values(s.chain)))
 }
 
 // order is one order: what a chain wrote comes after all that may come before

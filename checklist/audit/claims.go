@@ -14,7 +14,7 @@ import (
 // this one, and of its chassis number, as far as they are committed. The shop
 // is opened only when the car has any.
 func Claims(open func() (Source, error), r schema.Record) ([]schema.Claim, error) {
-	own := state.Fold(r, schema.Shop{}, time.Time{})
+	own := state.Fold(state.Told(r), schema.Shop{}, time.Time{})
 	var serials []string
 	for _, f := range own.Fitted {
 		serials = append(serials, f.Data.Serials...)

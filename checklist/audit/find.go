@@ -186,7 +186,7 @@ func (a *asking) named(kind schema.RecordKind, record string) (schema.Record, st
 	r, err := a.Record(kind, record)
 	name := record
 	if err == nil && kind == schema.VehicleRecord {
-		name = state.Fold(r, schema.Shop{}, a.now).Vehicle.Name
+		name = state.Fold(state.Told(r), schema.Shop{}, a.now).Vehicle.Name
 	}
 	return r, name, err
 }

@@ -62,7 +62,7 @@ func decode[T any](facts []byte) (rows []T, err error) {
 }
 
 func gatherVehicle(r schema.Record, facts map[string][]byte, put func(string, any, int) error) error {
-	c := state.Fold(r, schema.Shop{}, time.Time{})
+	c := state.Fold(state.Told(r), schema.Shop{}, time.Time{})
 	visits := past.Visits(c)
 	facts[tableNames], facts[tableValues] = nameFact(c, visits), valueFacts(c)
 	components := past.Components(c, visits)

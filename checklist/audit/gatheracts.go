@@ -288,6 +288,6 @@ func gatherPart(r schema.Record) partFact {
 
 // standing are the entries of a part or gauge that were not taken back.
 func standing(r schema.Record) []schema.Entry {
-	c := state.Fold(schema.Record{Kind: r.Kind, ID: r.ID, Entries: r.Entries}, schema.Shop{}, time.Time{})
+	c := state.Fold(state.Told(schema.Record{Kind: r.Kind, ID: r.ID, Entries: r.Entries}), schema.Shop{}, time.Time{})
 	return slices.DeleteFunc(r.With().Entries, c.TakenBack)
 }

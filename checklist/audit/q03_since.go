@@ -21,7 +21,7 @@ func askSince(a *asking) error {
 	if err != nil {
 		return err
 	}
-	since, ok := past.SinceLast(state.Fold(r, schema.Shop{}, a.now))
+	since, ok := past.SinceLast(state.Fold(state.Told(r), schema.Shop{}, a.now))
 	if !ok {
 		a.note("the car has had fewer than two visits")
 		return nil

@@ -26,7 +26,7 @@ func askTrend(a *asking) error {
 	if err != nil {
 		return err
 	}
-	s, err := past.Read(state.Fold(r, schema.Shop{}, a.now), test, value)
+	s, err := past.Read(state.Fold(state.Told(r), schema.Shop{}, a.now), test, value)
 	if err != nil {
 		return &UsageError{a.answer.Question, err.Error()}
 	}

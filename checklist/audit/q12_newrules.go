@@ -67,7 +67,7 @@ type heavier struct {
 }
 
 func judgeAgain(r schema.Record, shop schema.Shop, now time.Time, all bool) (found []heavier) {
-	for _, v := range past.Visits(state.Fold(r, schema.Shop{}, now)) {
+	for _, v := range past.Visits(state.Fold(state.Told(r), schema.Shop{}, now)) {
 		if v.Release == nil || !all && v.Release.Statement.RuleSet == checklist.RuleSet {
 			continue
 		}

@@ -56,7 +56,7 @@ func KnownAt(r schema.Record, when string) (schema.Record, string, error) {
 
 func seenByRelease(r schema.Record) (schema.Record, string, error) {
 	var last *past.SignOff
-	for _, v := range past.Visits(state.Fold(r, schema.Shop{}, time.Time{})) {
+	for _, v := range past.Visits(state.Fold(state.Told(r), schema.Shop{}, time.Time{})) {
 		if v.Release != nil {
 			last = v.Release
 		}

@@ -119,7 +119,7 @@ func (b *book) typed(entered time.Time, data schema.Data) *book {
 	if !there {
 		r = schema.NewRecord(b.kind, b.id)
 	}
-	e, err := schema.NewEntry(schema.Origin{By: b.by, Device: "bay-1", Counter: r.MaxCounter() + 1, At: b.at, Entered: entered}, data)
+	e, err := schema.NewEntry(schema.Origin{By: b.by, Device: "bay-1", After: schema.Heads(r.Entries), Counter: r.MaxCounter() + 1, At: b.at, Entered: entered}, data)
 	if err != nil {
 		b.shop.t.Fatal(err)
 	}

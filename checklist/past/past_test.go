@@ -38,7 +38,7 @@ func (b *book) add(data schema.Data) *book { return b.typed(b.at, data) }
 
 func (b *book) typed(entered time.Time, data schema.Data) *book {
 	b.t.Helper()
-	e, err := schema.NewEntry(schema.Origin{By: "tech-1", Device: "bay-1", Counter: b.record.MaxCounter() + 1, At: b.at, Entered: entered}, data)
+	e, err := schema.NewEntry(schema.Origin{By: "tech-1", Device: "bay-1", After: schema.Heads(b.record.Entries), Counter: b.record.MaxCounter() + 1, At: b.at, Entered: entered}, data)
 	if err != nil {
 		b.t.Fatal(err)
 	}
@@ -60,7 +60,7 @@ func (b *book) sign(recheck string) schema.Entry {
 	return b.record.Entries[len(b.record.Entries)-1]
 }
 
-func (b *book) fold() *state.Car { return state.Fold(b.record, schema.Shop{}, b.at) }
+func (b *book) fold() *state.Car { return state.Fold(state.Told(b.record), schema.Shop{}, b.at) }
 
 func (b *book) last() string { return b.record.Entries[len(b.record.Entries)-1].ID }
 

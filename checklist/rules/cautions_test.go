@@ -106,7 +106,7 @@ func TestReadyToOpen(t *testing.T) {
 			s.add(time.Minute, gas(lel("floor", c.floor), lel("work", "0"))).add(2*time.Minute, reading("zero", rail))
 		}
 		got := map[string]schema.Severity{}
-		for _, f := range ReadyToOpen(state.Fold(s.record, schema.Shop{}, epoch.Add(10*time.Minute))) {
+		for _, f := range ReadyToOpen(state.Fold(state.Told(s.record), schema.Shop{}, epoch.Add(10*time.Minute))) {
 			got[f.Rule] = f.Severity
 		}
 		if len(got) != len(c.want) || got["K01"] != c.want["K01"] || got["K05"] != c.want["K05"] {

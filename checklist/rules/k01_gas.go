@@ -38,7 +38,9 @@ func judgeGas(c *state.Car) []schema.Finding {
 	openings := c.VisitOpenings()
 	for i, o := range openings {
 		f, proven := gasBefore(c, o)
-		if !proven {
+		if late, ok := secondClass(c, o, gasBefore); !proven && ok {
+			f = late
+		} else if !proven {
 			f.Severity = openingSeverity(c, openings, i, func(later state.Opening) bool { _, ok := gasBefore(c, later); return ok })
 		}
 		if f.Severity > schema.OK {

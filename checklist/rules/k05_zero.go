@@ -33,6 +33,10 @@ func judgeZero(c *state.Car) []schema.Finding {
 		if proven {
 			continue
 		}
+		if late, ok := secondClass(c, o, zeroBefore); ok {
+			found = append(found, late)
+			continue
+		}
 		f.Severity = openingSeverity(c, openings, i, func(later state.Opening) bool {
 			if !later.Pressured {
 				return false

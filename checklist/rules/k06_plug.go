@@ -33,6 +33,10 @@ func judgePlug(c *state.Car) []schema.Finding {
 		if proven {
 			continue
 		}
+		if late, ok := secondClass(c, o, plugBefore); ok {
+			found = append(found, late)
+			continue
+		}
 		f.Severity = openingSeverity(c, openings, i, func(later state.Opening) bool {
 			_, ok := plugBefore(c, later)
 			return ok && opensTank(later)

@@ -2,6 +2,7 @@ package rules
 
 import (
 	"slices"
+	"strings"
 
 	"feedproof/checklist/state"
 	"feedproof/schema"
@@ -9,7 +10,7 @@ import (
 )
 
 var _ = register(Rule{
-	ID: "K20", Title: "external leak seen", Never: true,
+	ID: "K20", Title: "external leak seen", Never: true, OpensFuel: true,
 	What:   "A joint that was seen damp, wet or smelling stays leaking until a later leak test under pressure names the same joint and finds it dry; a carburettor's bowl that ran over, until a later needle test finds it dry.",
 	Limits: "dry; anything else: stop",
 	Source: "common practice",
@@ -29,12 +30,28 @@ func judgeLeak(c *state.Car) []schema.Finding {
 			next = "stop the pump, look at needle, seat and float, and test again: feedproof read CAR needle time=5min bowl=dry"
 		}
 		found = append(found, schema.Finding{
-			Rule: "K20", Severity: schema.Stop, About: "leak at " + l.joint, Measured: l.joint + ": " + l.seen, Limit: "dry",
+			Rule: "K20", Severity: schema.Stop, About: leakAt + l.joint, Measured: l.joint + ": " + l.seen, Limit: "dry",
 			Means: "fuel is getting out", Next: next, Entries: ids(l.entry),
 		})
 	}
 	return found
 }
+
+// JointOf is the joint that a finding is about; empty for one that is about
+// something else.
+func JointOf(f schema.Finding) string {
+	for _, about := range []string{leakAt, untested} {
+		if joint, is := strings.CutPrefix(f.About, about); is {
+			return joint
+		}
+	}
+	return ""
+}
+
+const (
+	leakAt   = "leak at "
+	untested = "leak test after opening "
+)
 
 type leak struct {
 	joint, seen string

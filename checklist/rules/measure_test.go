@@ -74,7 +74,7 @@ func TestFoundBadOfAny(t *testing.T) {
 	s := inFirstVisit(t)
 	s.add(time.Minute, reading("leak", schema.Value{Name: "held", Value: "90", Unit: "s"}, schema.Value{Name: "pressure", Value: "4", Unit: "bar", Gauge: &schema.GaugeSnapshot{Gauge: "PG1"}}))
 	s.add(2*time.Minute, reading("leak", schema.Value{Name: "held", Value: "90", Unit: "s"}))
-	c := state.Fold(s.record, shop, epoch.Add(2*day))
+	c := state.Fold(state.Told(s.record), shop, epoch.Add(2*day))
 	if FoundBad(c, c.Readings[0]) == "" || FoundBad(c, c.Readings[1]) != "" {
 		t.Error("a bad gauge is not found, or one that was not named")
 	}

@@ -1,7 +1,9 @@
 package rules
 
 import (
+	"fmt"
 	"slices"
+	"time"
 
 	"feedproof/checklist/state"
 	"feedproof/schema"
@@ -24,7 +26,7 @@ func last[T any](list []T) (t T, ok bool) {
 // entries: what was read before it says nothing about a new opening.
 func closedBetween(c *state.Car, from, to schema.Entry) bool {
 	return slices.ContainsFunc(c.All("leak"), func(r state.Reading) bool {
-		return schema.Order(r.Entry, from) > 0 && schema.Order(r.Entry, to) < 0
+		return c.Between(r.Entry, from, to)
 	})
 }
 
@@ -40,12 +42,17 @@ func energisedBetween(c *state.Car, from, to schema.Entry) bool {
 	return doneBetween(c, pumpRan, from, to)
 }
 
+// EnergisedAfter reports that the pump ran after an entry.
+func EnergisedAfter(c *state.Car, from schema.Entry) bool {
+	return energisedBetween(c, from, thisMoment(c))
+}
+
 // ranBetween reports that the engine ran between two entries.
 func ranBetween(c *state.Car, from, to schema.Entry) bool { return doneBetween(c, engineRan, from, to) }
 
 // doneBetween reports one of the tests, or a log, between two entries.
 func doneBetween(c *state.Car, tests []string, from, to schema.Entry) bool {
-	between := func(e schema.Entry) bool { return schema.Order(e, from) > 0 && schema.Order(e, to) < 0 }
+	between := func(e schema.Entry) bool { return c.Between(e, from, to) }
 	return slices.ContainsFunc(c.Readings, func(r state.Reading) bool { return slices.Contains(tests, r.Data.Test) && between(r.Entry) }) ||
 		slices.ContainsFunc(c.Logs, func(l state.Log) bool { return between(l.Entry) })
 }
@@ -62,4 +69,40 @@ func openingSeverity(c *state.Car, openings []state.Opening, i int, proven func(
 		return schema.Hold
 	}
 	return schema.Stop
+}
+
+// secondClass judges again an opening that is not proven by what its writer had
+// seen, by the times that are claimed. A proof that was typed after the act, or
+// on a machine that did not know of it, is at best a FLAG, which a lead answers
+// who did not do the work: an honest late entry need not be taken back, and none
+// turns red to green in silence.
+func secondClass(c *state.Car, o state.Opening, proven func(*state.Car, state.Opening) (schema.Finding, bool)) (schema.Finding, bool) {
+	claimed := c.Claimed()
+	i := slices.IndexFunc(claimed.Openings, func(other state.Opening) bool { return other.Entry.ID == o.Entry.ID })
+	if i < 0 {
+		return schema.Finding{}, false
+	}
+	f, ok := proven(claimed, claimed.Openings[i])
+	if !ok || f.Severity > schema.Flag {
+		return f, false
+	}
+	f.Severity = schema.Flag
+	f.Measured += ", " + writtenLate(c, f.Entries, o.Entry)
+	f.Means = "it may well have been so, and it was not written down in time"
+	f.Next = "a lead who did not do the work asks, and answers: feedproof acknowledge CAR"
+	return f, true
+}
+
+// writtenLate says how long after an act the last of what proves it was typed.
+func writtenLate(c *state.Car, proof []string, act schema.Entry) string {
+	latest := act.Entered
+	for _, id := range proof {
+		if e, ok := c.Record.Entry(id); ok && e.Entered.After(latest) {
+			latest = e.Entered
+		}
+	}
+	if late := latest.Sub(act.At); late >= 2*time.Minute {
+		return fmt.Sprintf("written %.0f min after the act", late.Minutes())
+	}
+	return "written where the act was not known"
 }

@@ -3,6 +3,7 @@ package rules
 import (
 	"encoding/json"
 	"fmt"
+	"slices"
 	"testing"
 	"time"
 
@@ -32,12 +33,20 @@ func (s *story) by(person, device string, after time.Duration, data schema.Data)
 	s.t.Helper()
 	n := int64(len(s.record.Entries) + 1)
 	at := epoch.Add(after)
-	e, err := schema.NewEntry(schema.Origin{By: person, Device: device, Counter: n, At: at, Entered: at}, data)
+	e, err := s.made(n, schema.Origin{By: person, Device: device, At: at, Entered: at}, data)
 	if err != nil {
 		s.t.Fatal(err)
 	}
 	s.record = s.record.With(e)
 	return s
+}
+
+// made is an entry of who had seen all that stands before a place in the story.
+func (s *story) made(place int64, o schema.Origin, data schema.Data) (schema.Entry, error) {
+	seen := slices.DeleteFunc(slices.Clone(s.record.Entries), func(e schema.Entry) bool { return e.Counter >= place })
+	o.After = schema.Heads(seen)
+	o.Counter = schema.NextCounter(seen, o.After)
+	return schema.NewEntry(o, data)
 }
 
 // at is what a rule says of the story at a moment.
@@ -47,7 +56,7 @@ func (s *story) at(after time.Duration, rule string) []schema.Finding {
 	if !ok {
 		s.t.Fatalf("there is no rule %s", rule)
 	}
-	return r.Judge(state.Fold(s.record, s.shop, epoch.Add(after)))
+	return r.Judge(state.Fold(state.Told(s.record), s.shop, epoch.Add(after)))
 }
 
 func (s *story) wants(after time.Duration, rule string, want schema.Severity) {

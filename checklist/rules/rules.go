@@ -29,7 +29,9 @@ type Rule struct {
 	Means   string // what a bad result means
 	Next    string // the next check
 	Never   bool   // never waived, whatever the severity
-	Judge   func(*state.Car) []schema.Finding
+	// OpensFuel says that while one of its findings is open, fuel can get out, or nobody has shown that it cannot.
+	OpensFuel bool
+	Judge     func(*state.Car) []schema.Finding
 }
 
 // inVisit asks a rule only when a visit was opened.

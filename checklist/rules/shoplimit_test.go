@@ -19,7 +19,7 @@ func TestAShopTightensOnly(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		return state.Fold(schema.NewRecord(schema.VehicleRecord, "car"), schema.Shop{Record: shop.With(e)}, epoch)
+		return state.Fold(state.Told(schema.NewRecord(schema.VehicleRecord, "car")), schema.Shop{Record: shop.With(e)}, epoch)
 	}
 	most := scale{{0.10 * quantity.Bar, schema.Flag}, {0.20 * quantity.Bar, schema.Hold}}
 	for _, c := range []struct {

@@ -14,7 +14,7 @@ import (
 func (s *story) typed(after, later time.Duration, data schema.Data) *story {
 	s.t.Helper()
 	at := epoch.Add(after)
-	e, err := schema.NewEntry(schema.Origin{By: "tech-1", Device: "bay-2", Counter: int64(len(s.record.Entries) + 1), At: at, Entered: at.Add(later)}, data)
+	e, err := s.made(int64(len(s.record.Entries)+1), schema.Origin{By: "tech-1", Device: "bay-2", At: at, Entered: at.Add(later)}, data)
 	if err != nil {
 		s.t.Fatal(err)
 	}
@@ -89,7 +89,7 @@ func TestOrderOfActs(t *testing.T) {
 		s := inFirstVisit(t).add(at, schema.FitData{Position: "pump", Part: "P-1"})
 		part := schema.NewRecord(schema.PartRecord, "P-1")
 		for i, date := range dates {
-			e, err := schema.NewEntry(schema.Origin{By: "stores-1", Device: "office", Counter: int64(i + 1), At: epoch, Entered: epoch}, schema.ReceiptData{Date: date, Quantity: 1, State: "new"})
+			e, err := schema.NewEntry(schema.Origin{By: "stores-1", Device: "office", After: schema.Heads(part.Entries), Counter: int64(i + 1), At: epoch, Entered: epoch}, schema.ReceiptData{Date: date, Quantity: 1, State: "new"})
 			if err != nil {
 				t.Fatal(err)
 			}

@@ -219,7 +219,7 @@ func (s *story) onDevice(device string, counter int64, after time.Duration, data
 
 func (s *story) byAt(person, device string, counter int64, after time.Duration, data schema.Data) *story {
 	s.t.Helper()
-	e, err := schema.NewEntry(schema.Origin{By: person, Device: device, Counter: counter, At: epoch.Add(after), Entered: epoch.Add(after)}, data)
+	e, err := s.made(counter, schema.Origin{By: person, Device: device, At: epoch.Add(after), Entered: epoch.Add(after)}, data)
 	if err != nil {
 		s.t.Fatal(err)
 	}

@@ -10,7 +10,7 @@ import (
 )
 
 var _ = register(Rule{
-	ID: "V-06", Title: "leak test after the last opened joint", Never: true,
+	ID: "V-06", Title: "leak test after the last opened joint", Never: true, OpensFuel: true,
 	What:   "The last joint that was opened, by a step or by a part that went in or out, in this visit or an earlier one, must be followed by a leak test of every joint, under the highest rail pressure of the plan.",
 	Limits: "a leak test later than the last opening, at the plan's highest rail pressure or more, by more than the gauge's uncertainty",
 	Source: "common practice",
@@ -25,7 +25,7 @@ func judgeLastJoint(c *state.Car) []schema.Finding {
 		return nil
 	}
 	f := schema.Finding{
-		Rule: "V-06", Severity: schema.Block, About: "leak test after opening " + joint, Limit: "tested after it",
+		Rule: "V-06", Severity: schema.Block, About: untested + joint, Limit: "tested after it",
 		Measured: "no leak test since", Means: "the joint is untested", Entries: ids(last),
 		Next: "close it and test every joint under pressure: feedproof read CAR leak pressure=... JOINT=dry",
 	}

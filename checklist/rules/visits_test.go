@@ -14,7 +14,7 @@ func logOf(run string, values ...schema.NamedValue) schema.DatalogData {
 }
 
 func (s *story) fold() *state.Car {
-	return state.Fold(s.record, schema.Shop{Record: schema.NewRecord(schema.ShopRecord, "shop")}, epoch.Add(30*day))
+	return state.Fold(state.Told(s.record), schema.Shop{Record: schema.NewRecord(schema.ShopRecord, "shop")}, epoch.Add(30*day))
 }
 
 // TestEarlierVisitsDoNotCount: what a log or a step of an earlier visit said

@@ -1,6 +1,7 @@
 package rules
 
 import (
+	"cmp"
 	"encoding/json"
 	"fmt"
 	"maps"
@@ -13,10 +14,10 @@ import (
 var _ = register(Rule{
 	ID: "X34", Title: "two machines said what only one can say",
 	What: "Two plans with different envelopes, two parts fitted in one position, or one hold point closed twice, on two machines that " +
-		"did not know of each other: the number of the one entry is no lower than that from which the other machine had counted on by itself.",
+		"had not seen each other's entry.",
 	Limits: "one envelope, one part in a position, one closing of a hold point",
 	Source: "common practice",
-	Means:  "Both entries stay. The later in order counts meanwhile, and nobody has decided that it should.",
+	Means:  "Both entries stay, and the car is judged by the worse of the two until somebody who saw both decides.",
 	Next:   "A lead picks: write the plan again knowing both, remove or correct the part that is not there, close the hold point again.",
 	Judge:  inVisit(judgeApart),
 })
@@ -29,38 +30,34 @@ type claimed struct {
 }
 
 func judgeApart(c *state.Car) []schema.Finding {
-	last := map[string]schema.Entry{}
-	runs := map[string]run{}
-	contested := map[string]schema.Finding{}
-	for _, e := range c.Record.Entries {
-		r := runs[e.Device]
-		r.next(e)
-		runs[e.Device] = r
-		claim := claimOf(e)
-		if c.TakenBack(e) || !c.InVisit(e) {
-			continue
+	claims := map[string][]schema.Entry{}
+	for _, e := range c.Standing() {
+		if claim := claimOf(e); claim.about != "" && c.InVisit(e) {
+			claims[claim.about] = append(claims[claim.about], e)
 		}
-		delete(contested, claim.about) // what was said later, knowing both, settles it
-		if before, known := last[claim.about]; known && before.Device != e.Device && before.Counter >= r.from && claimOf(before).value != claim.value {
-			contested[claim.about] = apartFinding(claim, before, e)
-		}
-		last[claim.about] = e
 	}
 	var found []schema.Finding
-	for _, about := range slices.Sorted(maps.Keys(contested)) {
-		found = append(found, contested[about])
+	for _, about := range slices.Sorted(maps.Keys(claims)) {
+		if a, b, contested := contested(c.Sight, claims[about]); contested {
+			found = append(found, apartFinding(claimOf(a), a, b))
+		}
 	}
 	return found
 }
 
-// run is the entries that a machine wrote one after the other, counting on by itself.
-type run struct{ from, last int64 }
-
-func (r *run) next(e schema.Entry) {
-	if e.Counter != r.last+1 {
-		r.from = e.Counter
+// contested finds the last two claims of one thing that did not know of each
+// other, say different things, and were settled by no claim that knew both.
+func contested(sight *schema.Sight, claims []schema.Entry) (a, b schema.Entry, is bool) {
+	heads := slices.DeleteFunc(slices.Clone(claims), func(e schema.Entry) bool {
+		return slices.ContainsFunc(claims, func(later schema.Entry) bool { return sight.Saw(later.ID, e.ID) })
+	})
+	slices.SortFunc(heads, func(a, b schema.Entry) int { return cmp.Or(cmp.Compare(a.Counter, b.Counter), cmp.Compare(a.ID, b.ID)) })
+	for _, other := range heads {
+		if claimOf(other).value != claimOf(heads[0]).value {
+			return heads[0], other, true
+		}
 	}
-	r.last = e.Counter
+	return a, b, false
 }
 
 func claimOf(e schema.Entry) claimed {

@@ -15,6 +15,15 @@ func (c *Car) InVisit(e schema.Entry) bool {
 	return c.Visit == nil || schema.Order(e, c.Visit.Entry) >= 0
 }
 
+// Between reports that an entry came after one and before another, or may have
+// where bays had not seen each other.
+func (c *Car) Between(e, from, to schema.Entry) bool {
+	if schema.Order(e, from) > 0 && schema.Order(e, to) < 0 {
+		return true
+	}
+	return c.apart && e.ID != from.ID && e.ID != to.ID && !c.Sight.Saw(from.ID, e.ID) && !c.Sight.Saw(e.ID, to.ID)
+}
+
 // Kinds are the job kinds of the visit.
 func (c *Car) Kinds() []schema.JobKind {
 	if c.Visit == nil {
@@ -149,8 +158,9 @@ func (c *Car) FuelOpen() bool {
 	return !ok || schema.Order(test.Entry, last.Entry) < 0
 }
 
-// Workers lists who did work on the car in this visit: steps, fittings,
-// removals and readings, and their second persons.
+// Workers lists who did work on the car in this visit: who wrote steps,
+// fittings, removals, readings and logs, who was the second person, and who put
+// them into the record.
 func (c *Car) Workers() []string {
 	var out []string
 	add := func(id string) {
@@ -159,11 +169,31 @@ func (c *Car) Workers() []string {
 		}
 	}
 	for _, e := range c.Record.Entries {
-		if c.InVisit(e) && slices.Contains([]string{"step", "fit", "remove", "reading"}, e.Kind) {
+		if !c.InVisit(e) {
+			continue
+		}
+		if slices.Contains([]string{"step", "fit", "remove", "reading", "datalog"}, e.Kind) {
 			add(e.By)
 		}
+		add(second(e))
+	}
+	for _, id := range c.Shop.Committers {
+		add(id)
 	}
 	return out
+}
+
+// second is the second person that an entry names.
+func second(e schema.Entry) (id string) {
+	switch e.Kind {
+	case "step":
+		with(e, func(d schema.StepData) { id = d.Second })
+	case "reading":
+		with(e, func(d schema.ReadingData) { id = d.Second })
+	case "holdpoint":
+		with(e, func(d schema.HoldPointData) { id = d.Second })
+	}
+	return id
 }
 
 // Pumps lists the pumps that are fitted, in the order of their positions.

@@ -2,9 +2,9 @@
 // ask for: what is fitted, what was read, which joints were opened, which
 // answers stand.
 //
-// Start with [Fold]. The fold goes in order of (counter, id) and never by wall
-// clock; corrected and voided entries are left out; where two entries
-// disagree about safety the worse one holds.
+// Start with [Histories], which are judged, each by its [Fold]; the worst of all
+// holds. [Told] is the record as it is listed, for telling what stands in it.
+// Nothing goes by wall clock; corrections go first.
 package state
 
 import (
@@ -18,6 +18,7 @@ import (
 // Car is a vehicle record, folded at a moment.
 type Car struct {
 	Record schema.Record
+	Sight  *schema.Sight // who saw what, in the whole record
 	Shop   schema.Shop
 	Now    time.Time
 	Book   procedures.Book
@@ -45,6 +46,8 @@ type Car struct {
 	Files        []File // evidence and logs
 
 	kept    *kept
+	claimed *Car
+	apart   bool                     // some entries had not seen each other
 	todo    func() []procedures.Step // of the visit's jobs
 	dropped map[string]schema.Entry  // the corrections, by the entries that they took back
 	instead map[string]schema.Entry  // what each replacement stands in for, by the replacement's id
@@ -147,14 +150,12 @@ type SignOff struct {
 	Data  schema.SignOffData
 }
 
-// Fold reads the record as it stands at the moment; the car keeps the record
-// with its entries in order. Entries whose data this
+// Fold reads a history as it stands at the moment. Entries whose data this
 // version cannot read are left out; schema validation names them.
-func Fold(r schema.Record, shop schema.Shop, now time.Time) *Car {
+func Fold(h History, shop schema.Shop, now time.Time) *Car {
 	book, _ := procedures.Load()
-	r = r.With()
-	c := &Car{Record: r, Shop: shop, Now: now, Book: book, Fitted: map[string]Fitted{}, dropped: Corrections(r), instead: replaced(r)}
-	for _, e := range r.Entries {
+	c := &Car{Record: h.Record, Sight: h.Sight, Shop: shop, Now: now, Book: book, Fitted: map[string]Fitted{}, dropped: h.dropped, apart: h.apart, instead: replaced(h.Record)}
+	for _, e := range h.Record.Entries {
 		if !c.TakenBack(e) {
 			c.apply(e)
 		}

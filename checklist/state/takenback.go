@@ -13,19 +13,10 @@ func (c *Car) TakenBack(e schema.Entry) bool {
 	return gone
 }
 
-// Corrections are those of a record whose entries are in order, by the entry
-// that each took back. One that was itself taken back has no effect.
+// Corrections are those of a record that count, by the entry that each took
+// back.
 func Corrections(r schema.Record) map[string]schema.Entry {
-	dropped := map[string]schema.Entry{}
-	for _, e := range slices.Backward(r.Entries) {
-		if _, gone := dropped[e.ID]; gone || e.Kind != (schema.CorrectData{}).EntryKind() {
-			continue
-		}
-		if data, err := schema.Into[schema.CorrectData](e); err == nil && data.Entry != e.ID {
-			dropped[data.Entry] = e
-		}
-	}
-	return dropped
+	return corrections(r.Entries, schema.NewSight(r.Entries))
 }
 
 // Standing are the entries of the car's record, in order, that nobody took back.
@@ -36,11 +27,10 @@ func (c *Car) Standing() []schema.Entry {
 	return slices.DeleteFunc(slices.Clone(c.Record.Entries), c.TakenBack)
 }
 
-// Standing are the entries of a record, in order, that nobody took back.
+// Standing are the entries of a record, as it lists them, that nobody took back.
 func Standing(r schema.Record) []schema.Entry {
-	r = r.With()
-	dropped := Corrections(r)
-	return slices.DeleteFunc(slices.Clone(r.Entries), func(e schema.Entry) bool { _, gone := dropped[e.ID]; return gone })
+	told := Told(r)
+	return slices.DeleteFunc(told.Record.Entries, func(e schema.Entry) bool { _, gone := told.dropped[e.ID]; return gone })
 }
 
 // First is the entry that an entry stands in for, when a correction named it as

@@ -28,7 +28,7 @@ type storyJSON struct {
 // story shows a car through the years. Every fact follows in JSON, in a pipe,
 // and when it is asked for.
 func (s *session) story(v desk.Car, facts bool) error {
-	story := past.Tell(state.Fold(v.Whole(), schema.Shop{}, s.Now()))
+	story := past.Tell(state.Fold(state.Told(v.Whole()), schema.Shop{}, s.Now()))
 	if s.flags.json {
 		return s.JSON(storyJSON{v.Data.Name, v.ID, story, factsOn(v)})
 	}
@@ -234,7 +234,7 @@ func (s *session) asCommitted(v desk.Car, commit string) (desk.Car, error) {
 
 // sinceLast shows what changed between the last two visits.
 func (s *session) sinceLast(v desk.Car) error {
-	since, ok := past.SinceLast(state.Fold(v.Whole(), schema.Shop{}, s.Now()))
+	since, ok := past.SinceLast(state.Fold(state.Told(v.Whole()), schema.Shop{}, s.Now()))
 	if !ok {
 		return failed("feedproof history "+desk.Quoted(v.Data.Name), "%s: has had fewer than two visits", v.Data.Name)
 	}
@@ -291,7 +291,7 @@ func (s *session) series(v desk.Car, name string) error {
 	if !ok {
 		return wrong(`--reading "base rail"; feedproof explain base lists the values of base`, "--reading: %q is not a test and one of its values", name)
 	}
-	series, err := past.Read(state.Fold(v.Whole(), schema.Shop{}, s.Now()), test, value)
+	series, err := past.Read(state.Fold(state.Told(v.Whole()), schema.Shop{}, s.Now()), test, value)
 	if err != nil {
 		return wrong("feedproof explain "+desk.Quoted(test), "--reading: %v", err)
 	}

@@ -1,0 +1,41 @@
+package rules
+
+import (
+	"slices"
+
+	"feedproof/checklist/state"
+	"feedproof/schema"
+)
+
+var _ = register(Rule{
+	ID: "X40", Title: "an opening or a cut, taken back and recorded again",
+	What:   "An opening or a cut was recorded, taken back, and recorded again later in the same visit. If it was done when it was first recorded, what had to be shown before it was shown after it.",
+	Limits: "recorded once",
+	Source: "common practice",
+	Means:  "Taking an act back hides that it came before its proof.",
+	Next:   "A lead asks when it was done, and answers.",
+	Judge:  inVisit(judgeAgain),
+})
+
+func judgeAgain(c *state.Car) []schema.Finding {
+	var found []schema.Finding
+	for _, o := range c.VisitOpenings() {
+		act, err := schema.Into[schema.StepData](o.Entry)
+		if err != nil {
+			continue
+		}
+		i := slices.IndexFunc(c.Record.Entries, func(e schema.Entry) bool {
+			first, err := schema.Into[schema.StepData](e)
+			return err == nil && c.TakenBack(e) && c.InVisit(e) && first.Step == act.Step && first.Joint == act.Joint && schema.Order(e, o.Entry) < 0 && c.First(o.Entry).ID == o.Entry.ID
+		})
+		if i < 0 {
+			continue
+		}
+		first := c.Record.Entries[i]
+		found = append(found, schema.Finding{
+			Rule: "X40", Severity: schema.Flag, About: o.Joint + ", step " + act.Step, Measured: "recorded " + first.At.UTC().Format("15:04") + ", taken back, recorded again " + o.Entry.At.UTC().Format("15:04"),
+			Limit: "recorded once", Means: "it may have been done before what had to be shown first", Next: "a lead asks when it was done, and answers: feedproof acknowledge CAR", Entries: ids(first, o.Entry),
+		})
+	}
+	return found
+}
