@@ -198,3 +198,18 @@ func TestBeyondEnvelope(t *testing.T) {
 		"heron||2|2026-03-03|ethanol|12 %|10 %|2026-03-02", "heron||2|2026-03-03|power|301 kW|300 kW|2026-03-02",
 		"wren||2|2026-03-03|power|320 kW|300 kW|2026-03-04")
 }
+
+// TestTablesAreOne holds that no table is gathered twice, and that there are
+// any.
+func TestTablesAreOne(t *testing.T) {
+	seen := map[string]bool{}
+	for _, g := range gatherers {
+		if seen[g.table] {
+			t.Errorf("table %s is gathered twice", g.table)
+		}
+		seen[g.table] = true
+	}
+	if !seen[tableCars.name] || !seen[tableParts.name] {
+		t.Errorf("tables %v", seen)
+	}
+}
