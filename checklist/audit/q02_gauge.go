@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"feedproof/checklist/procedures"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 )
 
@@ -158,7 +159,7 @@ func trouble(at time.Time, due string, h gaugeHistory) string {
 	switch bad, is := h.foundBad(at); {
 	case due == "":
 		return "no calibration"
-	case lapsed(at, due):
+	case state.Lapsed(schema.GaugeSnapshot{Due: due}, at):
 		return "due " + due
 	case is:
 		return "found bad: " + bad.said

@@ -43,9 +43,9 @@ func gaugeFacts(s subject) []gaugeFact {
 
 func (f *gaugeFact) use(r state.Reading, g schema.GaugeSnapshot) {
 	f.Days = addSorted(f.Days, r.Entry.At.UTC().Format(time.DateOnly))
-	f.Lapsed = f.Lapsed || lapsed(r.Entry.At, g.Due)
+	f.Lapsed = f.Lapsed || state.Lapsed(g, r.Entry.At)
 	last := len(f.Unbumped) - 1
-	if r.Data.Test == "gas" && !bumped(r.Entry, g) && (last < 0 || f.Unbumped[last].Entry != r.Entry.ID) {
+	if r.Data.Test == "gas" && !state.Bumped(g, r.Entry.At) && (last < 0 || f.Unbumped[last].Entry != r.Entry.ID) {
 		f.Unbumped = append(f.Unbumped, useRow{*stampOf(r.Entry), g.Bumped})
 	}
 }
@@ -56,17 +56,4 @@ func addSorted(list []string, s string) []string {
 		return list
 	}
 	return slices.Insert(list, i, s)
-}
-
-// lapsed reports that a gauge was past its due date, or had none, when it was
-// read, as the copy in the reading says. The due date itself is in date.
-func lapsed(at time.Time, dueDate string) bool {
-	due, err := time.Parse(time.DateOnly, dueDate)
-	return err != nil || at.After(due.AddDate(0, 0, 1))
-}
-
-// bumped reports a bump test on the day of the reading, before it.
-func bumped(e schema.Entry, g schema.GaugeSnapshot) bool {
-	at, err := time.Parse(time.RFC3339, g.Bumped)
-	return err == nil && !at.After(e.At) && at.UTC().Format(time.DateOnly) == e.At.UTC().Format(time.DateOnly)
 }
