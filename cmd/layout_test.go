@@ -115,7 +115,7 @@ var libraries = []library{
 	{"github.com/klauspost/compress", []string{"checklist/datalog", "cmd/internal/index", "records/internal/packs"}, "logs are read packed too, kept facts are packed, and packs are unpacked faster"},
 	{"github.com/bep/imagemeta", []string{"records/photo"}, "photos are turned upright in one place"},
 	{"golang.org/x/image", []string{"records/photo"}, "photos are made small in one place"},
-	{"golang.org/x/text", []string{"checklist/datalog"}, "tests of the encodings of logs"},
+	{"golang.org/x/text", []string{"checklist/datalog"}, "logs come in several encodings"},
 	{"golang.org/x/sys", []string{"records/internal/gitfs"}, "durable writes"},
 	{"github.com/chromedp", nil, "sheets are looked at in a browser"},
 	{"github.com/creack/pty", nil, "a terminal for the program under test"},
