@@ -68,8 +68,7 @@ var order = []place{
 	{"checklist/datalogtest", []string{"checklist/fuel", "schema/quantity"}, "invents logs from the physics; knows no reader, so that its tests can use it"},
 	{"checklist/fuel", []string{"checklist/fuel/network", "schema/quantity"}, "physics; knows no record, so that it can be checked against handbooks"},
 	{"checklist/fuel/network", []string{"schema/quantity"}, "the hydraulic solver, which the rest of the physics asks"},
-	{"checklist/fuel/epanet", []string{"checklist/fuel/network", "schema/quantity"}, "reads another solver's networks, to be compared"},
-	{"checklist/fuel/crosscheck", []string{"checklist/fuel/...", "schema/quantity"}, "a program that compares the solver with another"},
+	{"checklist/fuel/crosscheck", []string{"checklist/fuel/...", "schema/quantity"}, "tests alone: compares the solver with another, whose networks it reads"},
 
 	{"records", []string{"records/...", "schema"}, "stores and proves; takes its judge as a function and never knows checklist"},
 	{"records/signature", []string{"schema"}, "signs bytes and folds the roster; knows no store"},
