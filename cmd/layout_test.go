@@ -81,7 +81,6 @@ var order = []place{
 	{"schema", []string{"schema/quantity", "schema/migrate"}, "the form on disk, below everything that reads or writes it"},
 	{"schema/quantity", nil, "the bottom: numbers with units"},
 	{"schema/migrate", nil, "bytes to bytes: an old format is read without the types of the new one"},
-
 }
 
 // library is a module from outside and its owners, who may import it: one,
