@@ -70,9 +70,6 @@ func pointFacts(s subject) []pointFact {
 	return out
 }
 
-// starts are the readings that show the engine running.
-var starts = []string{"idle", "load", "supply", "hot restart"}
-
 // firstAct is the visit's first act that a point guards. The engine counts
 // once a joint was opened in the visit.
 func firstAct(c *state.Car, v past.Visit, readings map[string]schema.ReadingData, act procedures.Act) (schema.Entry, bool) {
@@ -90,7 +87,7 @@ func firstAct(c *state.Car, v past.Visit, readings map[string]schema.ReadingData
 				return e, true
 			}
 		case procedures.ActStart:
-			if opened && slices.Contains(starts, readings[e.ID].Test) {
+			if kind, _ := schema.FindReading(readings[e.ID].Test); opened && kind.Starts {
 				return e, true
 			}
 		}
