@@ -21,7 +21,8 @@ func same(t *testing.T, got []string, want ...string) {
 	}
 }
 
-// TestQuestions holds that Q01 to Q20 are all there, each with a page.
+// TestQuestions holds that the questions from Q01 on are all there, each with a
+// page.
 func TestQuestions(t *testing.T) {
 	all := All()
 	for i, q := range all {
@@ -39,8 +40,8 @@ func TestQuestions(t *testing.T) {
 			t.Errorf("%s is not found by its id", q.ID)
 		}
 	}
-	if len(all) != 22 {
-		t.Errorf("%d questions, want 20, find and same-values", len(all))
+	if len(all) < 22 {
+		t.Errorf("%d questions, want 20, find and same-values, and more", len(all))
 	}
 }
 
