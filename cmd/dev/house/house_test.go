@@ -113,3 +113,18 @@ func TestRun(t *testing.T) {
 		t.Errorf("without marks: %v", err)
 	}
 }
+
+// The drawing in the repository is the one that is drawn now.
+func TestDrawingIsTrue(t *testing.T) {
+	chart, err := draw(os.DirFS("../../.."))
+	if err != nil {
+		t.Fatal(err)
+	}
+	page, err := os.ReadFile("../../../DEVELOPERS.md")
+	if err != nil {
+		t.Fatal(err)
+	}
+	if !strings.Contains(string(page), begin+chart+end) {
+		t.Errorf("DEVELOPERS.md: go generate ./cmd/dev/house draws\n%s", chart)
+	}
+}
