@@ -43,10 +43,13 @@ var order = []place{
 	{"cmd/dev/manual", []string{"cmd/internal/cli"}, "writes down what the commands say of themselves"},
 	{"cmd/dev/mutate", nil, "breaks copies of the rules and runs their tests"},
 	{"cmd/dev/schemas", []string{"schema", "schema/quantity"}, "writes the JSON Schemas from the types"},
-	{"cmd/internal/cli", []string{"cmd/internal/terminal", "cmd/internal/facts", "cmd/internal/guide", "cmd/internal/sheets", "cmd/internal/language", "cmd/internal/facts/chart", "cmd/internal/index", "cmd/internal/export", "records/...", "checklist/...", "schema/..."},
-		"the only place that joins records to checklist"},
-	{"cmd/internal/guide", []string{"cmd/internal/terminal", "cmd/internal/facts", "cmd/internal/language", "checklist/...", "schema/..."},
-		"what the guided mode shows and what its keys do; reads and writes through the bench it is handed"},
+	{"cmd/internal/cli", []string{"cmd/internal/desk", "cmd/internal/desktest", "cmd/internal/terminal", "cmd/internal/facts", "cmd/internal/guide", "cmd/internal/sheets", "cmd/internal/language", "cmd/internal/facts/chart", "cmd/internal/export", "records", "records/signature", "records/photo", "checklist/...", "schema/..."},
+		"flags in, a run function on a desk, text out; makes, joins and exports shops"},
+	{"cmd/internal/desk", []string{"cmd/internal/facts", "cmd/internal/index", "records", "records/signature", "checklist", "checklist/audit", "checklist/state", "schema", "schema/quantity"},
+		"the only place that joins records to checklist; one view of the shop for every face, so it knows none"},
+	{"cmd/internal/desktest", []string{"cmd/internal/desk", "records", "records/signature", "schema", "schema/quantity"}, "makes a small shop for tests, through the desk"},
+	{"cmd/internal/guide", []string{"cmd/internal/desk", "cmd/internal/terminal", "cmd/internal/facts", "cmd/internal/language", "checklist/...", "schema/..."},
+		"what the guided mode shows and what its keys do; reads and writes through the bench that a desk hands it"},
 	{"cmd/internal/sheets", []string{"cmd/internal/terminal", "cmd/internal/facts", "cmd/internal/facts/chart", "cmd/internal/language", "checklist/...", "schema/..."},
 		"pure: an assessment in, a sheet as Markdown or HTML out"},
 	{"cmd/internal/language", nil, "texts; knows nobody who says them"},
@@ -110,12 +113,13 @@ var libraries = []library{
 	{"go.etcd.io/bbolt", []string{"cmd/internal/index"}, "only index knows how facts are kept"},
 	{"github.com/gofrs/flock", []string{"records", "cmd/feedproof"}, "one lock; the scripts play another process that holds it"},
 	{"github.com/hiddeco/sshsig", []string{"records/signature"}, "signatures are made and checked in one place"},
-	{"golang.org/x/crypto/ssh", []string{"records/...", "cmd/internal/cli", "cmd/dev/invent"}, "keys; who holds one hands it to records"},
+	{"golang.org/x/crypto/ssh", []string{"records/...", "cmd/internal/desk", "cmd/internal/cli", "cmd/dev/invent"}, "keys; who holds one hands it to records"},
 	{"github.com/klauspost/compress", []string{"checklist/datalog", "cmd/internal/index", "records/internal/packs"}, "logs are read packed too, kept facts are packed, and packs are unpacked faster"},
 	{"github.com/bep/imagemeta", []string{"records/photo"}, "photos are turned upright in one place"},
 	{"golang.org/x/image", []string{"records/photo"}, "photos are made small in one place"},
 	{"golang.org/x/text", []string{"checklist/datalog"}, "logs come in several encodings"},
 	{"golang.org/x/sys", []string{"records/internal/gitfs"}, "durable writes"},
+	{"net/http", nil, "the program speaks to git servers alone; the desk knows no network"},
 	{"github.com/chromedp", nil, "sheets are looked at in a browser"},
 	{"github.com/creack/pty", nil, "a terminal for the program under test"},
 	{"github.com/rogpeppe/go-internal", nil, "scripts that run the program"},
@@ -251,11 +255,11 @@ func libraryComplaints(f source, imported string) []string {
 	return []string{fmt.Sprintf("%s: may not import %s, which belongs to %s: %s", f.path, imported, owner, l.why)}
 }
 
-// isOutside reports that an import path is no standard library's: its first
-// element has a dot.
+// isOutside reports that an import path is no standard library's, whose first
+// element has no dot, or that it leads outside.
 func isOutside(p string) bool {
 	first, _, _ := strings.Cut(p, "/")
-	return strings.Contains(first, ".")
+	return strings.Contains(first, ".") || p == "net/http"
 }
 
 func matches(pattern, p string) bool {

@@ -29,8 +29,12 @@ type moving struct {
 	Vehicle string `json:"vehicle,omitempty"` // whose draft went into it
 }
 
+// HeadReads counts how often this Shop has read what its last commit is. Who reads it once sees one shop; who reads it twice may see two.
+func (s *Shop) HeadReads() int64 { return s.looks.Load() }
+
 // head is the last commit of the shop.
 func (s *Shop) head() (plumbing.Hash, error) {
+	s.looks.Add(1)
 	raw, err := s.git.ReadFile(string(mainRef))
 	if errors.Is(err, fs.ErrNotExist) {
 		return s.packedHead()

@@ -16,6 +16,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"sync/atomic"
 	"time"
 
 	"feedproof/records/internal/gitfs"
@@ -30,6 +31,7 @@ type Shop struct {
 	store  objects
 	device Device
 	wait   time.Duration
+	looks  atomic.Int64 // at the head
 }
 
 // Device is this machine: its name, the bay it stands in and who is on it. Pinned is the fingerprint of the key that signed the first

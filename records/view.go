@@ -111,6 +111,11 @@ func (v View) IDs(kind schema.RecordKind) ([]string, error) { return v.snap.ids(
 // Facts is what rules may know beside a vehicle's record; see [Shop.Facts].
 func (v View) Facts() (schema.Shop, error) { return v.snap.facts() }
 
+// HighestCounter is the highest counter of a record's entries, 0 without a record.
+func (v View) HighestCounter(kind schema.RecordKind, id string) (int64, error) {
+	return v.snap.highestCounter(kind, id)
+}
+
 // ViewAt is the shop as a commit of its history holds it, which may be named by the first digits of its hash, and the whole hash. The commit
 // must be among those that lead to the shop's last one.
 func (s *Shop) ViewAt(commit string) (View, string, error) {

@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"feedproof/cmd/internal/desk"
 	"feedproof/schema"
 
 	"github.com/spf13/cobra"
@@ -26,17 +27,17 @@ func (a *app) acknowledgeCommand() *cobra.Command {
 
 func (s *session) acknowledge(carName, name, why string) error {
 	if why == "" {
-		return wrong(`feedproof acknowledge `+quoted(carName)+` `+quoted(name)+` --why ".."`, "--why: is missing")
+		return wrong(`feedproof acknowledge `+desk.Quoted(carName)+` `+desk.Quoted(name)+` --why ".."`, "--why: is missing")
 	}
-	v, err := s.car(carName)
+	v, err := s.Car(carName)
 	if err != nil {
 		return err
 	}
-	a, err := s.assess(v)
+	a, err := s.Assess(v)
 	if err != nil {
 		return err
 	}
-	f, err := s.finding(a, v.Data.Name, name, schema.Flag)
+	f, err := desk.Finding(a, v.Data.Name, name, schema.Flag)
 	if err != nil {
 		return err
 	}

@@ -10,6 +10,8 @@ import (
 
 	"feedproof/checklist/audit"
 
+	"feedproof/cmd/internal/desk"
+
 	"github.com/spf13/cobra"
 )
 
@@ -74,14 +76,14 @@ func findQuestion(name string) (audit.Question, error) {
 	}
 	all := audit.All()
 	names := func(q audit.Question) []string { return []string{q.Name, q.ID} }
-	found := matches(all, names, func(n string) bool { return strings.HasPrefix(n, fold(name)) })
+	found := desk.Matches(all, names, func(n string) bool { return strings.HasPrefix(n, desk.Fold(name)) })
 	switch len(found) {
 	case 1:
 		return all[found[0]], nil
 	case 0:
-		return audit.Question{}, wrong(nearest(name, all, names)+"; feedproof ask lists them all", "question %s: is not one", name)
+		return audit.Question{}, wrong(desk.Nearest(name, all, names)+"; feedproof ask lists them all", "question %s: is not one", name)
 	}
-	return audit.Question{}, wrong("name it in full", "question %s: could be %s", name, describeAll(all, found, names))
+	return audit.Question{}, wrong("name it in full", "question %s: could be %s", name, desk.DescribeAll(all, found, names))
 }
 
 func (s *session) ask(name string, args []string, asCSV bool) error {
@@ -94,7 +96,7 @@ func (s *session) ask(name string, args []string, asCSV bool) error {
 		switch {
 		case i >= len(args):
 		case arg.Kind == audit.Car:
-			v, err := s.car(args[i])
+			v, err := s.Car(args[i])
 			if err != nil {
 				return err
 			}
@@ -103,12 +105,12 @@ func (s *session) ask(name string, args []string, asCSV bool) error {
 			args = append(args[:i], s.stamped(strings.Join(args[i:], " ")))
 		}
 	}
-	src, err := s.source()
+	src, err := s.Source()
 	if err != nil {
 		return err
 	}
 	answer, err := q.Ask(src, args, s.Now())
-	src.whole.end()
+	src.Ended()
 	if usage := (*audit.UsageError)(nil); errors.As(err, &usage) {
 		return wrong("feedproof ask "+q.Usage()+"; feedproof explain "+q.ID, "%s", usage.Error())
 	}
@@ -135,7 +137,7 @@ func (s *session) showAnswer(a audit.Answer, asCSV bool) error {
 		s.Records(header, rows)
 	}
 	if s.Terminal() {
-		s.Say("%s", plural(len(rows), "row"))
+		s.Say("%s", desk.Plural(len(rows), "row"))
 	}
 	s.notes(a)
 	return nil

@@ -11,6 +11,7 @@ import (
 	"strings"
 	"time"
 
+	"feedproof/cmd/internal/desk"
 	"feedproof/records"
 	"feedproof/records/photo"
 	"feedproof/schema"
@@ -53,7 +54,7 @@ without the place where it was taken, and the hash of the photo as it came.
 }
 
 func (s *session) attach(carName string, names []string, o attachOptions) error {
-	at, err := s.moment(o.at)
+	at, err := moment(s.Now(), o.at)
 	if err != nil {
 		return err
 	}
@@ -69,7 +70,7 @@ func (s *session) attach(carName string, names []string, o attachOptions) error 
 		return err
 	}
 	for _, name := range files {
-		v, err := s.car(carName)
+		v, err := s.Car(carName)
 		if err != nil {
 			return err
 		}
@@ -103,23 +104,23 @@ func (s *session) filesIn(names []string) ([]string, error) {
 			}
 		}
 		if len(files) == found {
-			return nil, failed("ls "+quoted(name), "%s: has no file in it", name)
+			return nil, failed("ls "+desk.Quoted(name), "%s: has no file in it", name)
 		}
 	}
 	return files, nil
 }
 
 func unreadable(name string, err error) error {
-	return failed("ls "+quoted(filepath.Dir(name)), "%s: cannot be read: %v", name, err)
+	return failed("ls "+desk.Quoted(filepath.Dir(name)), "%s: cannot be read: %v", name, err)
 }
 
-func (s *session) attachFile(v vehicle, name string, at time.Time, o attachOptions) error {
+func (s *session) attachFile(v desk.Car, name string, at time.Time, o attachOptions) error {
 	in, err := os.Open(s.path(name))
 	if err != nil {
 		return unreadable(name, err)
 	}
 	defer in.Close()
-	d := schema.EvidenceData{Type: mediaType(name), What: joinNonEmpty(o.note, filepath.Base(name)), Step: o.step}
+	d := schema.EvidenceData{Type: mediaType(name), What: desk.Joined(o.note, filepath.Base(name)), Step: o.step}
 	begin := make([]byte, 16)
 	n, _ := in.ReadAt(begin, 0)
 	var content io.Reader = in
@@ -163,11 +164,11 @@ func (s *session) workingCopy(name string, in *os.File, original bool, d *schema
 }
 
 // otherCars is the entries of other cars that name the same file, and says so: a photo belongs to one car.
-func (s *session) otherCars(v vehicle, kept records.Evidence) ([]string, error) {
+func (s *session) otherCars(v desk.Car, kept records.Evidence) ([]string, error) {
 	if !kept.Known {
 		return nil, nil
 	}
-	uses, err := s.shop.UsesOf(kept.SHA256)
+	uses, err := s.Store().UsesOf(kept.SHA256)
 	if err != nil {
 		return nil, err
 	}
@@ -176,7 +177,7 @@ func (s *session) otherCars(v vehicle, kept records.Evidence) ([]string, error) 
 		if u.Vehicle == v.ID {
 			continue
 		}
-		other, err := s.car(u.Vehicle)
+		other, err := s.Car(u.Vehicle)
 		if err != nil {
 			return nil, err
 		}
@@ -188,9 +189,9 @@ func (s *session) otherCars(v vehicle, kept records.Evidence) ([]string, error) 
 
 // keep puts a file into the shop and names it in the error.
 func (s *session) keep(name string, content io.Reader) (records.Evidence, error) {
-	kept, err := s.shop.Keep(content)
+	kept, err := s.Store().Keep(content)
 	if unfit := (*records.EvidenceError)(nil); errors.As(err, &unfit) {
-		return kept, failed("ls -l "+quoted(name), "%s: %s", name, unfit.Reason)
+		return kept, failed("ls -l "+desk.Quoted(name), "%s: %s", name, unfit.Reason)
 	}
 	return kept, err
 }

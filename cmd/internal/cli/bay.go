@@ -49,7 +49,7 @@ func (s *session) listBays() error {
 
 // latestOf is the last entry of a kind for each name, in the shop's own record.
 func latestOf[T schema.Data](s *session, name func(T) string) ([]T, error) {
-	r, err := s.shop.Record(schema.ShopRecord, "")
+	r, err := s.Own()
 	if err != nil {
 		return nil, err
 	}

@@ -1,123 +1,85 @@
 package cli
 
 import (
+	"context"
 	"fmt"
 	"strings"
 	"time"
 
-	"feedproof/checklist"
-	"feedproof/schema"
+	"feedproof/cmd/internal/desk"
+	"feedproof/cmd/internal/terminal"
+
+	"github.com/spf13/cobra"
 )
 
-// standing is how a car stands, on the board and over every screen of it.
-type standing struct {
-	Vehicle string `json:"vehicle"`
-	Plate   string `json:"plate,omitempty"`
-	Visit   string `json:"visit,omitempty"`
-	Jobs    string `json:"jobs,omitempty"`
-	Bay     string `json:"bay,omitempty"`
-	Left    bool   `json:"left,omitempty"` // the visit is over
-	Fuel    string `json:"fuel"`           // OPEN or CLOSED
-	Held    bool   `json:"held"`
-	Point   string `json:"next_point,omitempty"`
-	Red     int    `json:"red"`   // HOLD, BLOCK and STOP not answered
-	Amber   int    `json:"amber"` // FLAG and UNPROVEN not answered
-	Draft   int    `json:"draft"` // entries not committed on this machine
-	Next    string `json:"next"`
+// boardOptions are which board: the lead's, or that of one car.
+type boardOptions struct {
+	one   bool   // of one car
+	car   string // which
+	brief bool   // of the lead's, as JSON, the cars alone: without a command
 }
 
-func stands(v vehicle, a checklist.Assessment) standing {
-	st := standing{Vehicle: v.Data.Name, Plate: v.Data.Plate, Fuel: "CLOSED", Held: a.Car.Held != nil, Draft: len(v.Draft), Next: forCar(a.Next, v.Data.Name)}
-	if a.Car.FuelOpen() {
-		st.Fuel = "OPEN"
+func newBoardCommand(run func(context.Context, boardOptions) error) *cobra.Command {
+	return &cobra.Command{
+		Use: "board [CAR]", Short: "the lead's board; of one car: large, for the bay", Args: cobra.MaximumNArgs(1),
+		Long: `Without a car: the cars in the shop, open STOPs and HOLDs by age, re-checks,
+instruments, waivers, today's releases and lots on hold, as feedproof alone
+shows them. Of one car: the state of the fuel in large letters, to be read from
+two metres, and the one next thing.`,
+		RunE: func(c *cobra.Command, args []string) error {
+			o := boardOptions{one: len(args) == 1}
+			if o.one {
+				o.car = args[0]
+			}
+			return run(c.Context(), o)
+		},
 	}
-	if visit := a.Car.Visit; visit != nil {
-		st.Visit, st.Jobs, st.Left = visit.Data.Visit, jobs(visit.Data.Kinds), visit.Closed
-		if !st.Left {
-			st.Bay = visit.Data.Bay
-		}
-	}
-	for _, f := range a.Findings {
-		switch {
-		case f.Answered != "" || f.Severity < schema.Flag:
-		case f.Severity >= schema.Hold:
-			st.Red++
-		default:
-			st.Amber++
-		}
-	}
-	st.Point = nextPoint(a)
-	return st
 }
 
-func jobs(kinds []schema.JobKind) string {
-	out := make([]string, len(kinds))
-	for i, k := range kinds {
-		out[i] = string(k)
+// runBoard shows the cars that are in the shop now, and what else a lead sees
+// to, or one car.
+func runBoard(_ context.Context, d *desk.Desk, out *terminal.Screen, o boardOptions) error {
+	if o.one {
+		return carBoard(d, out, o.car)
 	}
-	return strings.Join(out, ",")
-}
-
-// nextPoint is the next lock on the work, or what a visit of no job is for.
-func nextPoint(a checklist.Assessment) string {
-	for _, p := range a.Points {
-		if (!p.Release || a.Car.Looking()) && p.State != checklist.PointClosed {
-			return p.ID
-		}
-	}
-	return ""
-}
-
-// top is the line over every screen of a car.
-func (s *session) top(v vehicle, a checklist.Assessment) {
-	st := stands(v, a)
-	held := ""
-	if st.Held {
-		held = " · HELD"
-	}
-	s.Head("%s%s · FUEL %s%s · next %s · %d red, %d amber", describe([]string{v.Data.Name, v.Data.Plate, tail(v.Data.VIN)}), inBay(st.Bay), st.Fuel, held, orDash(st.Point), st.Red, st.Amber)
-}
-
-func orDash(text string) string {
-	if text == "" {
-		return "-"
-	}
-	return text
-}
-
-// board shows the cars that are in the shop now, and what else a lead sees to.
-func (a *app) board() error {
-	s, err := a.open()
+	cars, err := standingsOf(d, out)
 	if err != nil {
 		return err
 	}
-	cars, err := s.standings()
+	if out.AsJSON() && o.brief {
+		return out.JSON(cars.lines)
+	}
+	if !out.AsJSON() {
+		showCars(d, out, cars.lines)
+	}
+	m, err := morningOf(d, cars)
 	if err != nil {
 		return err
 	}
-	if s.flags.json {
-		return s.JSON(cars.lines)
+	if out.AsJSON() {
+		return out.JSON(m)
 	}
-	if s.Terminal() {
-		s.boardHead(len(cars.lines))
-	}
-	var rows [][]string
-	for _, st := range cars.lines {
-		rows = append(rows, st.row())
-	}
-	if len(rows) > 0 {
-		s.Records([]string{"CAR", "FUEL", "JOBS", "BAY", "NEXT", "RED", "AMBER", "NEXT THING"}, rows)
-	}
-	m, err := s.morning(cars)
-	if err != nil {
-		return err
-	}
-	s.showMorning(m)
+	showMorning(out, m)
 	return nil
 }
 
-func (st standing) row() []string {
-	name := describe([]string{st.Vehicle, st.Plate})
+func showCars(d *desk.Desk, out *terminal.Screen, cars []desk.Standing) {
+	if out.Terminal() {
+		at := d.Device()
+		out.Head("%s%s · %s · %s", at.Name, inBay(at.Bay), orDash(at.Who), d.Now().Format("Mon "+time.DateOnly+" 15:04"))
+		out.Say("%s in the shop", desk.Plural(len(cars), "car"))
+	}
+	var rows [][]string
+	for _, st := range cars {
+		rows = append(rows, rowOf(st))
+	}
+	if len(rows) > 0 {
+		out.Records([]string{"CAR", "FUEL", "JOBS", "BAY", "NEXT", "RED", "AMBER", "NEXT THING"}, rows)
+	}
+}
+
+func rowOf(st desk.Standing) []string {
+	name := desk.Describe([]string{st.Vehicle, st.Plate})
 	fuel := st.Fuel
 	if st.Held {
 		fuel += " HELD"
@@ -125,8 +87,45 @@ func (st standing) row() []string {
 	return []string{name, fuel, st.Jobs, orDash(st.Bay), orDash(st.Point), fmt.Sprint(st.Red), fmt.Sprint(st.Amber), st.Next}
 }
 
-func (s *session) boardHead(here int) {
-	d := s.shop.Device()
-	s.Head("%s%s · %s · %s", d.Name, inBay(d.Bay), orDash(d.Who), s.Now().Format("Mon "+time.DateOnly+" 15:04"))
-	s.Say("%s in the shop", plural(here, "car"))
+// carBoard is one car to be read from two metres: the state of the fuel in
+// large letters, then who and where, and the one next thing.
+func carBoard(d *desk.Desk, out *terminal.Screen, name string) error {
+	v, err := d.Car(name)
+	if err != nil {
+		return err
+	}
+	as, err := d.Assess(v)
+	if err != nil {
+		return err
+	}
+	st := desk.Stands(v, as)
+	if out.AsJSON() {
+		return out.JSON(st)
+	}
+	if !out.Terminal() {
+		out.Table(nil, [][]string{rowOf(st)})
+		return nil
+	}
+	place := "bay " + orDash(st.Bay)
+	if st.Left {
+		place = "NOT IN THE SHOP"
+	}
+	out.Head("%s · %s · %s · %s", strings.ToUpper(desk.Describe([]string{v.Data.Name, v.Data.Plate, tail(v.Data.VIN)})), place, orDash(d.Device().Who), d.Now().Format("Mon "+time.DateOnly+" 15:04"))
+	out.Say("%s", v.Data.Description)
+	rows := large("FUEL "+st.Fuel, out.Columns())
+	if st.Held {
+		rows = append(rows, large("HELD", out.Columns())...)
+	}
+	for _, l := range rows {
+		if l == "" {
+			out.Say("")
+			continue
+		}
+		out.Head("%s", l)
+	}
+	out.Say("")
+	out.Head("NEXT POINT %s   RED %d   AMBER %d   DRAFT %d", orDash(st.Point), st.Red, st.Amber, st.Draft)
+	out.Say("")
+	out.Head("%s", st.Next)
+	return nil
 }

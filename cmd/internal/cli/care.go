@@ -4,6 +4,7 @@ import (
 	"time"
 
 	"feedproof/checklist/past"
+	"feedproof/cmd/internal/desk"
 	"feedproof/schema"
 
 	"github.com/spf13/cobra"
@@ -38,21 +39,21 @@ feedproof export DIR --car CAR --for new-owner.`,
 }
 
 func (s *session) endCare(name, why, until string) error {
-	v, err := s.car(name)
+	v, err := s.Car(name)
 	if err != nil {
 		return err
 	}
 	if why == "" {
-		return wrong("feedproof vehicle close "+quoted(v.Data.Name)+` --why "sold on"`, "--why: is missing")
+		return wrong("feedproof vehicle close "+desk.Quoted(v.Data.Name)+` --why "sold on"`, "--why: is missing")
 	}
 	if until == "" {
 		until = s.Now().AddDate(keptYears, 0, 0).Format(time.DateOnly)
 	}
-	if until, err = s.day("keep-until", until); err != nil {
+	if until, err = day(s.Now(), "keep-until", until); err != nil {
 		return err
 	}
-	if inShop(v.whole()) {
-		return failed("feedproof visit close "+quoted(v.Data.Name), "%s: is in the shop", v.Data.Name)
+	if v.InShop() {
+		return failed("feedproof visit close "+desk.Quoted(v.Data.Name), "%s: is in the shop", v.Data.Name)
 	}
 	return s.put(schema.VehicleRecord, v.ID, s.Now(), v.Data.Name+": care ended, "+why+"; the record is kept until "+until, past.CareNote(why, until))
 }

@@ -4,6 +4,7 @@ import (
 	"time"
 
 	"feedproof/checklist/procedures"
+	"feedproof/cmd/internal/desk"
 	"feedproof/schema"
 
 	"github.com/spf13/cobra"
@@ -33,7 +34,7 @@ func (a *app) cautionCommand() *cobra.Command {
 				d.State = schema.CautionNA
 			}
 			if d.Inspected != "" {
-				if d.Inspected, err = s.day("inspected", d.Inspected); err != nil {
+				if d.Inspected, err = day(s.Now(), "inspected", d.Inspected); err != nil {
 					return err
 				}
 			}
@@ -67,7 +68,7 @@ func (s *session) certificate(typed schema.Certificate) (*schema.Certificate, er
 	case typed.By == "":
 		return nil, wrong(`--cleaned-by "tank cleaner"`, "--cleaned-by: a certificate says who cleaned the tank")
 	case typed.At != "":
-		when, err := s.moment(typed.At)
+		when, err := moment(s.Now(), typed.At)
 		if err != nil {
 			return nil, err
 		}
@@ -77,7 +78,7 @@ func (s *session) certificate(typed schema.Certificate) (*schema.Certificate, er
 }
 
 func (s *session) caution(carName, name string, d schema.CautionData, at string) error {
-	v, err := s.car(carName)
+	v, err := s.Car(carName)
 	if err != nil {
 		return err
 	}
@@ -85,7 +86,7 @@ func (s *session) caution(carName, name string, d schema.CautionData, at string)
 	if err != nil {
 		return err
 	}
-	i, err := pickExact("caution", name, book.Cautions, func(c procedures.Caution) string { return c.ID })
+	i, err := desk.PickExact("caution", name, book.Cautions, func(c procedures.Caution) string { return c.ID })
 	if err != nil {
 		return err
 	}
@@ -93,7 +94,7 @@ func (s *session) caution(carName, name string, d schema.CautionData, at string)
 	if d.State != schema.CautionNA && d.Proof == "" {
 		return wrong("feedproof explain "+d.Caution, "--proof: what shows it? %s asks for: %s", d.Caution, book.Cautions[i].Proof)
 	}
-	when, err := s.moment(at)
+	when, err := moment(s.Now(), at)
 	if err != nil {
 		return err
 	}

@@ -1,34 +1,40 @@
 package cli
 
 import (
+	"context"
 	"slices"
 	"strings"
 
 	"feedproof/checklist"
+	"feedproof/cmd/internal/desk"
+	"feedproof/cmd/internal/terminal"
 	"feedproof/schema"
 
 	"github.com/spf13/cobra"
 )
 
-func (a *app) checkCommand() *cobra.Command {
-	var all bool
+// checkOptions are what check is asked.
+type checkOptions struct {
+	car string
+	all bool // also what is in order
+}
+
+func newCheckCommand(run func(context.Context, checkOptions) error) *cobra.Command {
+	var o checkOptions
 	c := &cobra.Command{
 		Use: "check CAR", Short: "the findings now, over record and draft", Args: takes("CAR"),
-		RunE: func(_ *cobra.Command, args []string) error {
-			s, err := a.open()
-			if err != nil {
-				return err
-			}
-			return s.check(args[0], all)
+		RunE: func(c *cobra.Command, args []string) error {
+			o.car = args[0]
+			return run(c.Context(), o)
 		},
 	}
-	c.Flags().BoolVar(&all, "all", false, "also what is in order")
+	c.Flags().BoolVar(&o.all, "all", false, "also what is in order")
 	return c
 }
 
 // checkJSON is how a car stands, as --json prints it.
 type checkJSON struct {
-	standing
+	desk.Standing
 	RuleSet  string            `json:"rule_set"`
 	Findings []schema.Finding  `json:"findings"`
 	Points   []checklist.Point `json:"points"`
@@ -36,38 +42,38 @@ type checkJSON struct {
 	LooksLike []checklist.Diagnosis `json:"looks_like"` // likely causes of what was found
 }
 
-func (s *session) check(carName string, all bool) error {
-	v, err := s.car(carName)
+func runCheck(_ context.Context, d *desk.Desk, out *terminal.Screen, o checkOptions) error {
+	c, err := d.Car(o.car)
 	if err != nil {
 		return err
 	}
-	a, err := s.assess(v)
+	a, err := d.Assess(c)
 	if err != nil {
 		return err
 	}
-	if s.flags.json {
-		return s.JSON(checkOf(v, a))
+	if out.AsJSON() {
+		return out.JSON(checkOf(c, a))
 	}
-	s.top(v, a)
+	top(out, c, a)
 	found := a.Findings
-	if !all {
+	if !o.all {
 		found = slices.DeleteFunc(slices.Clone(found), func(f schema.Finding) bool { return f.Severity == schema.OK })
 	}
-	said, waiting := checklist.Parted(found)
-	s.Findings(named(said, v.Data.Name))
-	s.diagnoses(checklist.Diagnose(a))
-	s.waiting(waiting)
+	said, later := checklist.Parted(found)
+	out.Findings(desk.Named(said, c.Data.Name))
+	diagnoses(out, checklist.Diagnose(a))
+	waiting(out, later)
 	if n := len(a.Findings) - len(found); n > 0 {
-		s.Say("%d in order: feedproof check %s --all", n, quoted(v.Data.Name))
+		out.Say("%d in order: feedproof check %s --all", n, desk.Quoted(c.Data.Name))
 	}
-	s.points(a.Points)
-	s.Say("Next: %s", forCar(a.Next, v.Data.Name))
+	showPoints(out, a.Points)
+	out.Say("Next: %s", desk.ForCar(a.Next, c.Data.Name))
 	return nil
 }
 
-// points lists the hold points of the visit: those before the release, or, when
+// showPoints lists the hold points of the visit: those before the release, or, when
 // the car is only looked at, those after it.
-func (s *session) points(points []checklist.Point) {
+func showPoints(out *terminal.Screen, points []checklist.Point) {
 	var rows [][]string
 	job := slices.ContainsFunc(points, func(p checklist.Point) bool { return !p.Release })
 	for _, p := range points {
@@ -83,7 +89,7 @@ func (s *session) points(points []checklist.Point) {
 		}
 		rows = append(rows, []string{pointBox(p.State), p.ID, string(p.State), orDash(p.ClosedBy), what})
 	}
-	s.Table([]string{"", "HOLD", "STATE", "BY", "WHAT"}, rows)
+	out.Table([]string{"", "HOLD", "STATE", "BY", "WHAT"}, rows)
 }
 
 func pointBox(state checklist.PointState) string {

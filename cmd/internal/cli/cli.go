@@ -1,6 +1,5 @@
 // Package cli is the command line: one command a file. It reads what was
-// typed, asks records and checklist, and hands the answer to screen; it is the
-// only place that joins records to the checklist.
+// typed, asks a desk, and hands the answer to the screen.
 //
 // Start with [Main]. Manners: the thing first, then what is wrong, then the
 // command that mends it; a fact is written down before the prompt returns;
@@ -18,6 +17,7 @@ import (
 	"strings"
 	"time"
 
+	"feedproof/cmd/internal/desk"
 	"feedproof/cmd/internal/terminal"
 
 	"github.com/spf13/cobra"
@@ -81,6 +81,7 @@ func (a *app) look() {
 		Plain:   a.flags.plain || a.Getenv("TERM") == "dumb",
 		NoColor: a.Getenv("NO_COLOR") != "",
 		Reader:  a.World.Reader,
+		JSON:    a.flags.json,
 	})
 }
 
@@ -93,7 +94,7 @@ Fuel burns. Makers' instructions, local codes and licensed trades come before
 anything this program says. It states facts and limits; it never says that a car
 or a job is legal.`
 
-const exits = `
+const exitHelp = `
 Exit codes: 0 done, 1 failed, 2 wrong usage, 3 refused, 4 history or signature
 does not verify, 5 another process is writing.
 Environment: FEEDPROOF_SHOP (folder of the shop), FEEDPROOF_AS (who), NO_COLOR.
@@ -102,12 +103,14 @@ Environment: FEEDPROOF_SHOP (folder of the shop), FEEDPROOF_AS (who), NO_COLOR.
 func (a *app) root() *cobra.Command {
 	c := &cobra.Command{
 		Use: "feedproof", Short: "build log and inspection checklist for fuel-system work", Long: about,
-		Version: a.Version, Args: cobra.NoArgs, SilenceErrors: true, SilenceUsage: true,
+		Version: a.Version, Args: unknownCommand, SilenceErrors: true, SilenceUsage: true,
 		PersistentPreRun: func(c *cobra.Command, _ []string) { a.look(); a.asking = c },
-		RunE:             func(*cobra.Command, []string) error { return a.board() },
+		RunE: func(c *cobra.Command, _ []string) error {
+			return on(a, runBoard)(c.Context(), boardOptions{brief: true})
+		},
 	}
 	c.SetVersionTemplate("feedproof {{.Version}}\n")
-	c.SetUsageTemplate(strings.ReplaceAll(c.UsageTemplate(), ".FlagUsages", ".FlagUsagesWrapped 80") + exits)
+	c.SetUsageTemplate(strings.ReplaceAll(c.UsageTemplate(), ".FlagUsages", ".FlagUsagesWrapped 80") + exitHelp)
 	c.SetFlagErrorFunc(flagError)
 	f := c.PersistentFlags()
 	f.StringVar(&a.flags.shop, "shop", "", "folder of the shop (default: found by walking up)")
@@ -125,22 +128,102 @@ func (a *app) root() *cobra.Command {
 }
 
 // addCommands is the list of commands, by what they are for.
+//
+// A command is three things in one file, flags -> options -> run:
+//
+//   - type readOptions struct holds what was typed, arguments too, and nothing
+//     else: a flag writes straight into its field. Texts that must be looked up
+//     (a car, a person, a gauge, a time) stay texts here.
+//   - newReadCommand(run func(context.Context, readOptions) error) says the
+//     command's words and flags. Its RunE moves the arguments into the options
+//     and calls run: no shop, no branch on a value, no output. A command for
+//     which one flag excludes another says so by MarkFlagsMutuallyExclusive.
+//   - runRead(ctx, d *desk.Desk, out *terminal.Screen, o readOptions) error does
+//     it: find, check what was typed, ask the desk, show. It changes nothing of o
+//     and reaches nothing that is not handed to it. What only it needs are
+//     functions beside it, with what they need as arguments: no methods. Facts go
+//     out as JSON when out.AsJSON(), from a named struct that json_test.go lists.
+//
+// on(a, runRead) opens the shop for it; a command without a shop is handed its
+// own function here, and a group takes the commands below it. What fails is
+// wrong (of what was typed), failed, or a *desk.Error from below: never a text
+// that somebody takes apart. What two commands show alike is in show.go and
+// write.go; what a second face would need as well belongs to the desk.
+//
+// Each has two tables in its own test file, of the forms in form_test.go: fills, from lines to options, with at
+// least one line that is wrong; and says, answers and refuses, from options to
+// what is shown, on the shop of desktest.
 func (a *app) addCommands(root *cobra.Command) {
 	for _, g := range []struct {
 		id, title string
 		commands  []*cobra.Command
 	}{
-		{"shop", "The shop:", []*cobra.Command{a.shopCommand(), a.personCommand(), a.useCommand(), a.bayCommand(), a.limitCommand(), a.gaugeCommand(), a.partCommand()}},
-		{"car", "A car and its visit:", []*cobra.Command{a.vehicleCommand(), a.visitCommand(), a.planCommand()}},
-		{"work", "The work:", []*cobra.Command{a.workCommand(), a.handoverCommand(), a.fitCommand(), a.removeCommand(), a.stepCommand(), a.cautionCommand(), a.readCommand(), a.datalogCommand(), a.attachCommand(), a.noteCommand(), a.incidentCommand(), a.correctCommand()}},
-		{"judge", "Judging and signing:", []*cobra.Command{a.checkCommand(), a.commitCommand(), a.acknowledgeCommand(), a.waiveCommand(), a.holdpointCommand(), a.signoffCommand()}},
-		{"look", "Looking and proving:", []*cobra.Command{a.boardCommand(), a.sheetCommand(), a.historyCommand(), a.evidenceCommand(), a.askCommand(), a.exportCommand(), a.syncCommand(), a.mergeDriverCommand(), a.verifyCommand(), a.explainCommand(), a.demoCommand()}},
+		{"shop", "The shop:", []*cobra.Command{
+			a.shopCommand(),
+			a.personCommand(),
+			a.useCommand(),
+			a.bayCommand(),
+			a.limitCommand(),
+			a.gaugeCommand(),
+			a.partCommand(),
+		}},
+		{"car", "A car and its visit:", []*cobra.Command{
+			a.vehicleCommand(),
+			a.visitCommand(),
+			a.planCommand(),
+		}},
+		{"work", "The work:", []*cobra.Command{
+			a.workCommand(),
+			a.handoverCommand(),
+			newFitCommand(on(a, runFit)),
+			a.removeCommand(),
+			a.stepCommand(),
+			a.cautionCommand(),
+			newReadCommand(on(a, runRead)),
+			a.datalogCommand(),
+			a.attachCommand(),
+			a.noteCommand(),
+			a.incidentCommand(),
+			a.correctCommand(),
+		}},
+		{"judge", "Judging and signing:", []*cobra.Command{
+			newCheckCommand(on(a, runCheck)),
+			newCommitCommand(on(a, runCommit)),
+			a.acknowledgeCommand(),
+			a.waiveCommand(),
+			a.holdpointCommand(),
+			newSignoffCommand(on(a, runSignoff)),
+		}},
+		{"look", "Looking and proving:", []*cobra.Command{
+			newBoardCommand(on(a, runBoard)),
+			a.sheetCommand(),
+			a.historyCommand(),
+			a.evidenceCommand(),
+			a.askCommand(),
+			a.exportCommand(),
+			a.syncCommand(),
+			a.mergeDriverCommand(),
+			a.verifyCommand(),
+			a.explainCommand(),
+			a.demoCommand(),
+		}},
 	} {
 		root.AddGroup(&cobra.Group{ID: g.id, Title: g.title})
 		for _, c := range g.commands {
 			c.GroupID = g.id
 			root.AddCommand(c)
 		}
+	}
+}
+
+// on opens the shop and runs a command there.
+func on[O any](a *app, run func(context.Context, *desk.Desk, *terminal.Screen, O) error) func(context.Context, O) error {
+	return func(ctx context.Context, o O) error {
+		d, err := a.openDesk()
+		if err != nil {
+			return err
+		}
+		return run(ctx, d, a.Screen, o)
 	}
 }
 

@@ -3,6 +3,7 @@ package cli
 import (
 	"strings"
 
+	"feedproof/cmd/internal/desk"
 	"feedproof/cmd/internal/sheets"
 	"feedproof/schema"
 )
@@ -22,26 +23,26 @@ func (s *session) checkCode(carName, code string) error {
 	if carName == "" {
 		return wrong("feedproof verify CAR --code "+code, "--code: of which car")
 	}
-	v, err := s.car(carName)
+	v, err := s.Car(carName)
 	if err != nil {
 		return err
 	}
-	entries := v.whole().Entries
+	entries := v.Whole().Entries
 	n, ok := stateOf(entries, code)
 	if !ok {
-		return &trouble{exit: exitNotProven, fix: "feedproof sheet " + quoted(v.Data.Name),
-			text: "code " + code + ": belongs to no state of the record of " + v.Data.Name + ": the sheet is of another car, was changed, or holds entries that this shop does not have"}
+		return &desk.Error{Kind: desk.NotProven, Mend: "feedproof sheet " + desk.Quoted(v.Data.Name),
+			Wrong: "code " + code + ": belongs to no state of the record of " + v.Data.Name + ": the sheet is of another car, was changed, or holds entries that this shop does not have"}
 	}
 	out := codeJSON{v.Data.Name, code, n, len(entries) - n, !s.committed(v, entries[:n])}
 	if s.flags.json {
 		return s.JSON(out)
 	}
-	s.Say("code %s: the sheet was made from the record of %s as it stood after %s", code, v.Data.Name, plural(n, "entry"))
+	s.Say("code %s: the sheet was made from the record of %s as it stood after %s", code, v.Data.Name, desk.Plural(n, "entry"))
 	if out.Draft {
 		s.Say("some of them are not committed on this machine yet")
 	}
 	if out.Since > 0 {
-		s.Say("%s came after it: a new sheet is due: feedproof sheet %s", plural(out.Since, "entry"), quoted(v.Data.Name))
+		s.Say("%s came after it: a new sheet is due: feedproof sheet %s", desk.Plural(out.Since, "entry"), desk.Quoted(v.Data.Name))
 	}
 	return nil
 }
@@ -57,7 +58,7 @@ func stateOf(entries []schema.Entry, code string) (int, bool) {
 	return 0, false
 }
 
-func (s *session) committed(v vehicle, entries []schema.Entry) bool {
+func (s *session) committed(v desk.Car, entries []schema.Entry) bool {
 	for _, e := range entries {
 		if _, ok := v.Record.Entry(e.ID); !ok {
 			return false

@@ -118,7 +118,7 @@ func (a *app) offered(name, typed string) ([]string, cobra.ShellCompDirective) {
 func said(word, what string) string { return word + "\t" + oneLine(what) }
 
 func offerCars(s *session) ([]string, error) {
-	names, err := s.names()
+	names, err := s.Names()
 	var out []string
 	for _, n := range names {
 		out = append(out, said(n.Name, n.Plate))
@@ -127,7 +127,7 @@ func offerCars(s *session) ([]string, error) {
 }
 
 func offerPeople(s *session) ([]string, error) {
-	roster, err := s.shop.Roster()
+	roster, err := s.Roster()
 	if err != nil {
 		return nil, err
 	}
@@ -141,7 +141,7 @@ func offerPeople(s *session) ([]string, error) {
 }
 
 func offerGauges(s *session) ([]string, error) {
-	all, err := s.gauges()
+	all, err := s.Gauges()
 	var out []string
 	for _, g := range all {
 		out = append(out, said(g.ID, g.Data.Name))
@@ -149,7 +149,13 @@ func offerGauges(s *session) ([]string, error) {
 	return out, err
 }
 
-func offerParts(s *session) ([]string, error) { return s.shop.IDs(schema.PartRecord) }
+func offerParts(s *session) ([]string, error) {
+	view, err := s.View()
+	if err != nil {
+		return nil, err
+	}
+	return view.IDs(schema.PartRecord)
+}
 
 func offerBays(s *session) ([]string, error) {
 	latest, err := latestOf(s, func(d schema.BayData) string { return d.Bay })

@@ -4,6 +4,7 @@ import (
 	"strconv"
 	"strings"
 
+	"feedproof/cmd/internal/desk"
 	"feedproof/cmd/internal/facts"
 	"feedproof/schema"
 
@@ -38,7 +39,7 @@ func (a *app) correctCommand() *cobra.Command {
 }
 
 func (s *session) correct(carName, entry, why, instead, to string) error {
-	v, err := s.car(carName)
+	v, err := s.Car(carName)
 	if err != nil {
 		return err
 	}
@@ -63,9 +64,37 @@ func (s *session) correct(carName, entry, why, instead, to string) error {
 	return s.record(v, s.Now(), d)
 }
 
+// move writes an entry into the record of the car it belongs to, with a note of
+// where it stood and who wrote it, and takes it back here. The other car gets
+// it first: a machine that dies between leaves it in both, never in neither.
+func (s *session) move(from desk.Car, e schema.Entry, to, why string) error {
+	other, err := s.Car(to)
+	if err != nil {
+		return err
+	}
+	if other.ID == from.ID {
+		return wrong("feedproof correct "+desk.Quoted(from.Data.Name)+" .. --to OTHER", "--to: %s is the car it stands in already", from.Data.Name)
+	}
+	data, trace, err := desk.Moved(from, e, why)
+	if err != nil {
+		return err
+	}
+	s.Say("moved to %s: #%d %s", other.Data.Name, e.Counter, facts.Fact(e))
+	if err := s.record(other, e.At, data); err != nil {
+		return err
+	}
+	if other, err = s.CarOf(other.ID); err != nil {
+		return err
+	}
+	if err := s.record(other, s.Now(), trace); err != nil {
+		return err
+	}
+	return s.record(from, s.Now(), schema.CorrectData{Entry: e.ID, Action: schema.Move, To: other.ID, Why: why})
+}
+
 // findEntry finds an entry by its number, its id or the end of it, or last.
-func findEntry(v vehicle, name string) (schema.Entry, error) {
-	entries := v.whole().Entries
+func findEntry(v desk.Car, name string) (schema.Entry, error) {
+	entries := v.Whole().Entries
 	if name == "last" && len(entries) > 0 {
 		return entries[len(entries)-1], nil
 	}

@@ -10,6 +10,7 @@ import (
 	"feedproof/checklist"
 	"feedproof/checklist/datalog"
 	"feedproof/checklist/state"
+	"feedproof/cmd/internal/desk"
 	"feedproof/cmd/internal/facts"
 	"feedproof/cmd/internal/facts/chart"
 	"feedproof/records"
@@ -69,17 +70,17 @@ what one number cannot. --beside lays another pull over it.`,
 var logRuns = []string{"idle", "pull", "road"}
 
 func (s *session) datalog(carName, file string, o logOptions) error {
-	v, err := s.car(carName)
+	v, err := s.Car(carName)
 	if err != nil {
 		return err
 	}
 	if o.run == "" {
-		return wrong("feedproof datalog "+quoted(carName)+" "+quoted(file)+" --run pull", "--run: say what was logged: %s", strings.Join(logRuns, ", "))
+		return wrong("feedproof datalog "+desk.Quoted(carName)+" "+desk.Quoted(file)+" --run pull", "--run: say what was logged: %s", strings.Join(logRuns, ", "))
 	}
-	if _, err := pickExact("--run", o.run, logRuns, func(r string) string { return r }); err != nil {
+	if _, err := desk.PickExact("--run", o.run, logRuns, func(r string) string { return r }); err != nil {
 		return err
 	}
-	a, err := s.assess(v)
+	a, err := s.Assess(v)
 	if err != nil {
 		return err
 	}
@@ -126,7 +127,7 @@ type logFile struct {
 func (s *session) readLog(file string, c *state.Car, o logOptions) (logFile, error) {
 	content, err := os.Open(s.path(file))
 	if err != nil {
-		return logFile{}, failed("ls "+quoted(filepath.Dir(file)), "%s: cannot be read: %v", file, err)
+		return logFile{}, failed("ls "+desk.Quoted(filepath.Dir(file)), "%s: cannot be read: %v", file, err)
 	}
 	defer content.Close()
 	l := logFile{name: filepath.Base(file), path: file}
@@ -151,8 +152,8 @@ func (s *session) readLog(file string, c *state.Car, o logOptions) (logFile, err
 }
 
 // recordLog keeps the bytes, remembers the mapping and records the entry.
-func (s *session) recordLog(v vehicle, l logFile, o logOptions) error {
-	at, err := s.moment(o.at)
+func (s *session) recordLog(v desk.Car, l logFile, o logOptions) error {
+	at, err := moment(s.Now(), o.at)
 	if err != nil {
 		return err
 	}
@@ -175,7 +176,7 @@ func (s *session) recordLog(v vehicle, l logFile, o logOptions) error {
 	if len(others) == 0 {
 		return nil
 	}
-	if v, err = s.vehicle(v.ID); err != nil {
+	if v, err = s.CarOf(v.ID); err != nil {
 		return err
 	}
 	return s.record(v, at, schema.EvidenceData{
@@ -207,7 +208,7 @@ func (s *session) otherLog(name string, c *state.Car, o logOptions) (string, dat
 		}
 	}
 	if _, err := os.Stat(s.path(name)); err != nil {
-		return "", datalog.Result{}, wrong("feedproof history "+quoted(c.Vehicle.Name), "--beside: %q is neither a log of this car nor a file", name)
+		return "", datalog.Result{}, wrong("feedproof history "+desk.Quoted(c.Vehicle.Name), "--beside: %q is neither a log of this car nor a file", name)
 	}
 	l, err := s.readLog(name, c, o)
 	return l.name, l.result, err
@@ -234,14 +235,14 @@ func (s *session) pullChart(c *state.Car) *chart.Chart {
 
 // keptLog reads a log of a car's record again from its kept bytes.
 func (s *session) keptLog(d schema.DatalogData, c *state.Car) (datalog.Result, error) {
-	file, err := s.shop.OpenEvidence(d.SHA256)
+	file, err := s.Store().OpenEvidence(d.SHA256)
 	if err != nil {
 		return datalog.Result{}, failed("feedproof sync", "%s: its bytes are not in this shop: %v", d.File, err)
 	}
 	defer file.Close()
 	r, err := datalog.Analyse(file, checklist.LogMapping(d), checklist.ReadAgain(d, checklist.LogConditions(c)))
 	if err != nil {
-		return r, failed("feedproof history "+quoted(c.Vehicle.Name), "%s: %v", d.File, err)
+		return r, failed("feedproof history "+desk.Quoted(c.Vehicle.Name), "%s: %v", d.File, err)
 	}
 	return r, nil
 }

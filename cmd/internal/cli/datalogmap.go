@@ -13,6 +13,7 @@ import (
 	"feedproof/checklist"
 	"feedproof/checklist/datalog"
 	"feedproof/checklist/state"
+	"feedproof/cmd/internal/desk"
 	"feedproof/schema"
 )
 
@@ -32,7 +33,7 @@ func (s *session) logMapping(file string, content io.Reader, c *state.Car, typed
 			return m, "", err
 		}
 		if !place(&m, column, p.Guesses) {
-			return m, "", wrong("feedproof datalog "+quoted(c.Vehicle.Name)+" "+quoted(file), "--map: the log has no column %q", column.Column)
+			return m, "", wrong("feedproof datalog "+desk.Quoted(c.Vehicle.Name)+" "+desk.Quoted(file), "--map: the log has no column %q", column.Column)
 		}
 	}
 	if err := m.Validate(); err != nil {
@@ -71,7 +72,7 @@ type rememberedLog struct {
 
 // mappingsFile may be deleted at any time: each car's record keeps its own.
 func (s *session) mappingsFile() string {
-	return filepath.Join(s.shop.Dir(), "cache", "log-mappings.json")
+	return filepath.Join(s.Store().Dir(), "cache", "log-mappings.json")
 }
 
 // rememberedLogs is empty when the file is missing or damaged.

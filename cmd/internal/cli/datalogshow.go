@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"feedproof/checklist"
+	"feedproof/cmd/internal/desk"
 	"feedproof/cmd/internal/facts"
 	"feedproof/cmd/internal/facts/chart"
 )
@@ -112,13 +113,13 @@ func (s *session) writeCharts(folder, name string, charts []chart.Chart) error {
 		return failed("log rail and manifold pressure", "%s: has nothing to draw", name)
 	}
 	if err := os.MkdirAll(s.path(folder), 0o755); err != nil {
-		return failed("ls -ld "+quoted(folder), "%s: %v", folder, err)
+		return failed("ls -ld "+desk.Quoted(folder), "%s: %v", folder, err)
 	}
 	stem := strings.TrimSuffix(filepath.Base(name), filepath.Ext(name))
 	for i, c := range charts {
 		file := filepath.Join(folder, stem+[]string{"-time", "-speed", "-beside-time", "-beside-speed"}[i]+".svg")
 		if err := os.WriteFile(s.path(file), c.SVG(), 0o644); err != nil {
-			return failed("ls -ld "+quoted(folder), "%s: %v", file, err)
+			return failed("ls -ld "+desk.Quoted(folder), "%s: %v", file, err)
 		}
 		if !s.flags.json {
 			s.Say("chart written: %s", file)

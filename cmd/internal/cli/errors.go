@@ -3,14 +3,12 @@ package cli
 import (
 	"errors"
 	"fmt"
-	"io/fs"
 	"strconv"
 	"strings"
-	"syscall"
 	"unicode/utf8"
 
+	"feedproof/cmd/internal/desk"
 	"feedproof/cmd/internal/terminal"
-	"feedproof/records"
 	"feedproof/schema"
 
 	"github.com/spf13/cobra"
@@ -27,33 +25,18 @@ const (
 	exitBusy      = 5
 )
 
-// trouble is a failure that knows the command that mends it.
-type trouble struct {
-	text string
-	fix  string
-	exit int
-}
-
-func (t *trouble) Error() string { return t.text }
+// exits are the exit codes of the sorts of failure.
+var exits = map[desk.Kind]int{desk.Failed: exitFailed, desk.Usage: exitUsage, desk.Refused: exitRefused, desk.NotProven: exitNotProven, desk.Busy: exitBusy}
 
 // wrong is a mistake in what was typed.
 func wrong(fix, format string, args ...any) error {
-	return &trouble{text: fmt.Sprintf(format, args...), fix: fix, exit: exitUsage}
+	return &desk.Error{Wrong: fmt.Sprintf(format, args...), Mend: fix, Kind: desk.Usage}
 }
 
 // failed is something that did not work out.
 func failed(fix, format string, args ...any) error {
-	return &trouble{text: fmt.Sprintf(format, args...), fix: fix, exit: exitFailed}
+	return &desk.Error{Wrong: fmt.Sprintf(format, args...), Mend: fix}
 }
-
-// refused says that findings stand in the way. They are shown first.
-type refused struct {
-	what  string
-	found []schema.Finding
-	fix   string
-}
-
-func (r *refused) Error() string { return r.what }
 
 // readable refuses words that are not UTF-8: a record could not keep them as
 // they were typed.
@@ -100,6 +83,14 @@ func takesAtLeast(names ...string) cobra.PositionalArgs {
 	}
 }
 
+// unknownCommand is what the program itself says of words that are no command.
+func unknownCommand(c *cobra.Command, args []string) error {
+	if len(args) == 0 {
+		return nil
+	}
+	return wrong(c.Name()+" --help", "unknown command %q for %q", args[0], c.CommandPath())
+}
+
 func noSuchCommand(c *cobra.Command, args []string) error {
 	if len(args) == 0 {
 		return nil
@@ -115,8 +106,7 @@ func (a *app) report(err error) int {
 	if a.Screen == nil {
 		a.look()
 	}
-	t := a.explainFailure(err)
-	found := findingsOf(err)
+	t, found := a.explainFailure(err)
 	if a.flags.json {
 		_ = a.JSON(struct {
 			terminal.Trouble
@@ -129,55 +119,15 @@ func (a *app) report(err error) int {
 	return t.Exit
 }
 
-func findingsOf(err error) []schema.Finding {
-	var mine *refused
-	var gate *records.RefusedError
-	switch {
-	case errors.As(err, &mine):
-		return mine.found
-	case errors.As(err, &gate):
-		return gate.Findings
-	}
-	return nil
-}
-
-// explainFailure turns an error into its text, its mending and its exit code.
-func (a *app) explainFailure(err error) terminal.Trouble {
-	var own *trouble
-	var mine *refused
-	var gate *records.RefusedError
-	var role *records.RoleError
-	var broken *records.VerifyError
-	var invalid *schema.InvalidError
-	t := terminal.Trouble{Text: err.Error(), Exit: exitFailed}
-	fix, exit, isRemote := syncTrouble(err)
-	switch {
-	case errors.As(err, &own):
-		t.Fix, t.Exit = own.fix, own.exit
-	case errors.As(err, &mine):
-		t.Fix, t.Exit = mine.fix, exitRefused
-	case errors.As(err, &gate):
-		t.Text, t.Exit = "refused", exitRefused
-	case errors.As(err, &role):
-		t.Exit = exitRefused
-	case errors.As(err, &broken):
-		t.Exit = exitNotProven
-	case errors.As(err, &invalid):
-		t.Text, t.Exit = strings.Join(plainProblems(invalid.Problems), "; "), exitUsage
-	case isRemote:
-		t.Fix, t.Exit = fix, exit
-	case errors.Is(err, records.ErrBusy):
-		t.Exit = exitBusy
-	case errors.Is(err, fs.ErrPermission):
-		t.Fix = "ls -ld the folder: nothing was written; make it writable for this user, or copy the shop to a disk that is"
-	case errors.Is(err, syscall.ENOSPC):
-		t.Fix = "df -h the folder: what was acknowledged before is safe, this was not recorded; free some space, then type it again"
-	case strings.HasPrefix(t.Text, "unknown command"):
-		t.Fix, t.Exit = "feedproof --help", exitUsage
-	case strings.HasPrefix(t.Text, notTogether):
+// explainFailure turns an error into its text, its mending and its exit code,
+// and what stands in the way.
+func (a *app) explainFailure(err error) (terminal.Trouble, []schema.Finding) {
+	e := desk.Explain(err)
+	t := terminal.Trouble{Text: e.Wrong, Fix: e.Mend, Exit: exits[e.Kind]}
+	if strings.HasPrefix(t.Text, notTogether) {
 		t.Text, t.Fix, t.Exit = eitherOr(t.Text), a.asking.CommandPath()+" --help", exitUsage
 	}
-	return t
+	return t, e.Found
 }
 
 // notTogether begins cobra's own words for flags that exclude each other.
@@ -189,17 +139,4 @@ func eitherOr(text string) string {
 	_, given, _ := strings.Cut(text, "; [")
 	given, _, _ = strings.Cut(given, "]")
 	return "--" + strings.ReplaceAll(given, " ", " and --") + ": only one of them can be given"
-}
-
-// plainProblems takes the id of an entry that was never written out of what is
-// wrong with it.
-func plainProblems(problems []string) []string {
-	out := make([]string, len(problems))
-	for i, p := range problems {
-		if _, rest, ok := strings.Cut(p, "): "); ok && strings.HasPrefix(p, "entry ") {
-			p = rest
-		}
-		out[i] = p
-	}
-	return out
 }

@@ -9,6 +9,7 @@ import (
 	"strings"
 	"time"
 
+	"feedproof/cmd/internal/desk"
 	"feedproof/cmd/internal/facts"
 	"feedproof/records"
 
@@ -49,12 +50,12 @@ type evidenceJSON struct {
 
 // evidence is the files of a car. The original of a photo is one when it was kept.
 func (s *session) evidence(carName string) ([]evidenceJSON, error) {
-	v, err := s.car(carName)
+	v, err := s.Car(carName)
 	if err != nil {
 		return nil, err
 	}
 	var files []evidenceJSON
-	for _, e := range v.whole().Entries {
+	for _, e := range v.Whole().Entries {
 		for i, sum := range records.EvidenceOf(e) {
 			kept, err := s.isKept(sum)
 			if err != nil {
@@ -69,7 +70,7 @@ func (s *session) evidence(carName string) ([]evidenceJSON, error) {
 }
 
 func (s *session) isKept(sum string) (bool, error) {
-	in, err := s.shop.OpenEvidence(sum)
+	in, err := s.Store().OpenEvidence(sum)
 	if errors.Is(err, fs.ErrNotExist) {
 		return false, nil
 	}
@@ -88,7 +89,7 @@ func (s *session) listEvidence(carName string) error {
 		return s.JSON(list(files))
 	}
 	if len(files) == 0 {
-		s.Say("no files: feedproof attach %s FILE ...", quoted(carName))
+		s.Say("no files: feedproof attach %s FILE ...", desk.Quoted(carName))
 		return nil
 	}
 	var rows [][]string
@@ -113,15 +114,15 @@ func (s *session) writeEvidence(carName, hash, to string) error {
 	}
 	slices.SortFunc(files, func(a, b evidenceJSON) int { return strings.Compare(a.SHA256, b.SHA256) })
 	files = slices.CompactFunc(files, func(a, b evidenceJSON) bool { return a.SHA256 == b.SHA256 })
-	i, err := pick("hash", hash, files, func(f evidenceJSON) []string { return []string{f.SHA256} })
+	i, err := desk.Pick("hash", hash, files, func(f evidenceJSON) []string { return []string{f.SHA256} })
 	if err != nil {
 		return err
 	}
 	sum := files[i].SHA256
 	if to == "" {
-		return wrong("feedproof evidence "+quoted(carName)+" "+hash+" --to FILE", "--to: which file shall it become")
+		return wrong("feedproof evidence "+desk.Quoted(carName)+" "+hash+" --to FILE", "--to: which file shall it become")
 	}
-	in, err := s.shop.OpenEvidence(sum)
+	in, err := s.Store().OpenEvidence(sum)
 	if err != nil {
 		return err
 	}

@@ -5,6 +5,7 @@ import (
 
 	"feedproof/checklist"
 	"feedproof/checklist/audit"
+	"feedproof/cmd/internal/desk"
 	"feedproof/cmd/internal/language"
 
 	"github.com/spf13/cobra"
@@ -36,7 +37,7 @@ func (a *app) lint() error {
 		a.Say("%s", f)
 	}
 	if len(faults) > 0 {
-		return failed("mend the files of checklist/procedures/data", "checklists: %s", plural(len(faults), "fault"))
+		return failed("mend the files of checklist/procedures/data", "checklists: %s", desk.Plural(len(faults), "fault"))
 	}
 	a.Say("checklists: every id exists, every condition names a known field, every hold point can be reached, every caution has its proof and its waiver rule")
 	return nil
@@ -50,7 +51,7 @@ func (a *app) explain(id string) error {
 	if q, is := audit.Find(id); is {
 		id = q.ID
 	}
-	i, err := pickExact("page", id, pages, func(p checklist.Page) string { return p.ID })
+	i, err := desk.PickExact("page", id, pages, func(p checklist.Page) string { return p.ID })
 	if err != nil {
 		return err
 	}

@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"feedproof/checklist"
+	"feedproof/cmd/internal/desk"
 	"feedproof/cmd/internal/export"
 	"feedproof/records"
 	"feedproof/schema"
@@ -80,7 +81,7 @@ func (s *session) exportRecords(dir string, o exportOptions) error {
 	if whom == forOwner && o.car == "" {
 		return wrong("feedproof export DIR --car CAR --for new-owner", "--for new-owner: of which car")
 	}
-	view, err := s.shop.View()
+	view, err := s.View()
 	if err != nil {
 		return err
 	}
@@ -117,9 +118,9 @@ func (s *session) exportRecords(dir string, o exportOptions) error {
 			Files   int    `json:"files"`
 		}{dir, view.Commit(), len(files), w.Entries, w.Files})
 	}
-	s.Say("%s: %s and %s of commit %.12s, for the %s", dir, plural(len(files), "record"), plural(w.Entries, "entry"), view.Commit(), strings.ReplaceAll(whom, "-", " "))
+	s.Say("%s: %s and %s of commit %.12s, for the %s", dir, desk.Plural(len(files), "record"), desk.Plural(w.Entries, "entry"), view.Commit(), strings.ReplaceAll(whom, "-", " "))
 	if o.files {
-		s.Say("%s beside them", plural(w.Files, "file"))
+		s.Say("%s beside them", desk.Plural(w.Files, "file"))
 	}
 	s.Say("check it with: sha256sum -c SHA256SUMS")
 	if whom != forInspector {
@@ -152,7 +153,7 @@ func (s *session) exportRecord(w *export.Writer, view records.View, f records.Fi
 // exportFile writes a file that an entry names. One that is not there, such as
 // the original of a photo of which a smaller one was kept, is left out.
 func (s *session) exportFile(w *export.Writer, sum string) error {
-	in, err := s.shop.OpenEvidence(sum)
+	in, err := s.Store().OpenEvidence(sum)
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil
 	}
@@ -194,7 +195,7 @@ func (s *session) filesToExport(view records.View, carName string) ([]records.Fi
 }
 
 func (s *session) filesOfCar(view records.View, carName string) ([]records.File, string, error) {
-	v, err := s.car(carName)
+	v, err := s.Car(carName)
 	if err != nil {
 		return nil, "", err
 	}
@@ -208,7 +209,7 @@ func (s *session) filesOfCar(view records.View, carName string) ([]records.File,
 			files = append(files, f)
 		}
 	}
-	return files, describe([]string{v.Data.Name, v.Data.Plate}), nil
+	return files, desk.Describe([]string{v.Data.Name, v.Data.Plate}), nil
 }
 
 // namedBy lists the parts and gauges that a car's record names, each once.
@@ -259,12 +260,12 @@ func (s *session) copyShop(dir string) error {
 	if found, err := os.ReadDir(dir); err == nil && len(found) > 0 {
 		return wrong("a new folder", "%s: is not empty", dir)
 	}
-	shop, err := s.shop.Record(schema.ShopRecord, "")
+	shop, err := s.Own()
 	if err != nil {
 		return err
 	}
-	pinned := s.shop.Device().Pinned
-	made, report, err := records.Join(s.asking.Context(), s.shop.Dir(), dir, records.JoinOptions{
+	pinned := s.Device().Pinned
+	made, report, err := records.Join(s.asking.Context(), s.Store().Dir(), dir, records.JoinOptions{
 		Fingerprint: pinned, Device: records.Device{Name: "copy"}, Reach: s.reach(),
 	})
 	if err != nil {

@@ -1,63 +1,70 @@
 package cli
 
 import (
+	"context"
 	"fmt"
 
+	"feedproof/cmd/internal/desk"
+	"feedproof/cmd/internal/terminal"
 	"feedproof/schema"
 
 	"github.com/spf13/cobra"
 )
 
-func (a *app) fitCommand() *cobra.Command {
-	var d schema.FitData
-	var at string
-	var opens bool
+// fitOptions are a component that went in.
+type fitOptions struct {
+	car, position string
+	data          schema.FitData // Part as it was typed
+	opens         bool
+	at            string
+}
+
+func newFitCommand(run func(context.Context, fitOptions) error) *cobra.Command {
+	var o fitOptions
 	c := &cobra.Command{
 		Use: "fit CAR POSITION [PART]", Short: "record a component going in", Args: cobra.RangeArgs(2, 3),
 		Example: "  feedproof fit kestrel pump PUMP-A\n  feedproof fit kestrel injectors INJ-1000 --count 4\n  feedproof fit kestrel filter --no-part \"kept from the car\"",
-		RunE: func(_ *cobra.Command, args []string) error {
-			s, err := a.open()
-			if err != nil {
-				return err
-			}
+		RunE: func(c *cobra.Command, args []string) error {
+			o.car, o.position = args[0], args[1]
 			if len(args) == 3 {
-				d.Part = args[2]
+				o.data.Part = args[2]
 			}
-			if opens {
-				d.Opens = schema.Yes
-			}
-			return s.fit(args[0], args[1], d, at)
+			return run(c.Context(), o)
 		},
 	}
 	f := c.Flags()
-	f.IntVar(&d.Count, "count", 0, "how many")
-	f.StringSliceVar(&d.Serials, "serial", nil, "serial numbers")
-	f.StringVar(&d.WhyNone, "no-part", "", `why there is no part record: "untraceable", "customer's", "kept from the car"`)
-	f.BoolVar(&opens, "opens", false, "fitting it opened a fuel joint under pressure")
-	f.StringVar(&d.Note, "note", "", "in words")
-	f.StringVar(&at, "at", "", "when it was fitted")
+	f.IntVar(&o.data.Count, "count", 0, "how many")
+	f.StringSliceVar(&o.data.Serials, "serial", nil, "serial numbers")
+	f.StringVar(&o.data.WhyNone, "no-part", "", `why there is no part record: "untraceable", "customer's", "kept from the car"`)
+	f.BoolVar(&o.opens, "opens", false, "fitting it opened a fuel joint under pressure")
+	f.StringVar(&o.data.Note, "note", "", "in words")
+	f.StringVar(&o.at, "at", "", "when it was fitted")
 	return c
 }
 
-func (s *session) fit(carName, position string, d schema.FitData, at string) error {
-	v, err := s.car(carName)
+func runFit(_ context.Context, d *desk.Desk, out *terminal.Screen, o fitOptions) error {
+	c, err := d.Car(o.car)
 	if err != nil {
 		return err
 	}
-	d.Position = spaced(position)
-	if d.Part == "" && d.WhyNone == "" {
-		return wrong(fmt.Sprintf("feedproof fit %s %q PART, or --no-part WHY", carName, position), "%s: which part went in", position)
+	data := o.data
+	data.Position = spaced(o.position)
+	if o.opens {
+		data.Opens = schema.Yes
 	}
-	if d.Part != "" {
-		p, err := s.part(d.Part)
+	if data.Part == "" && data.WhyNone == "" {
+		return wrong(fmt.Sprintf("feedproof fit %s %q PART, or --no-part WHY", o.car, o.position), "%s: which part went in", o.position)
+	}
+	if data.Part != "" {
+		p, err := d.Part(data.Part)
 		if err != nil {
 			return err
 		}
-		d.Part = p.ID
+		data.Part = p.ID
 	}
-	when, err := s.moment(at)
+	at, err := moment(d.Now(), o.at)
 	if err != nil {
 		return err
 	}
-	return s.record(v, when, d)
+	return record(d, out, c, at, data)
 }

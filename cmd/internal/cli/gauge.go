@@ -5,6 +5,7 @@ import (
 	"strings"
 	"time"
 
+	"feedproof/cmd/internal/desk"
 	"feedproof/cmd/internal/facts"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
@@ -54,10 +55,13 @@ func (s *session) addGauge(id string, o gaugeOptions) error {
 	if d.Name == "" || d.Measures == "" {
 		return wrong("feedproof gauge add --help", "gauge %s: needs --name and --measures", id)
 	}
-	if _, err := s.shop.Record(schema.GaugeRecord, id); err == nil {
+	view, err := s.View()
+	if err != nil {
+		return err
+	}
+	if _, err := view.Record(schema.GaugeRecord, id); err == nil {
 		return failed("feedproof gauge list", "gauge %s: is in the shop already", id)
 	}
-	var err error
 	if d.RangeLow, d.RangeHigh, err = span(o.rng); err != nil {
 		return err
 	}
@@ -117,17 +121,17 @@ func (a *app) gaugeCalibrate() *cobra.Command {
 			if err != nil {
 				return err
 			}
-			g, err := s.gauge(args[0])
+			g, err := s.Gauge(args[0])
 			if err != nil {
 				return err
 			}
-			if d.Date, err = s.day("date", d.Date); err != nil {
+			if d.Date, err = day(s.Now(), "date", d.Date); err != nil {
 				return err
 			}
 			if d.Due == "" {
 				return wrong("feedproof gauge calibrate "+g.ID+" --due DATE", "--due: is missing")
 			}
-			if _, err = s.day("due", d.Due); err != nil {
+			if _, err = day(s.Now(), "due", d.Due); err != nil {
 				return err
 			}
 			return s.put(schema.GaugeRecord, g.ID, s.Now(), fmt.Sprintf("gauge %s: calibrated %s, due %s", g.ID, d.Date, d.Due), d)
@@ -156,7 +160,7 @@ func (a *app) gaugeCheck() *cobra.Command {
 			if err != nil {
 				return err
 			}
-			g, err := s.gauge(args[0])
+			g, err := s.Gauge(args[0])
 			if err != nil {
 				return err
 			}
@@ -167,7 +171,7 @@ func (a *app) gaugeCheck() *cobra.Command {
 			if d.Value, err = written("value", value); err != nil {
 				return err
 			}
-			when, err := s.moment(at)
+			when, err := moment(s.Now(), at)
 			if err != nil {
 				return err
 			}
@@ -204,14 +208,14 @@ func (a *app) gaugeList() *cobra.Command {
 }
 
 func (s *session) listGauges() error {
-	gauges, err := s.gauges()
+	gauges, err := s.Gauges()
 	if err != nil || s.flags.json {
 		return listJSON(s, gauges, err)
 	}
 	var rows [][]string
 	for _, g := range gauges {
-		what := joinNonEmpty(string(g.Data.Measures), facts.Accuracy(g.Snapshot))
-		rows = append(rows, []string{g.ID, g.Data.Name, g.state(s.Now()), s.when(g.Snapshot.Bumped), what})
+		what := desk.Joined(string(g.Data.Measures), facts.Accuracy(g.Snapshot))
+		rows = append(rows, []string{g.ID, g.Data.Name, g.State(s.Now()), s.when(g.Snapshot.Bumped), what})
 	}
 	s.Table([]string{"ID", "NAME", "CALIBRATION", "BUMPED", "MEASURES"}, rows)
 	return nil

@@ -2,6 +2,7 @@ package cli
 
 import (
 	"feedproof/checklist"
+	"feedproof/cmd/internal/desk"
 	"feedproof/schema"
 
 	"github.com/spf13/cobra"
@@ -26,17 +27,17 @@ func (a *app) handoverCommand() *cobra.Command {
 }
 
 func (s *session) handover(carName, to string) error {
-	v, err := s.car(carName)
+	v, err := s.Car(carName)
 	if err != nil {
 		return err
 	}
-	a, err := s.assess(v)
+	a, err := s.Assess(v)
 	if err != nil {
 		return err
 	}
 	shift := checklist.HandOver(a)
-	shift.Unanswered = list(named(shift.Unanswered, v.Data.Name))
-	shift.Next = forCar(shift.Next, v.Data.Name)
+	shift.Unanswered = list(desk.Named(shift.Unanswered, v.Data.Name))
+	shift.Next = desk.ForCar(shift.Next, v.Data.Name)
 	if to != "" {
 		return s.handTo(v, shift, to)
 	}
@@ -60,18 +61,18 @@ func (s *session) sayShift(shift checklist.Shift, name string) {
 	}
 	s.Findings(shift.Unanswered)
 	if shift.Waiting > 0 {
-		s.Say("%s waiting for a record: feedproof check %s", plural(shift.Waiting, "thing"), quoted(name))
+		s.Say("%s waiting for a record: feedproof check %s", desk.Plural(shift.Waiting, "thing"), desk.Quoted(name))
 	}
 	s.Say("Next: %s", shift.Next)
 }
 
 // handTo writes down who took the car, and what was said about it.
-func (s *session) handTo(v vehicle, shift checklist.Shift, to string) error {
-	me, err := s.who()
+func (s *session) handTo(v desk.Car, shift checklist.Shift, to string) error {
+	me, err := s.Who()
 	if err != nil {
 		return err
 	}
-	taker, err := s.person(to)
+	taker, err := s.Person(to)
 	if err != nil {
 		return err
 	}

@@ -5,6 +5,7 @@ import (
 	"strings"
 	"time"
 
+	"feedproof/cmd/internal/desk"
 	"feedproof/cmd/internal/facts"
 	"feedproof/records"
 	"feedproof/schema"
@@ -49,7 +50,7 @@ pipe and with --facts every fact follows, with its gauge.`,
 }
 
 func (s *session) pastOf(carName string, o historyOptions) error {
-	v, err := s.car(carName)
+	v, err := s.Car(carName)
 	if err != nil {
 		return err
 	}
@@ -90,10 +91,10 @@ func newFact(e schema.Entry, told string, committed bool) factJSON {
 	return factJSON{e.Counter, e.ID, e.At, e.Entered, e.Late(), e.By, e.Device, e.Kind, told, e.Data, committed}
 }
 
-// facts lists every fact of a car.
-func (v vehicle) facts() []factJSON {
+// factsOn lists every fact of a car.
+func factsOn(v desk.Car) []factJSON {
 	lines := []factJSON{}
-	whole := v.whole()
+	whole := v.Whole()
 	told := facts.Told(whole)
 	for i, e := range whole.Entries {
 		_, committed := v.Record.Entry(e.ID)
@@ -126,14 +127,14 @@ func (s *session) when(stamp string) string {
 	return t.Local().Format("01-02 15:04")
 }
 
-func (s *session) commits(v vehicle) error {
-	changes, err := s.shop.History(s.asking.Context(), schema.VehicleRecord, v.ID, s.Progress("looking at commit"))
+func (s *session) commits(v desk.Car) error {
+	changes, err := s.Store().History(s.asking.Context(), schema.VehicleRecord, v.ID, s.Progress("looking at commit"))
 	if err != nil || s.flags.json {
 		return listJSON[records.Change](s, changes, err)
 	}
 	var rows [][]string
 	for _, c := range changes {
-		added := plural(len(c.Entries), "entry")
+		added := desk.Plural(len(c.Entries), "entry")
 		if c.Merge && len(c.Entries) == 0 {
 			added = "two lines joined"
 		}

@@ -2,6 +2,7 @@ package cli
 
 import (
 	"feedproof/checklist"
+	"feedproof/cmd/internal/desk"
 	"feedproof/schema"
 
 	"github.com/spf13/cobra"
@@ -19,7 +20,7 @@ func (a *app) holdpointList() *cobra.Command {
 			if err != nil {
 				return err
 			}
-			as, err := s.assess(v)
+			as, err := s.Assess(v)
 			if err != nil {
 				return err
 			}
@@ -28,7 +29,7 @@ func (a *app) holdpointList() *cobra.Command {
 			}
 			s.top(v, as)
 			for _, p := range as.Points {
-				s.Say("%s %s %s: %s", pointBox(p.State), p.ID, p.Name, joinNonEmpty(string(p.State), p.Why, p.ClosedBy))
+				s.Say("%s %s %s: %s", pointBox(p.State), p.ID, p.Name, desk.Joined(string(p.State), p.Why, p.ClosedBy))
 				for _, m := range p.Missing {
 					s.Say("      wants %s", m)
 				}
@@ -68,12 +69,12 @@ func (s *session) closePoint(carName, point string, d schema.HoldPointData, dela
 		return err
 	}
 	d.Point = p.ID
-	me, err := s.who()
+	me, err := s.Who()
 	if err != nil {
 		return err
 	}
 	if d.Second != "" {
-		m, err := s.person(d.Second)
+		m, err := s.Person(d.Second)
 		if err != nil {
 			return err
 		}
@@ -83,29 +84,29 @@ func (s *session) closePoint(carName, point string, d schema.HoldPointData, dela
 		d.Second, d.Why = me.Person, checklist.SamePersonDelayed
 	}
 	if found := checklist.CanClose(a, d.Point, me.Person, d.Second); len(found) > 0 {
-		return &refused{what: d.Point + " stays locked: " + plural(len(found), "thing") + " missing; nothing was changed", found: named(found, v.Data.Name), fix: "feedproof explain " + d.Point}
+		return &desk.Error{Kind: desk.Refused, Wrong: d.Point + " stays locked: " + desk.Plural(len(found), "thing") + " missing; nothing was changed", Found: desk.Named(found, v.Data.Name), Mend: "feedproof explain " + d.Point}
 	}
 	d.Rests = checklist.Rests(a, d.Point)
-	when, err := s.moment(at)
+	when, err := moment(s.Now(), at)
 	if err != nil {
 		return err
 	}
 	return s.record(v, when, d)
 }
 
-func (s *session) point(carName, point string) (vehicle, checklist.Assessment, checklist.Point, error) {
-	v, err := s.car(carName)
+func (s *session) point(carName, point string) (desk.Car, checklist.Assessment, checklist.Point, error) {
+	v, err := s.Car(carName)
 	if err != nil {
 		return v, checklist.Assessment{}, checklist.Point{}, err
 	}
-	a, err := s.assess(v)
+	a, err := s.Assess(v)
 	if err != nil {
 		return v, a, checklist.Point{}, err
 	}
 	if len(a.Points) == 0 {
-		return v, a, checklist.Point{}, failed("feedproof visit open "+quoted(v.Data.Name)+" --kind a,b", "%s: no visit is open", v.Data.Name)
+		return v, a, checklist.Point{}, failed("feedproof visit open "+desk.Quoted(v.Data.Name)+" --kind a,b", "%s: no visit is open", v.Data.Name)
 	}
-	i, err := pickExact("hold point", point, a.Points, func(p checklist.Point) string { return p.ID })
+	i, err := desk.PickExact("hold point", point, a.Points, func(p checklist.Point) string { return p.ID })
 	if err != nil {
 		return v, a, checklist.Point{}, err
 	}
@@ -130,7 +131,7 @@ func (a *app) holdpointReopen() *cobra.Command {
 				return err
 			}
 			d.Point = p.ID
-			when, err := s.moment(at)
+			when, err := moment(s.Now(), at)
 			if err != nil {
 				return err
 			}

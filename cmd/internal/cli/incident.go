@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"feedproof/cmd/internal/desk"
 	"feedproof/schema"
 
 	"github.com/spf13/cobra"
@@ -23,9 +24,9 @@ What has to be reported, and to whom, is for local rules.`,
 				return err
 			}
 			if d.What == "" || d.Severity == "" {
-				return wrong("feedproof incident "+quoted(v.Data.Name)+` --what ".." --severity small`, "--what, --severity: say what happened and how bad it was")
+				return wrong("feedproof incident "+desk.Quoted(v.Data.Name)+` --what ".." --severity small`, "--what, --severity: say what happened and how bad it was")
 			}
-			when, err := s.moment(at)
+			when, err := moment(s.Now(), at)
 			if err != nil {
 				return err
 			}

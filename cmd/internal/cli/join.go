@@ -5,6 +5,7 @@ import (
 	"os"
 	"path/filepath"
 
+	"feedproof/cmd/internal/desk"
 	"feedproof/records"
 	"feedproof/records/signature"
 	"feedproof/schema"
@@ -62,48 +63,47 @@ func (a *app) join(remote, dir string, o joinOptions) error {
 		return wrong("have a lead read the first key to you, as feedproof verify shows it there; then type that: feedproof shop join REMOTE DIR --fingerprint SHA256:...",
 			"%s: the shop there begins with key %s of %s (%s); nothing was made", remote, begins.Fingerprint, begins.Person, begins.Name)
 	}
-	s := &session{app: a}
 	shop, report, err := records.Join(ctx, remote, dir, records.JoinOptions{
 		Fingerprint: o.fingerprint, Device: records.Device{Name: o.device, Bay: o.bay, Who: o.person, Remote: withoutPassword(remote)}, Reach: a.reach(),
 	})
 	if err != nil {
 		return err
 	}
-	s.shop = shop
 	if a.flags.json {
 		return a.JSON(report)
 	}
 	a.Say("joined the shop that begins with key %s, as you said", o.fingerprint)
 	a.Say("%s, in %s", counted(report.Came), dir)
 	if len(report.Aside) > 0 {
-		a.Say("%s set aside: see feedproof sync --set-aside", plural(len(report.Aside), "line"))
+		a.Say("%s set aside: see feedproof sync --set-aside", desk.Plural(len(report.Aside), "line"))
 	}
 	if o.person == "" {
 		return nil
 	}
+	s := &session{a, desk.At(shop, a.deskOptions())}
 	return s.introduce(o)
 }
 
 // introduce sees to it that a person can sign here, or says what a lead has to do.
 func (s *session) introduce(o joinOptions) error {
-	roster, err := s.shop.Roster()
+	roster, err := s.Roster()
 	if err != nil {
 		return err
 	}
 	m, known := roster.Member(o.person)
 	if known {
-		if _, err := s.key(o.person); err == nil {
+		if _, err := s.Key(o.person); err == nil {
 			s.Say("%s (%s) can sign here", m.Person, m.Name)
 			return nil
 		}
 	}
 	public := o.public
 	if public == "" {
-		key, err := s.newKey(keyPath(s.shop, o.person), o.person, o.passphrase)
+		key, err := s.newKey(s.KeyPath(o.person), o.person, o.passphrase)
 		if err != nil {
 			return err
 		}
-		public = filepath.Join(s.shop.KeysDir(), o.person+".pub")
+		public = filepath.Join(s.Store().KeysDir(), o.person+".pub")
 		if err := os.WriteFile(public, []byte(signature.KeyLine(key.PublicKey())+"\n"), 0o644); err != nil {
 			return err
 		}

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"testing"
 
+	"feedproof/cmd/internal/desk"
 	"feedproof/cmd/internal/terminal"
 	"feedproof/records"
 
@@ -16,14 +17,14 @@ import (
 // by hand, so that none comes or goes unseen.
 func TestFieldsOfJSON(t *testing.T) {
 	standings := []string{"amber", "bay", "draft", "fuel", "held", "jobs", "next", "next_point", "plate", "red", "vehicle", "visit"}
-	full := standing{Plate: "x", Visit: "x", Jobs: "x", Bay: "x", Point: "x"}
+	full := desk.Standing{Plate: "x", Visit: "x", Jobs: "x", Bay: "x", Point: "x"}
 	for _, c := range []struct {
 		name  string
 		value any
 		want  []string
 	}{
 		{"board", full, standings},
-		{"check", checkJSON{standing: full}, slices.Sorted(slices.Values(append(slices.Clone(standings), "findings", "looks_like", "points", "rule_set")))},
+		{"check", checkJSON{Standing: full}, slices.Sorted(slices.Values(append(slices.Clone(standings), "findings", "looks_like", "points", "rule_set")))},
 		{"recorded", recordedJSON{}, []string{"counter", "entry", "fact", "findings", "fuel_open", "kind", "next", "vehicle"}},
 		{"put", putJSON{}, []string{"facts", "id", "record"}},
 		{"history", factJSON{}, []string{"at", "by", "committed", "counter", "data", "device", "entered", "entry", "fact", "kind", "late"}},
@@ -34,8 +35,8 @@ func TestFieldsOfJSON(t *testing.T) {
 		{"sync --set-aside", records.Aside{}, []string{"commit", "new", "reason", "remote", "when"}},
 		{"sync --drafts", records.TravelledDraft{}, []string{"by", "device", "entries", "when"}},
 		{"person list", personLine{}, []string{"active", "initials", "keys", "name", "person", "roles"}},
-		{"gauge list", instrument{}, []string{"gauge", "id", "state"}},
-		{"part list", lot{Quarantine: "x"}, []string{"id", "part", "quarantine", "received"}},
+		{"gauge list", desk.Instrument{}, []string{"gauge", "id", "state"}},
+		{"part list", desk.Lot{Quarantine: "x"}, []string{"id", "part", "quarantine", "received"}},
 		{"step list", stepJSON{By: "x", Point: "x", Test: "x"}, []string{"by", "done", "point", "state", "step", "test", "text", "who"}},
 		{"failure", terminal.Trouble{Fix: "x"}, []string{"error", "exit", "fix"}},
 	} {

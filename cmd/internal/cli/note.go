@@ -17,7 +17,7 @@ func (a *app) noteCommand() *cobra.Command {
 			if err != nil {
 				return err
 			}
-			when, err := s.moment(at)
+			when, err := moment(s.Now(), at)
 			if err != nil {
 				return err
 			}

@@ -99,7 +99,7 @@ func (s *session) receive(id string, o partOptions) error {
 		return err
 	}
 	var err error
-	if o.receipt.Date, err = s.day("date", o.receipt.Date); err != nil {
+	if o.receipt.Date, err = day(s.Now(), "date", o.receipt.Date); err != nil {
 		return err
 	}
 	return s.put(schema.PartRecord, id, s.Now(), fmt.Sprintf("part %s: %s %s, %d received %s%s", id, o.Part, o.Name, o.receipt.Quantity, o.receipt.Date, howMuchData(o.PartData)), o.PartData, o.receipt)
@@ -127,62 +127,6 @@ func howMuchData(d schema.PartData) string {
 	return ""
 }
 
-// lot is a part record as it stands.
-type lot struct {
-	ID         string          `json:"id"`
-	Data       schema.PartData `json:"part"`
-	Received   int             `json:"received"`
-	Quarantine string          `json:"quarantine,omitempty"` // why it must stay off cars
-}
-
-// part finds a lot by id, mark, name or the start of one.
-func (s *session) part(name string) (lot, error) {
-	all, err := s.lots()
-	if err != nil {
-		return lot{}, err
-	}
-	i, err := pick("part", name, all, func(l lot) []string { return []string{l.ID, l.Data.Name, l.Data.Mark, l.Data.Lot} })
-	if err != nil {
-		return lot{}, err
-	}
-	return all[i], nil
-}
-
-func (s *session) lots() ([]lot, error) {
-	ids, err := s.shop.IDs(schema.PartRecord)
-	if err != nil {
-		return nil, err
-	}
-	var all []lot
-	for _, id := range ids {
-		r, err := s.shop.Record(schema.PartRecord, id)
-		if err != nil {
-			return nil, err
-		}
-		all = append(all, readLot(r))
-	}
-	return all, nil
-}
-
-func readLot(r schema.Record) lot {
-	l := lot{ID: r.ID}
-	for _, e := range r.With().Entries {
-		if d, err := schema.Into[schema.PartData](e); err == nil {
-			l.Data = d
-		}
-		if d, err := schema.Into[schema.ReceiptData](e); err == nil {
-			l.Received += d.Quantity
-		}
-		if d, err := schema.Into[schema.QuarantineData](e); err == nil {
-			l.Quarantine = ""
-			if d.Action == "hold" {
-				l.Quarantine = d.Why
-			}
-		}
-	}
-	return l
-}
-
 func (a *app) partQuarantine() *cobra.Command {
 	var d schema.QuarantineData
 	var release bool
@@ -193,7 +137,7 @@ func (a *app) partQuarantine() *cobra.Command {
 			if err != nil {
 				return err
 			}
-			l, err := s.part(args[0])
+			l, err := s.Part(args[0])
 			if err != nil {
 				return err
 			}
@@ -226,7 +170,7 @@ func (a *app) partList() *cobra.Command {
 }
 
 func (s *session) listParts() error {
-	all, err := s.lots()
+	all, err := s.Parts()
 	if err != nil || s.flags.json {
 		return listJSON(s, all, err)
 	}

@@ -5,6 +5,7 @@ import (
 	"os"
 	"strings"
 
+	"feedproof/cmd/internal/desk"
 	"feedproof/records/signature"
 	"feedproof/schema"
 
@@ -60,14 +61,14 @@ func (s *session) addPerson(id string, o personOptions) error {
 	if o.initials == "" {
 		o.initials = initials(o.name)
 	}
-	me, err := s.who()
+	me, err := s.Who()
 	if err != nil {
 		return err
 	}
-	if err := s.may(me.Person, schema.PersonData{}.EntryKind()); err != nil {
+	if err := s.May(me.Person, schema.PersonData{}.EntryKind()); err != nil {
 		return err
 	}
-	roster, err := s.shop.Roster()
+	roster, err := s.Roster()
 	if err != nil {
 		return err
 	}
@@ -97,7 +98,7 @@ func (s *session) keyFor(id, public string, passphrase bool) (key ssh.PublicKey,
 	if !schema.ValidID(id) {
 		return nil, nil, wrong("letters, digits, dots, dashes", "person %q: is not an id", id)
 	}
-	path := keyPath(s.shop, id)
+	path := s.KeyPath(id)
 	signer, err := s.newKey(path, id, passphrase)
 	if err != nil {
 		return nil, nil, err
@@ -177,7 +178,7 @@ func (a *app) personList() *cobra.Command {
 }
 
 func (s *session) listPeople() error {
-	roster, err := s.shop.Roster()
+	roster, err := s.Roster()
 	if err != nil {
 		return err
 	}
@@ -210,7 +211,7 @@ func (s *session) shortKeys(keys []string) string {
 	var out []string
 	for _, k := range keys {
 		print, rest, _ := strings.Cut(k, " ")
-		out = append(out, joinNonEmpty(print[:min(len(print), shownOfKey)]+"...", rest))
+		out = append(out, desk.Joined(print[:min(len(print), shownOfKey)]+"...", rest))
 	}
 	return strings.Join(out, " ")
 }
@@ -266,7 +267,7 @@ func (a *app) changeKey(name string, make func(*session, signature.Member) (sche
 	if err != nil {
 		return err
 	}
-	m, err := s.person(name)
+	m, err := s.Person(name)
 	if err != nil {
 		return err
 	}
@@ -287,7 +288,7 @@ func (a *app) revoke(name, why string) error {
 	if err != nil {
 		return err
 	}
-	m, err := s.person(name)
+	m, err := s.Person(name)
 	if err != nil {
 		return err
 	}
@@ -301,13 +302,4 @@ func (a *app) revoke(name, why string) error {
 		return failed("feedproof person list", "person %s: has no key that counts", m.Person)
 	}
 	return s.put(schema.ShopRecord, s.shopID(), s.Now(), fmt.Sprintf("person %s: %d key(s) revoked", m.Person, len(data)), data...)
-}
-
-// shopID is the id of the shop's own record.
-func (s *session) shopID() string {
-	r, err := s.shop.Record(schema.ShopRecord, "")
-	if err != nil {
-		return ""
-	}
-	return r.ID
 }

@@ -6,6 +6,7 @@ import (
 
 	"feedproof/checklist"
 	"feedproof/checklist/state"
+	"feedproof/cmd/internal/desk"
 	"feedproof/cmd/internal/facts"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
@@ -40,11 +41,11 @@ or planned, each number beside its limit. --what-if asks without recording.`,
 }
 
 func (s *session) plan(carName string, flags *pflag.FlagSet, f *planFlags) error {
-	v, err := s.car(carName)
+	v, err := s.Car(carName)
 	if err != nil {
 		return err
 	}
-	a, err := s.assess(v)
+	a, err := s.Assess(v)
 	if err != nil {
 		return err
 	}
@@ -59,17 +60,17 @@ func (s *session) plan(carName string, flags *pflag.FlagSet, f *planFlags) error
 	if len(f.whatIf) > 0 {
 		return s.whatIf(v, a, data, f.whatIf)
 	}
-	at, err := s.moment(f.at)
+	at, err := moment(s.Now(), f.at)
 	if err != nil {
 		return err
 	}
 	if err := s.record(v, at, data); err != nil || s.flags.json {
 		return err
 	}
-	if v, err = s.car(carName); err != nil {
+	if v, err = s.Car(carName); err != nil {
 		return err
 	}
-	if a, err = s.assess(v); err != nil {
+	if a, err = s.Assess(v); err != nil {
 		return err
 	}
 	if _, err := checklist.Plan(a.Car); err != nil {
@@ -124,7 +125,7 @@ func (s *session) namedParts(d schema.PlanData) (schema.PlanData, error) {
 		ids = append(ids, &d.Surge.Lift)
 	}
 	for _, id := range ids {
-		p, err := s.part(*id)
+		p, err := s.Part(*id)
 		if err != nil {
 			return d, err
 		}
@@ -135,7 +136,7 @@ func (s *session) namedParts(d schema.PlanData) (schema.PlanData, error) {
 
 // whatIf shows the calculation with some inputs changed beside the one that
 // stands, and records nothing.
-func (s *session) whatIf(v vehicle, now checklist.Assessment, base schema.PlanData, questions []string) error {
+func (s *session) whatIf(v desk.Car, now checklist.Assessment, base schema.PlanData, questions []string) error {
 	typed, model, err := splitQuestions(questions)
 	if err != nil {
 		return err
@@ -152,7 +153,7 @@ func (s *session) whatIf(v vehicle, now checklist.Assessment, base schema.PlanDa
 	}
 	result, err := checklist.PlanIf(&then, model...)
 	if err != nil {
-		return failed("feedproof plan "+quoted(v.Data.Name), "what if %s: %v", strings.Join(questions, ", "), err)
+		return failed("feedproof plan "+desk.Quoted(v.Data.Name), "what if %s: %v", strings.Join(questions, ", "), err)
 	}
 	page := facts.Plan(&then, result)
 	if len(model) > 0 {
@@ -223,17 +224,17 @@ type planJSON struct {
 	Outlook facts.Outlook `json:"outlook"`
 }
 
-func (s *session) showPlan(v vehicle, a checklist.Assessment) error {
+func (s *session) showPlan(v desk.Car, a checklist.Assessment) error {
 	if a.Car.Plan == nil {
 		return failed("feedproof plan --help", "%s: has no plan yet", v.Data.Name)
 	}
 	result, err := checklist.Plan(a.Car)
 	if err != nil {
-		return failed("feedproof plan "+quoted(v.Data.Name)+" --help, or complete the part", "%s: cannot be computed: %v", v.Data.Name, err)
+		return failed("feedproof plan "+desk.Quoted(v.Data.Name)+" --help, or complete the part", "%s: cannot be computed: %v", v.Data.Name, err)
 	}
 	look, err := checklist.Look(a.Car)
 	if err != nil {
-		return failed("feedproof plan "+quoted(v.Data.Name)+" --help, or complete the part", "%s: cannot be computed: %v", v.Data.Name, err)
+		return failed("feedproof plan "+desk.Quoted(v.Data.Name)+" --help, or complete the part", "%s: cannot be computed: %v", v.Data.Name, err)
 	}
 	page, outlook := facts.Plan(a.Car, result), facts.NewOutlook(look)
 	if s.flags.json {
@@ -249,7 +250,7 @@ func (s *session) planTable(page facts.PlanPage) {
 	var rows [][]string
 	for _, r := range page.Rows {
 		if s.Terminal() {
-			rows = append(rows, []string{r.Name, r.Value, joinNonEmpty(s.limited(r), r.Note)})
+			rows = append(rows, []string{r.Name, r.Value, desk.Joined(s.limited(r), r.Note)})
 		} else {
 			rows = append(rows, []string{r.Name, r.Value, s.limited(r), r.Note})
 		}

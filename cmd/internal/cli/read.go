@@ -1,28 +1,38 @@
 package cli
 
 import (
+	"context"
 	"fmt"
 	"slices"
 	"strings"
 
+	"feedproof/cmd/internal/desk"
+	"feedproof/cmd/internal/terminal"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 
 	"github.com/spf13/cobra"
 )
 
-func (a *app) readCommand() *cobra.Command {
+// readOptions are a reading as it was typed.
+type readOptions struct {
+	car, test            string
+	words                []string // [NAME=]VALUE
+	data                 schema.ReadingData
+	conditions           schema.Conditions
+	gauges, zeros, ports []string
+	at                   string
+}
+
+func newReadCommand(run func(context.Context, readOptions) error) *cobra.Command {
 	var o readOptions
 	c := &cobra.Command{
 		Use: "read CAR TEST [NAME=]VALUE ...", Short: "record a reading: value and unit, gauge and conditions",
 		Args:    takesAtLeast("CAR", "TEST"),
 		Example: readExamples,
-		RunE: func(_ *cobra.Command, args []string) error {
-			s, err := a.open()
-			if err != nil {
-				return err
-			}
-			return s.read(args[0], args[1], args[2:], o)
+		RunE: func(c *cobra.Command, args []string) error {
+			o.car, o.test, o.words = args[0], args[1], args[2:]
+			return run(c.Context(), o)
 		},
 	}
 	longLater(c, readLong)
@@ -79,44 +89,48 @@ func valueNames(t schema.Reading) string {
 	return strings.Join(names, " ")
 }
 
-type readOptions struct {
-	data                 schema.ReadingData
-	conditions           schema.Conditions
-	gauges, zeros, ports []string
-	at                   string
+func runRead(_ context.Context, d *desk.Desk, out *terminal.Screen, o readOptions) error {
+	c, err := d.Car(o.car)
+	if err != nil {
+		return err
+	}
+	data, err := readingOf(d, o)
+	if err != nil {
+		return err
+	}
+	at, err := moment(d.Now(), o.at)
+	if err != nil {
+		return err
+	}
+	return record(d, out, c, at, data)
 }
 
-func (s *session) read(carName, testName string, words []string, o readOptions) error {
-	v, err := s.car(carName)
+// readingOf is the reading with its instruments and people as the shop knows
+// them.
+func readingOf(d *desk.Desk, o readOptions) (schema.ReadingData, error) {
+	data := o.data
+	test, err := findTest(o.test)
 	if err != nil {
-		return err
+		return data, err
 	}
-	test, err := findTest(testName)
-	if err != nil {
-		return err
+	data.Test = test.Name
+	if data.Values, err = parseValues(test, o.words); err != nil {
+		return data, err
 	}
-	o.data.Test = test.Name
-	if o.data.Values, err = parseValues(test, words); err != nil {
-		return err
+	if err := equip(d, test, data.Values, o); err != nil {
+		return data, err
 	}
-	if err := s.equip(test, &o); err != nil {
-		return err
-	}
-	if o.data.Second != "" {
-		m, err := s.person(o.data.Second)
+	if data.Second != "" {
+		m, err := d.Person(data.Second)
 		if err != nil {
-			return err
+			return data, err
 		}
-		o.data.Second = m.Person
+		data.Second = m.Person
 	}
 	if o.conditions != (schema.Conditions{}) {
-		o.data.Conditions = &o.conditions
+		data.Conditions = &o.conditions
 	}
-	at, err := s.moment(o.at)
-	if err != nil {
-		return err
-	}
-	return s.record(v, at, o.data)
+	return data, nil
 }
 
 func findTest(name string) (schema.Reading, error) {
@@ -126,7 +140,7 @@ func findTest(name string) (schema.Reading, error) {
 	}
 	found, err := oneOf(name, names)
 	if err != nil {
-		return schema.Reading{}, wrong("feedproof read --help; "+nearest(name, names, func(n string) []string { return []string{n} }), "test %s: is not a reading", name)
+		return schema.Reading{}, wrong("feedproof read --help; "+desk.Nearest(name, names, func(n string) []string { return []string{n} }), "test %s: is not a reading", name)
 	}
 	t, _ := schema.FindReading(found)
 	return t, nil
@@ -205,7 +219,7 @@ func parseValue(t schema.Reading, name, text string) (schema.Value, error) {
 // "temperature start".
 func spelled(t schema.Reading, name string) string {
 	for _, v := range t.Values {
-		if fold(v.Name) == fold(name) {
+		if desk.Fold(v.Name) == desk.Fold(name) {
 			return v.Name
 		}
 	}
@@ -230,18 +244,18 @@ func parseNumber(tv schema.ReadingValue, name, text string) (schema.Value, error
 }
 
 // equip copies the gauge, its zero and the port to each measured value.
-func (s *session) equip(t schema.Reading, o *readOptions) error {
-	all, err := s.gauges()
+func equip(d *desk.Desk, t schema.Reading, values []schema.Value, o readOptions) error {
+	all, err := d.Gauges()
 	if err != nil {
 		return err
 	}
-	for i := range o.data.Values {
-		v := &o.data.Values[i]
+	for i := range values {
+		v := &values[i]
 		if v.Value == "" {
 			continue
 		}
 		tv, _ := t.Value(v.Name)
-		g, err := s.gaugeFor(*v, tv, t, all, o.gauges)
+		g, err := gaugeFor(d, *v, tv, t, all, o.gauges)
 		if err != nil {
 			return err
 		}
@@ -260,26 +274,26 @@ func (s *session) equip(t schema.Reading, o *readOptions) error {
 
 // gaugeFor is the gauge that was named for a value, or the usual one. A gauge
 // that was named for the whole reading is that of the values which it measures.
-func (s *session) gaugeFor(v schema.Value, tv schema.ReadingValue, t schema.Reading, all []instrument, named []string) (*instrument, error) {
+func gaugeFor(d *desk.Desk, v schema.Value, tv schema.ReadingValue, t schema.Reading, all []desk.Instrument, named []string) (*desk.Instrument, error) {
 	name := forValue(v.Name, slices.DeleteFunc(slices.Clone(named), func(n string) bool { return !strings.Contains(n, "=") }))
 	if name != "" {
-		g, err := s.gauge(name)
+		g, err := d.Gauge(name)
 		return &g, err
 	}
 	if name = forValue(v.Name, named); name == "" || !measuresIt(tv) {
-		return usualGauge(all, tv, v)
+		return desk.UsualGauge(all, tv, v)
 	}
-	g, err := s.gauge(name)
-	if err == nil && !g.measures(tv) && slices.ContainsFunc(t.Values, g.measures) {
-		return usualGauge(all, tv, v)
+	g, err := d.Gauge(name)
+	if err == nil && !g.Reads(tv) && slices.ContainsFunc(t.Values, g.Reads) {
+		return desk.UsualGauge(all, tv, v)
 	}
 	return &g, err
 }
 
-// measuresIt reports that a value is read from an instrument, not from a watch
+// measuresIt reports that a value is read from an desk.Instrument, not from a watch
 // or a jug.
 func measuresIt(tv schema.ReadingValue) bool {
-	return len(tv.Accepts) > 0 && (len(measuring(tv.Accepts[0])) > 0 || tv.Name == "ethanol")
+	return len(tv.Accepts) > 0 && (len(desk.Measuring(tv.Accepts[0])) > 0 || tv.Name == "ethanol")
 }
 
 // forValue picks NAME=X for this value, else a plain X.
@@ -288,7 +302,7 @@ func forValue(name string, given []string) string {
 	for _, g := range given {
 		n, x, ok := strings.Cut(g, "=")
 		switch {
-		case ok && fold(n) == fold(name):
+		case ok && desk.Fold(n) == desk.Fold(name):
 			return x
 		case !ok:
 			plain = g

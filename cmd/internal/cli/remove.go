@@ -30,7 +30,7 @@ func (a *app) removeCommand() *cobra.Command {
 }
 
 func (s *session) remove(carName, position string, d schema.RemoveData, at string) error {
-	v, err := s.car(carName)
+	v, err := s.Car(carName)
 	if err != nil {
 		return err
 	}
@@ -38,14 +38,14 @@ func (s *session) remove(carName, position string, d schema.RemoveData, at strin
 		return wrong(fmt.Sprintf(`feedproof remove %s %q --why ".."`, carName, position), "--why: is missing")
 	}
 	d.Position = spaced(position)
-	a, err := s.assess(v)
+	a, err := s.Assess(v)
 	if err != nil {
 		return err
 	}
 	if fitted, ok := a.Car.Fitted[d.Position]; ok {
 		d.Part = fitted.Data.Part
 	}
-	when, err := s.moment(at)
+	when, err := moment(s.Now(), at)
 	if err != nil {
 		return err
 	}

@@ -6,7 +6,7 @@ import (
 	"strings"
 
 	"feedproof/checklist"
-	"feedproof/cmd/internal/guide"
+	"feedproof/cmd/internal/desk"
 	"feedproof/cmd/internal/language"
 	"feedproof/cmd/internal/sheets"
 
@@ -45,11 +45,11 @@ func (a *app) sheetCommand() *cobra.Command {
 }
 
 func (s *session) sheet(carName string, o sheetOptions) error {
-	v, err := s.car(carName)
+	v, err := s.Car(carName)
 	if err != nil {
 		return err
 	}
-	as, err := s.assess(v)
+	as, err := s.Assess(v)
 	if err != nil {
 		return err
 	}
@@ -73,9 +73,9 @@ func (s *session) sheet(carName string, o sheetOptions) error {
 
 // style is how a sheet is written: as asked for, else as the person is used to.
 func (s *session) style(o sheetOptions) (sheets.Style, error) {
-	habits := guide.Habits{}
-	if me, err := s.who(); err == nil {
-		habits = keptIn[guide.Habits](s.habitFile(me.Person))
+	habits := desk.Habits{}
+	if me, err := s.Who(); err == nil {
+		habits = s.Habits(me.Person)
 	}
 	units, lang := firstOf(o.units, habits.System), firstOf(o.language, habits.Language, language.Default)
 	if units != "" {
@@ -101,10 +101,10 @@ func firstOf(texts ...string) string {
 }
 
 // origin is where the sheet comes from.
-func (s *session) origin(v vehicle) sheets.Origin {
-	d := s.shop.Device()
+func (s *session) origin(v desk.Car) sheets.Origin {
+	d := s.Device()
 	o := sheets.Origin{Printed: s.Now(), Device: d.Name, Draft: len(v.Draft), Key: d.Pinned}
-	if view, err := s.shop.View(); err == nil {
+	if view, err := s.View(); err == nil {
 		o.Head = view.Commit()
 	}
 	return o

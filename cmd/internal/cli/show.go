@@ -1,35 +1,41 @@
 package cli
 
 import (
-	"slices"
-	"strings"
-
+	"feedproof/checklist"
+	"feedproof/cmd/internal/desk"
+	"feedproof/cmd/internal/terminal"
 	"feedproof/schema"
 )
 
-// named puts the car's name where a finding's next step says CAR, so that the
-// line can be typed as it stands.
-func named(found []schema.Finding, car string) []schema.Finding {
-	out := slices.Clone(found)
-	for i := range out {
-		out[i].Next = forCar(out[i].Next, car)
+// top is the line over every screen of a car.
+func top(out *terminal.Screen, c desk.Car, a checklist.Assessment) {
+	st := desk.Stands(c, a)
+	held := ""
+	if st.Held {
+		held = " · HELD"
 	}
-	return out
+	out.Head("%s%s · FUEL %s%s · next %s · %d red, %d amber", desk.Describe([]string{c.Data.Name, c.Data.Plate, tail(c.Data.VIN)}), inBay(st.Bay), st.Fuel, held, orDash(st.Point), st.Red, st.Amber)
 }
 
-func forCar(text, car string) string { return strings.ReplaceAll(text, " CAR", " "+quoted(car)) }
-
 // waiting lists what is not recorded yet: one line each, with what it asks for.
-func (s *session) waiting(found []schema.Finding) {
+func waiting(out *terminal.Screen, found []schema.Finding) {
 	if len(found) == 0 {
 		return
 	}
-	if s.Terminal() {
-		s.Head("%s for a record:", plural(len(found), "thing")+" waiting")
+	if out.Terminal() {
+		out.Head("%s for a record:", desk.Plural(len(found), "thing")+" waiting")
 	}
 	var rows [][]string
 	for _, f := range found {
-		rows = append(rows, []string{s.Short(f.Severity), f.Rule, f.About + ": " + f.Limit})
+		rows = append(rows, []string{out.Short(f.Severity), f.Rule, f.About + ": " + f.Limit})
 	}
-	s.Table([]string{"", "RULE", "WHAT: WHAT SHOWS IT"}, rows)
+	out.Table([]string{"", "RULE", "WHAT: WHAT SHOWS IT"}, rows)
+}
+
+// told is a progress that nobody may be looking at.
+func told(progress func(done, total int)) func(done, total int) {
+	if progress == nil {
+		return func(int, int) {}
+	}
+	return progress
 }

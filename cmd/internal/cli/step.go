@@ -2,6 +2,7 @@ package cli
 
 import (
 	"feedproof/checklist/procedures"
+	"feedproof/cmd/internal/desk"
 	"feedproof/schema"
 
 	"github.com/spf13/cobra"
@@ -62,12 +63,12 @@ func (s *session) steps(carName string, names []string, d schema.StepData, at st
 		}
 		found = append(found, step)
 	}
-	when, err := s.moment(at)
+	when, err := moment(s.Now(), at)
 	if err != nil {
 		return err
 	}
 	for _, step := range found {
-		v, err := s.car(carName)
+		v, err := s.Car(carName)
 		if err != nil {
 			return err
 		}
@@ -85,14 +86,14 @@ func (s *session) steps(carName string, names []string, d schema.StepData, at st
 // stepNames turns what was typed for tool and second person into their ids.
 func (s *session) stepNames(d *schema.StepData) error {
 	if d.Tool != "" {
-		g, err := s.gauge(d.Tool)
+		g, err := s.Gauge(d.Tool)
 		if err != nil {
 			return err
 		}
 		d.Tool = g.ID
 	}
 	if d.Second != "" {
-		m, err := s.person(d.Second)
+		m, err := s.Person(d.Second)
 		if err != nil {
 			return err
 		}
@@ -114,11 +115,11 @@ type stepJSON struct {
 }
 
 func (s *session) listSteps(carName string) error {
-	v, err := s.car(carName)
+	v, err := s.Car(carName)
 	if err != nil {
 		return err
 	}
-	a, err := s.assess(v)
+	a, err := s.Assess(v)
 	if err != nil {
 		return err
 	}
@@ -154,7 +155,7 @@ func stepNamed(name string) (procedures.Step, error) {
 		return procedures.Step{}, err
 	}
 	all := book.All()
-	i, err := pickExact("step", name, all, func(p procedures.Step) string { return p.ID })
+	i, err := desk.PickExact("step", name, all, func(p procedures.Step) string { return p.ID })
 	if err != nil {
 		return procedures.Step{}, err
 	}

@@ -9,8 +9,10 @@ import (
 	"feedproof/checklist/audit"
 	"feedproof/checklist/past"
 	"feedproof/checklist/state"
+	"feedproof/cmd/internal/desk"
 	"feedproof/cmd/internal/facts"
 	"feedproof/cmd/internal/facts/chart"
+	"feedproof/cmd/internal/terminal"
 	"feedproof/records"
 	"feedproof/schema"
 )
@@ -25,33 +27,33 @@ type storyJSON struct {
 
 // story shows a car through the years. Every fact follows in JSON, in a pipe,
 // and when it is asked for.
-func (s *session) story(v vehicle, facts bool) error {
-	story := past.Tell(state.Fold(v.whole(), schema.Shop{}, s.Now()))
+func (s *session) story(v desk.Car, facts bool) error {
+	story := past.Tell(state.Fold(v.Whole(), schema.Shop{}, s.Now()))
 	if s.flags.json {
-		return s.JSON(storyJSON{v.Data.Name, v.ID, story, v.facts()})
+		return s.JSON(storyJSON{v.Data.Name, v.ID, story, factsOn(v)})
 	}
-	if len(v.whole().Entries) == 0 { // it was not known yet, which has been said
+	if len(v.Whole().Entries) == 0 { // it was not known yet, which has been said
 		return nil
 	}
 	if s.Terminal() {
-		s.Head("%s · %s", describe([]string{v.Data.Name, v.Data.Plate, tail(v.Data.VIN)}), v.Data.Description)
+		s.Head("%s · %s", desk.Describe([]string{v.Data.Name, v.Data.Plate, tail(v.Data.VIN)}), v.Data.Description)
 	}
-	s.section("visits", []string{"VISIT", "JOBS", "OPENED", "CLOSED", "ODOMETER", "RELEASED", "REASON"}, s.visitRows(story))
-	s.section("fitted", []string{"POSITION", "SINCE", "AT", "PART"}, s.componentRows(story, true))
-	s.section("was fitted", []string{"POSITION", "FROM", "TO", "PART", "WHY"}, s.componentRows(story, false))
-	s.section("envelopes", []string{"WHEN", "HOW", "BY", "LIMITS"}, s.envelopeRows(story))
-	s.section("findings as shown", []string{"WHEN", "SHOWN", "SEVERITY", "WHAT"}, s.findingRows(story))
-	s.section("waivers", []string{"WHEN", "BY", "EXPIRES", "WHAT"}, s.waiverRows(story))
-	s.section("sign-offs", []string{"WHEN", "VISIT", "BY", "SEEN", "RULES", "RE-CHECK"}, s.signOffRows(story))
-	s.section("incidents", []string{"WHEN", "BY", "SEVERITY", "WHAT"}, s.incidentRows(story))
-	s.section("care ended", []string{"WHEN", "BY", "RECORD KEPT UNTIL", "WHY"}, careRows(story))
+	section(s.Screen, "visits", []string{"VISIT", "JOBS", "OPENED", "CLOSED", "ODOMETER", "RELEASED", "REASON"}, s.visitRows(story))
+	section(s.Screen, "fitted", []string{"POSITION", "SINCE", "AT", "PART"}, s.componentRows(story, true))
+	section(s.Screen, "was fitted", []string{"POSITION", "FROM", "TO", "PART", "WHY"}, s.componentRows(story, false))
+	section(s.Screen, "envelopes", []string{"WHEN", "HOW", "BY", "LIMITS"}, s.envelopeRows(story))
+	section(s.Screen, "findings as shown", []string{"WHEN", "SHOWN", "SEVERITY", "WHAT"}, s.findingRows(story))
+	section(s.Screen, "waivers", []string{"WHEN", "BY", "EXPIRES", "WHAT"}, s.waiverRows(story))
+	section(s.Screen, "sign-offs", []string{"WHEN", "VISIT", "BY", "SEEN", "RULES", "RE-CHECK"}, s.signOffRows(story))
+	section(s.Screen, "incidents", []string{"WHEN", "BY", "SEVERITY", "WHAT"}, s.incidentRows(story))
+	section(s.Screen, "care ended", []string{"WHEN", "BY", "RECORD KEPT UNTIL", "WHY"}, careRows(story))
 	if !facts && s.Terminal() {
 		s.Say("")
-		s.Say("Every fact: feedproof history %s --facts", quoted(v.Data.Name))
+		s.Say("Every fact: feedproof history %s --facts", desk.Quoted(v.Data.Name))
 		return nil
 	}
 	var rows [][]string
-	for _, l := range v.facts() {
+	for _, l := range factsOn(v) {
 		rows = append(rows, s.factRow(l))
 	}
 	s.Table([]string{"#", "WHEN", "WHO", "WHAT"}, rows)
@@ -60,18 +62,18 @@ func (s *session) story(v vehicle, facts bool) error {
 
 // section is a table with its heading; in a pipe each row begins with it.
 // Without rows there is none.
-func (s *session) section(title string, header []string, rows [][]string) {
+func section(out *terminal.Screen, title string, header []string, rows [][]string) {
 	if len(rows) == 0 {
 		return
 	}
-	if s.Terminal() {
-		s.Say("")
-		s.Head("%s", title)
-		s.Table(header, rows)
+	if out.Terminal() {
+		out.Say("")
+		out.Head("%s", title)
+		out.Table(header, rows)
 		return
 	}
 	for _, r := range rows {
-		s.Table(nil, [][]string{append([]string{title}, r...)})
+		out.Table(nil, [][]string{append([]string{title}, r...)})
 	}
 }
 
@@ -117,7 +119,7 @@ func (s *session) componentRows(story past.Story, now bool) [][]string {
 		case now:
 			rows = append(rows, []string{k.Position, dayOf(k.Fitted), k.At, k.Part})
 		default:
-			rows = append(rows, []string{k.Position, joinNonEmpty(dayOf(k.Fitted), k.At), joinNonEmpty(dayOf(k.Removed), k.Until), k.Part, k.Why})
+			rows = append(rows, []string{k.Position, desk.Joined(dayOf(k.Fitted), k.At), desk.Joined(dayOf(k.Removed), k.Until), k.Part, k.Why})
 		}
 	}
 	return rows
@@ -168,7 +170,7 @@ func (s *session) signOffRows(story past.Story) [][]string {
 		case o.Done:
 			recheck = "done " + o.DoneOn
 		}
-		rows = append(rows, []string{dayOf(o.When), o.Visit, o.By, plural(o.Entries, "entry"), o.RuleSet, recheck})
+		rows = append(rows, []string{dayOf(o.When), o.Visit, o.By, desk.Plural(o.Entries, "entry"), o.RuleSet, recheck})
 	}
 	return rows
 }
@@ -176,7 +178,7 @@ func (s *session) signOffRows(story past.Story) [][]string {
 func (s *session) incidentRows(story past.Story) [][]string {
 	var rows [][]string
 	for _, i := range story.Incidents {
-		rows = append(rows, []string{dayOf(i.When), i.By, i.Severity, joinNonEmpty(i.What, "injury: "+string(i.Injury), i.Action)})
+		rows = append(rows, []string{dayOf(i.When), i.By, i.Severity, desk.Joined(i.What, "injury: "+string(i.Injury), i.Action)})
 	}
 	return rows
 }
@@ -186,8 +188,8 @@ var commitName = regexp.MustCompile(`^[0-9a-f]{7,40}$`)
 // asKnown is a car as it was known at a time, at the end of a day, at its
 // release, or as a commit held it. It says which, and by what that was
 // decided. What was not known then is no draft.
-func (s *session) asKnown(v vehicle, at string) (vehicle, error) {
-	whole := v.whole()
+func (s *session) asKnown(v desk.Car, at string) (desk.Car, error) {
+	whole := v.Whole()
 	v.Draft = nil
 	if commitName.MatchString(at) {
 		return s.asCommitted(v, at)
@@ -199,47 +201,47 @@ func (s *session) asKnown(v vehicle, at string) (vehicle, error) {
 	s.Warn("%s: %s.", v.Data.Name, said)
 	v.Record = known
 	if len(known.Entries) > 0 {
-		v.Data = identity(known)
+		v.Data = desk.Identity(known)
 	}
 	return v, nil
 }
 
 // stamped is a time in RFC 3339; what is no time stays as it was typed.
 func (s *session) stamped(typed string) string {
-	t, err := s.moment(typed)
+	t, err := moment(s.Now(), typed)
 	if err != nil || typed == "" {
 		return typed
 	}
 	return t.Format(time.RFC3339)
 }
 
-func (s *session) asCommitted(v vehicle, commit string) (vehicle, error) {
-	view, full, err := s.shop.ViewAt(commit)
+func (s *session) asCommitted(v desk.Car, commit string) (desk.Car, error) {
+	view, full, err := s.Store().ViewAt(commit)
 	if err != nil {
-		return v, wrong("feedproof history "+quoted(v.Data.Name)+" --commits lists them", "--at: %v", err)
+		return v, wrong("feedproof history "+desk.Quoted(v.Data.Name)+" --commits lists them", "--at: %v", err)
 	}
 	known, err := view.Record(schema.VehicleRecord, v.ID)
 	if missing := (*records.NotFoundError)(nil); errors.As(err, &missing) {
-		return v, wrong("feedproof history "+quoted(v.Data.Name)+" --commits lists them", "--at: commit %.12s does not hold %s yet", full, v.Data.Name)
+		return v, wrong("feedproof history "+desk.Quoted(v.Data.Name)+" --commits lists them", "--at: commit %.12s does not hold %s yet", full, v.Data.Name)
 	}
 	if err != nil {
 		return v, err
 	}
 	s.Warn("%s: %d of %d committed entries: those that commit %.12s held.", v.Data.Name, len(known.Entries), len(v.Record.Entries), full)
-	v.Record, v.Data = known, identity(known)
+	v.Record, v.Data = known, desk.Identity(known)
 	return v, nil
 }
 
 // sinceLast shows what changed between the last two visits.
-func (s *session) sinceLast(v vehicle) error {
-	since, ok := past.SinceLast(state.Fold(v.whole(), schema.Shop{}, s.Now()))
+func (s *session) sinceLast(v desk.Car) error {
+	since, ok := past.SinceLast(state.Fold(v.Whole(), schema.Shop{}, s.Now()))
 	if !ok {
-		return failed("feedproof history "+quoted(v.Data.Name), "%s: has had fewer than two visits", v.Data.Name)
+		return failed("feedproof history "+desk.Quoted(v.Data.Name), "%s: has had fewer than two visits", v.Data.Name)
 	}
 	if s.flags.json {
 		return s.JSON(since)
 	}
-	s.Head("%s: visit %s beside visit %s, %s", v.Data.Name, since.After, since.Before, joinNonEmpty(plural(since.Days, "day")+" apart", prefix("driven ", since.Driven)))
+	s.Head("%s: visit %s beside visit %s, %s", v.Data.Name, since.After, since.Before, desk.Joined(desk.Plural(since.Days, "day")+" apart", prefix("driven ", since.Driven)))
 	var again, changes, readings [][]string
 	for _, g := range since.Again {
 		again = append(again, []string{g.What, g.Why})
@@ -250,9 +252,9 @@ func (s *session) sinceLast(v vehicle) error {
 	for _, r := range since.Readings {
 		readings = append(readings, []string{r.What, r.Before, r.After, orDash(r.Tolerance), readingWord(r)})
 	}
-	s.section("look at again", []string{"WHAT", "WHY"}, again)
-	s.section("changed", []string{"WHAT", "THEN", "NOW"}, changes)
-	s.section("measured", []string{"WHAT", "THEN", "NOW", "WITHIN", "SO"}, readings)
+	section(s.Screen, "look at again", []string{"WHAT", "WHY"}, again)
+	section(s.Screen, "changed", []string{"WHAT", "THEN", "NOW"}, changes)
+	section(s.Screen, "measured", []string{"WHAT", "THEN", "NOW", "WITHIN", "SO"}, readings)
 	return nil
 }
 
@@ -284,14 +286,14 @@ type seriesJSON struct {
 }
 
 // series shows one quantity through the years with its gauges and trend.
-func (s *session) series(v vehicle, name string) error {
+func (s *session) series(v desk.Car, name string) error {
 	test, value, ok := audit.QuantityOf(name)
 	if !ok {
 		return wrong(`--reading "base rail"; feedproof explain base lists the values of base`, "--reading: %q is not a test and one of its values", name)
 	}
-	series, err := past.Read(state.Fold(v.whole(), schema.Shop{}, s.Now()), test, value)
+	series, err := past.Read(state.Fold(v.Whole(), schema.Shop{}, s.Now()), test, value)
 	if err != nil {
-		return wrong("feedproof explain "+quoted(test), "--reading: %v", err)
+		return wrong("feedproof explain "+desk.Quoted(test), "--reading: %v", err)
 	}
 	trend, has := series.Trend()
 	if s.flags.json {

@@ -1,7 +1,6 @@
 package cli
 
 import (
-	"errors"
 	"fmt"
 	"maps"
 	"net/url"
@@ -12,6 +11,7 @@ import (
 	"time"
 
 	"feedproof/checklist/audit"
+	"feedproof/cmd/internal/desk"
 	"feedproof/records"
 	"feedproof/records/signature"
 	"feedproof/schema"
@@ -58,7 +58,7 @@ token. The first remote is remembered; --remember changes it.`,
 }
 
 func (s *session) sync(args []string, remember, replace bool) error {
-	d := s.shop.Device()
+	d := s.Device()
 	name := d.Remote
 	if len(args) > 0 {
 		name = s.remoteName(args[0])
@@ -66,25 +66,25 @@ func (s *session) sync(args []string, remember, replace bool) error {
 	if name == "" {
 		return wrong("feedproof sync FOLDER, or feedproof sync ssh://HOST/PATH", "sync: no remote is named, and none is remembered")
 	}
-	me, nobody := s.who() // somebody who has just joined is not known before the first exchange
+	me, nobody := s.Who() // somebody who has just joined is not known before the first exchange
 	key := func() (ssh.Signer, error) {
 		if nobody != nil {
 			return nil, nobody
 		}
-		return s.key(me.Person)
+		return s.Key(me.Person)
 	}
-	reach := s.reach(keyPath(s.shop, d.Who))
+	reach := s.reach(s.KeyPath(d.Who))
 	reach.By, reach.Key, reach.Replace = me.Person, key, replace
 	if replace && !me.Has(schema.Lead) {
-		return &refused{what: "sync: only a lead puts the shop's line in place of another", fix: "feedproof sync --replace --as LEAD"}
+		return &desk.Error{Kind: desk.Refused, Wrong: "sync: only a lead puts the shop's line in place of another", Mend: "feedproof sync --replace --as LEAD"}
 	}
-	report, err := s.shop.Sync(s.asking.Context(), name, reach)
+	report, err := s.Sync(s.asking.Context(), name, reach)
 	if err != nil {
 		return err
 	}
 	if d.Remote == "" || remember {
 		d.Remote = withoutPassword(name)
-		if err := s.shop.SetDevice(d); err != nil {
+		if err := s.Store().SetDevice(d); err != nil {
 			return err
 		}
 	}
@@ -157,13 +157,13 @@ func syncLine(r records.SyncReport) string {
 		line += ", merged"
 	}
 	if r.Kept > 0 {
-		line += ", " + plural(r.Kept, "draft entry") + " kept there"
+		line += ", " + desk.Plural(r.Kept, "draft entry") + " kept there"
 	}
 	if n := len(r.Drafts); n > 0 {
 		line += ", drafts of " + strings.Join(r.Drafts, " and ")
 	}
 	if n := len(r.Aside); n > 0 {
-		line += fmt.Sprintf(", %s set aside: see feedproof sync --set-aside", plural(n, "line"))
+		line += fmt.Sprintf(", %s set aside: see feedproof sync --set-aside", desk.Plural(n, "line"))
 	}
 	return line
 }
@@ -172,11 +172,11 @@ func counted(c records.Counted) string {
 	if c.Entries == 0 {
 		return "nothing"
 	}
-	return plural(c.Entries, "entry") + " in " + plural(c.Records, "record")
+	return desk.Plural(c.Entries, "entry") + " in " + desk.Plural(c.Records, "record")
 }
 
 func (s *session) listAside() error {
-	list, err := s.shop.SetAside()
+	list, err := s.Store().SetAside()
 	if err != nil || s.flags.json {
 		return listJSON(s, list, err)
 	}
@@ -189,12 +189,12 @@ func (s *session) listAside() error {
 		s.Say("  %s", a.Reason)
 	}
 	s.Say("where a branch was spoiled, the bays go on over lines of their own until a lead runs feedproof sync --replace")
-	s.Say("none of it is in the records; to look at it: git -C %s/aside.git log -p refs/set-aside/COMMIT", s.shop.Dir())
+	s.Say("none of it is in the records; to look at it: git -C %s/aside.git log -p refs/set-aside/COMMIT", s.Store().Dir())
 	return nil
 }
 
 func (s *session) listDrafts() error {
-	list, err := s.shop.TravelledDrafts()
+	list, err := s.Store().TravelledDrafts()
 	if err != nil || s.flags.json {
 		return listJSON(s, list, err)
 	}
@@ -202,7 +202,7 @@ func (s *session) listDrafts() error {
 		s.Say("no other machine had drafts when it last synced")
 		return nil
 	}
-	cars, err := s.names()
+	cars, err := s.Names()
 	if err != nil {
 		return err
 	}
@@ -213,7 +213,7 @@ func (s *session) listDrafts() error {
 			if i := slices.IndexFunc(cars, func(n audit.Name) bool { return n.ID == id }); i >= 0 {
 				name = cars[i].Name
 			}
-			rows = append(rows, []string{d.Device, name, plural(d.Entries[id], "entry"), d.By, d.When.Local().Format(time.RFC3339)})
+			rows = append(rows, []string{d.Device, name, desk.Plural(d.Entries[id], "entry"), d.By, d.When.Local().Format(time.RFC3339)})
 		}
 	}
 	s.Table([]string{"MACHINE", "CAR", "DRAFT", "SYNCED BY", "AT"}, rows)
@@ -222,26 +222,13 @@ func (s *session) listDrafts() error {
 }
 
 func (s *session) adopt(device string) error {
-	n, err := s.shop.Adopt(device)
+	n, err := s.Adopt(device)
 	if err != nil {
 		return failed("feedproof sync --drafts", "%v", err)
 	}
 	if s.flags.json {
 		return s.JSON(map[string]any{"device": device, "entries": n})
 	}
-	s.Say("%s of %s are in the drafts of this machine now: look with feedproof check, then feedproof commit", plural(n, "entry"), device)
+	s.Say("%s of %s are in the drafts of this machine now: look with feedproof check, then feedproof commit", desk.Plural(n, "entry"), device)
 	return nil
-}
-
-// syncTrouble turns what went wrong with a remote into its mending.
-func syncTrouble(err error) (fix string, exit int, ok bool) {
-	var remote *records.RemoteError
-	var key *records.WrongKeyError
-	switch {
-	case errors.As(err, &key):
-		return "do not go on: ask a lead for the fingerprint (feedproof verify shows it), and how this remote came by another", exitNotProven, true
-	case errors.As(err, &remote):
-		return remote.Fix, exitFailed, true
-	}
-	return "", 0, false
 }

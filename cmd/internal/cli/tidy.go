@@ -1,11 +1,9 @@
 package cli
 
 import (
-	"errors"
 	"fmt"
 
-	"feedproof/records"
-
+	"feedproof/cmd/internal/desk"
 	"github.com/spf13/cobra"
 )
 
@@ -24,26 +22,15 @@ func (a *app) shopTidy() *cobra.Command {
 }
 
 func (s *session) tidy() error {
-	report, err := s.shop.Tidy(s.asking.Context(), s.Progress("tidying object"))
+	report, err := s.Store().Tidy(s.asking.Context(), s.Progress("tidying object"))
 	if err != nil {
 		return err
 	}
 	if s.flags.json {
 		return s.JSON(report)
 	}
-	s.Say("tidied: %s packed, %s now; %s before, %s after", plural(report.Packed, "object"), plural(report.Packs, "pack"), megabytes(report.Before), megabytes(report.After))
+	s.Say("tidied: %s packed, %s now; %s before, %s after", desk.Plural(report.Packed, "object"), desk.Plural(report.Packs, "pack"), megabytes(report.Before), megabytes(report.After))
 	return nil
-}
-
-// tidyWhenDue tidies after a commit when it is time. The commit is done whatever comes of it.
-func (s *session) tidyWhenDue() {
-	if !s.shop.Untidy() {
-		return
-	}
-	_, err := s.shop.Tidy(s.asking.Context(), s.Progress("tidying object"))
-	if err != nil && !errors.Is(err, records.ErrBusy) {
-		s.Warn("the commit is safe; tidying afterwards failed: %v: run feedproof shop tidy", err)
-	}
 }
 
 // megabytes is a size with its unit.

@@ -7,6 +7,7 @@ import (
 	"strings"
 	"testing"
 
+	"feedproof/cmd/internal/desk"
 	"feedproof/records"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
@@ -14,71 +15,6 @@ import (
 	"github.com/google/go-cmp/cmp"
 	"pgregory.net/rapid"
 )
-
-type thing struct{ name, plate string }
-
-func (t thing) names() []string { return []string{t.name, t.plate} }
-
-func TestPick(t *testing.T) {
-	yard := []thing{{"kestrel", "KT 42"}, {"kestrel-2", "KT 77"}, {"osprey", ""}, {"Old Red", "OR 1"}}
-	for _, c := range []struct{ typed, want, says string }{
-		{"kestrel", "kestrel", ""},
-		{"KESTREL", "kestrel", ""},
-		{"kestrel2", "kestrel-2", ""},
-		{"kt42", "kestrel", ""},
-		{"o-s-p", "osprey", ""},
-		{"old", "Old Red", ""},
-		{"kest", "", "could be kestrel (KT 42) or kestrel-2 (KT 77)"},
-		{"", "", "is not in this shop"},
-		{"heron", "", "is not in this shop"},
-	} {
-		i, err := pick("car", c.typed, yard, thing.names)
-		switch {
-		case c.want == "" && (err == nil || !strings.Contains(err.Error(), c.says)):
-			t.Errorf("%q: %v, want %q", c.typed, err, c.says)
-		case c.want != "" && (err != nil || yard[i].name != c.want):
-			t.Errorf("%q: %v %v, want %s", c.typed, i, err, c.want)
-		}
-	}
-}
-
-// Ids that differ in capitals alone are told apart.
-func TestPickExact(t *testing.T) {
-	ids := []string{"A5", "a5", "B1"}
-	for typed, want := range map[string]string{"A5": "A5", "a5": "a5", "b1": "B1"} {
-		i, err := pickExact("step", typed, ids, func(s string) string { return s })
-		if err != nil || ids[i] != want {
-			t.Errorf("%q: %v %v, want %s", typed, i, err, want)
-		}
-	}
-	if _, err := pickExact("step", "A-5", ids, func(s string) string { return s }); err == nil || !strings.Contains(err.Error(), "A5 or a5") {
-		t.Errorf("A-5: %v", err)
-	}
-}
-
-// Edit distances worked by hand; kitten, sitting is the usual example (from
-// memory, V. I. Levenshtein 1966).
-func TestSlips(t *testing.T) {
-	for _, c := range []struct {
-		a, b string
-		want int
-	}{{"kitten", "sitting", 3}, {"", "abc", 3}, {"abc", "abc", 0}, {"bsae", "base", 2}, {"µm", "um", 1}} {
-		if got := slips(c.a, c.b); got != c.want {
-			t.Errorf("%s, %s: %d, want %d", c.a, c.b, got, c.want)
-		}
-	}
-}
-
-func TestSlipsAreADistance(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		word := rapid.StringMatching(`[a-d]{0,8}`)
-		a, b, c := word.Draw(t, "a"), word.Draw(t, "b"), word.Draw(t, "c")
-		ab, ba := slips(a, b), slips(b, a)
-		if ab != ba || (ab == 0) != (a == b) || slips(a, c) > ab+slips(b, c) {
-			t.Fatalf("%q %q %q: %d %d %d %d", a, b, c, ab, ba, slips(a, c), slips(b, c))
-		}
-	})
-}
 
 func reading(t *testing.T, name string) schema.Reading {
 	t.Helper()
@@ -213,10 +149,10 @@ func TestOneOf(t *testing.T) {
 
 func TestWords(t *testing.T) {
 	for got, want := range map[string]string{
-		plural(1, "entry"): "1 entry", plural(3, "entry"): "3 entries", plural(2, "finding"): "2 findings", plural(0, "key"): "0 keys",
+		desk.Plural(1, "entry"): "1 entry", desk.Plural(3, "entry"): "3 entries", desk.Plural(2, "finding"): "2 findings", desk.Plural(0, "key"): "0 keys",
 		cut("Blow through. Then look.", 48): "Blow through", cut("one two three four", 9): "one two ...", cut("short.", 48): "short",
 		idFrom("Robin Vale"): "robin-vale", idFrom("bay_2.local"): "bay-2-local", idFrom("Å"): "one",
-		initials("Robin van Vale"): "RVV", quoted("two words"): `"two words"`, quoted("one"): "one",
+		initials("Robin van Vale"): "RVV", desk.Quoted("two words"): `"two words"`, desk.Quoted("one"): "one",
 	} {
 		if got != want {
 			t.Errorf("%q, want %q", got, want)
@@ -246,7 +182,7 @@ func TestExitCodes(t *testing.T) {
 		{errors.New("broke"), exitFailed},
 		{failed("", "broke"), exitFailed},
 		{wrong("", "slip"), exitUsage},
-		{&refused{what: "no"}, exitRefused},
+		{&desk.Error{Kind: desk.Refused, Wrong: "no"}, exitRefused},
 		{&records.RefusedError{}, exitRefused},
 		{fmt.Errorf("wrapped: %w", &records.RefusedError{}), exitRefused},
 		{&records.RoleError{Reason: errors.New("no")}, exitRefused},
@@ -254,10 +190,10 @@ func TestExitCodes(t *testing.T) {
 		{&schema.InvalidError{}, exitUsage},
 		{&records.BusyError{}, exitBusy},
 		{fs.ErrPermission, exitFailed},
-		{errors.New(`unknown command "reed" for "feedproof"`), exitUsage},
+		{unknownCommand(Commands(), []string{"reed"}), exitUsage},
 	} {
-		if got := a.explainFailure(c.err).Exit; got != c.want {
-			t.Errorf("%T %v: %d, want %d", c.err, c.err, got, c.want)
+		if got, _ := a.explainFailure(c.err); got.Exit != c.want {
+			t.Errorf("%T %v: %d, want %d", c.err, c.err, got.Exit, c.want)
 		}
 	}
 }

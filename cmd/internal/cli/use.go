@@ -19,19 +19,19 @@ func (a *app) useCommand() *cobra.Command {
 			if err != nil {
 				return err
 			}
-			m, err := s.person(args[0])
+			m, err := s.Person(args[0])
 			if err != nil {
 				return err
 			}
 			if err := s.prefer(m.Person, like.units, like.language); err != nil {
 				return err
 			}
-			d := s.shop.Device()
+			d := s.Device()
 			d.Who = m.Person
 			if c.Flags().Changed("bay") {
 				d.Bay = bay
 			}
-			if err := s.shop.SetDevice(d); err != nil {
+			if err := s.Store().SetDevice(d); err != nil {
 				return err
 			}
 			if s.flags.json {
@@ -53,7 +53,7 @@ func (s *session) prefer(person, units, lang string) error {
 	if units == "" && lang == "" {
 		return nil
 	}
-	h := keptIn[guide.Habits](s.habitFile(person))
+	h := s.Habits(person)
 	for _, p := range []struct {
 		flag, text string
 		values     []string
@@ -71,7 +71,7 @@ func (s *session) prefer(person, units, lang string) error {
 	if units != "" {
 		h.Units = nil // what was picked in the other system
 	}
-	return keepIn(s.habitFile(person), h)
+	return s.Learn(person, h)
 }
 
 func inBay(bay string) string {

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"strings"
 
+	"feedproof/cmd/internal/desk"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 
@@ -14,7 +15,7 @@ import (
 // not-measured:why, na:why.
 func noNumber(text string) (word, why string, ok bool) {
 	head, why, _ := strings.Cut(text, ":")
-	switch fold(head) {
+	switch desk.Fold(head) {
 	case "unknown", "?":
 		word = schema.Unknown
 	case "notmeasured":
@@ -128,10 +129,10 @@ func (w word[T]) Set(text string) error {
 func oneOf(text string, values []string) (string, error) {
 	var starts []string
 	for _, v := range values {
-		if fold(v) == fold(text) {
+		if desk.Fold(v) == desk.Fold(text) {
 			return v, nil
 		}
-		if text != "" && strings.HasPrefix(fold(v), fold(text)) {
+		if text != "" && strings.HasPrefix(desk.Fold(v), desk.Fold(text)) {
 			starts = append(starts, v)
 		}
 	}

@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"feedproof/cmd/internal/desk"
 	"feedproof/schema"
 
 	"github.com/spf13/cobra"
@@ -71,7 +72,7 @@ func (a *app) vehicleChange() *cobra.Command {
 			var wrongs []error
 			c.Flags().Visit(func(f *pflag.Flag) {
 				if set.Lookup(f.Name) != nil {
-					said = append(said, f.Name+" "+quoted(f.Value.String()))
+					said = append(said, f.Name+" "+desk.Quoted(f.Value.String()))
 					wrongs = append(wrongs, set.Set(f.Name, f.Value.String()))
 				}
 			})
@@ -81,7 +82,7 @@ func (a *app) vehicleChange() *cobra.Command {
 			case len(said) == 0:
 				return wrong(c.CommandPath()+" --help", "%s: say what is different", v.Data.Name)
 			case now == v.Data:
-				return wrong("feedproof vehicle show "+quoted(v.Data.Name), "%s: nothing of that is different", v.Data.Name)
+				return wrong("feedproof vehicle show "+desk.Quoted(v.Data.Name), "%s: nothing of that is different", v.Data.Name)
 			}
 			return s.put(schema.VehicleRecord, v.ID, s.Now(), fmt.Sprintf("car %s: %s", v.Data.Name, strings.Join(said, ", ")), now)
 		},
@@ -94,25 +95,17 @@ func (s *session) addVehicle(d schema.VehicleData) error {
 	if d.Description == "" {
 		return wrong(fmt.Sprintf(`feedproof vehicle add %q --what "silver hatchback"`, d.Name), "--what: say what the car looks like, so that nobody works on the wrong one")
 	}
-	all, err := s.names()
+	all, err := s.Names()
 	if err != nil {
 		return err
 	}
 	for _, n := range all {
-		if fold(n.Name) == fold(d.Name) && fold(n.Plate) == fold(d.Plate) && fold(n.VIN) == fold(d.VIN) {
+		if desk.Fold(n.Name) == desk.Fold(d.Name) && desk.Fold(n.Plate) == desk.Fold(d.Plate) && desk.Fold(n.VIN) == desk.Fold(d.VIN) {
 			return failed("another name, or the plate or VIN that tells them apart", "car %s: is in the shop already", d.Name)
 		}
 	}
 	id := schema.NewID(s.Now())
-	return s.put(schema.VehicleRecord, id, s.Now(), fmt.Sprintf("car %s: %s; next: feedproof visit open %s --kind a", describe([]string{d.Name, d.Plate}), d.Description, quoted(d.Name)), d)
-}
-
-// quoted is a name as it must be typed.
-func quoted(name string) string {
-	if strings.ContainsAny(name, " '\"") {
-		return fmt.Sprintf("%q", name)
-	}
-	return name
+	return s.put(schema.VehicleRecord, id, s.Now(), fmt.Sprintf("car %s: %s; next: feedproof visit open %s --kind a", desk.Describe([]string{d.Name, d.Plate}), d.Description, desk.Quoted(d.Name)), d)
 }
 
 func (a *app) vehicleList() *cobra.Command {
@@ -140,11 +133,11 @@ func (s *session) listVehicles() error {
 	if s.flags.json {
 		return s.listVehiclesJSON()
 	}
-	all, err := s.names()
+	all, err := s.Names()
 	if err != nil {
 		return err
 	}
-	drafted, err := s.shop.Drafts()
+	drafted, err := s.Drafts()
 	if err != nil {
 		return err
 	}
@@ -152,7 +145,7 @@ func (s *session) listVehicles() error {
 	for _, n := range all {
 		draft := []schema.Entry(nil)
 		if slices.Contains(drafted, n.ID) {
-			if draft, err = s.shop.Draft(n.ID); err != nil {
+			if draft, err = s.Draft(n.ID); err != nil {
 				return err
 			}
 		}
@@ -163,7 +156,7 @@ func (s *session) listVehicles() error {
 }
 
 func (s *session) listVehiclesJSON() error {
-	cars, err := s.cars()
+	cars, err := s.Cars()
 	if err != nil {
 		return err
 	}

@@ -2,6 +2,7 @@ package cli
 
 import (
 	"feedproof/checklist"
+	"feedproof/cmd/internal/desk"
 	"feedproof/cmd/internal/facts"
 	"feedproof/schema"
 )
@@ -15,11 +16,11 @@ type showJSON struct {
 }
 
 func (s *session) showVehicle(carName string) error {
-	v, err := s.car(carName)
+	v, err := s.Car(carName)
 	if err != nil {
 		return err
 	}
-	a, err := s.assess(v)
+	a, err := s.Assess(v)
 	if err != nil {
 		return err
 	}
@@ -31,18 +32,18 @@ func (s *session) showVehicle(carName string) error {
 		return s.JSON(showJSON{v.ID, v.Data, fitted, checkOf(v, a)})
 	}
 	s.top(v, a)
-	s.Say("%s", joinNonEmpty(v.Data.Description, v.Data.Engine, v.Data.Displacement.String(), string(v.Data.Induction), string(v.Data.FuelSystem)))
-	if tank := joinNonEmpty(v.Data.TankVolume.String(), v.Data.Tank); tank != "" {
+	s.Say("%s", desk.Joined(v.Data.Description, v.Data.Engine, v.Data.Displacement.String(), string(v.Data.Induction), string(v.Data.FuelSystem)))
+	if tank := desk.Joined(v.Data.TankVolume.String(), v.Data.Tank); tank != "" {
 		s.Say("tank: %s", tank)
 	}
 	if a.Car.Plan != nil {
 		s.Say("planned for %s", facts.Envelope(a.Car.Plan.Envelope))
 	}
 	s.Table([]string{"WHERE", "PART", "BY", "DATE", "WHAT"}, facts.Fitted(a.Car))
-	s.Say("Next: %s", forCar(a.Next, v.Data.Name))
+	s.Say("Next: %s", desk.ForCar(a.Next, v.Data.Name))
 	return nil
 }
 
-func checkOf(v vehicle, a checklist.Assessment) checkJSON {
-	return checkJSON{stands(v, a), checklist.RuleSet, list(a.Findings), list(a.Points), list(checklist.Diagnose(a))}
+func checkOf(v desk.Car, a checklist.Assessment) checkJSON {
+	return checkJSON{desk.Stands(v, a), checklist.RuleSet, list(a.Findings), list(a.Points), list(checklist.Diagnose(a))}
 }

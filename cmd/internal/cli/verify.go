@@ -7,6 +7,7 @@ import (
 	"path/filepath"
 	"strings"
 
+	"feedproof/cmd/internal/desk"
 	"feedproof/schema"
 
 	"github.com/spf13/cobra"
@@ -41,17 +42,17 @@ func (a *app) verifyCommand() *cobra.Command {
 }
 
 func (s *session) verify() error {
-	report, err := s.shop.Verify(s.asking.Context(), s.Progress("checking commit"))
+	report, err := s.Store().Verify(s.asking.Context(), s.Progress("checking commit"))
 	if err != nil {
 		return err
 	}
 	if s.flags.json {
 		return s.JSON(report)
 	}
-	s.Say("history verifies: %s, %s, %s and %s", plural(report.Commits, "commit"), plural(report.Records, "record"), plural(report.Entries, "entry"), plural(report.SignOffs, "sign-off"))
+	s.Say("history verifies: %s, %s, %s and %s", desk.Plural(report.Commits, "commit"), desk.Plural(report.Records, "record"), desk.Plural(report.Entries, "entry"), desk.Plural(report.SignOffs, "sign-off"))
 	s.Say("entries were only ever added; every commit is signed by a person who may")
 	if report.Evidence > 0 {
-		s.Say("%s of evidence, each with the bytes of its hash", plural(report.Evidence, "file"))
+		s.Say("%s of evidence, each with the bytes of its hash", desk.Plural(report.Evidence, "file"))
 	}
 	for _, m := range report.Missing {
 		s.Warn("entry %s in %s: its file is not in this shop (SHA-256 %s): attach it again if it still exists", m.Entry, m.Path, m.SHA256)
@@ -68,13 +69,13 @@ const (
 )
 
 func (s *session) export(dir, carName string) error {
-	v, err := s.car(carName)
+	v, err := s.Car(carName)
 	if err != nil {
 		return err
 	}
 	e, ok := lastSignOff(v.Record)
 	if !ok {
-		return failed("feedproof signoff "+quoted(v.Data.Name), "%s: is not signed off", v.Data.Name)
+		return failed("feedproof signoff "+desk.Quoted(v.Data.Name), "%s: is not signed off", v.Data.Name)
 	}
 	data, err := schema.Into[schema.SignOffData](e)
 	if err != nil {
@@ -84,7 +85,7 @@ func (s *session) export(dir, carName string) error {
 	if err != nil {
 		return err
 	}
-	roster, err := s.shop.Roster()
+	roster, err := s.Roster()
 	if err != nil {
 		return err
 	}
@@ -101,7 +102,7 @@ func (s *session) export(dir, carName string) error {
 	}
 	s.Say("written to %s; check it without this program:", dir)
 	fmt.Fprintf(s.Screen.Out, "  ssh-keygen -Y verify -f %s -I %s -n feedproof -s %s < %s\n", signersFile, data.Statement.Person, signatureFile, statementFile)
-	fmt.Fprintf(s.Screen.Out, "  git -C %s -c gpg.ssh.allowedSignersFile=%s verify-commit main\n", filepath.Join(s.shop.Dir(), "shop.git"), filepath.Join(dir, signersFile))
+	fmt.Fprintf(s.Screen.Out, "  git -C %s -c gpg.ssh.allowedSignersFile=%s verify-commit main\n", filepath.Join(s.Store().Dir(), "shop.git"), filepath.Join(dir, signersFile))
 	return nil
 }
 

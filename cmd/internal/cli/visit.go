@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"feedproof/checklist/procedures"
+	"feedproof/cmd/internal/desk"
 	"feedproof/schema"
 
 	"github.com/spf13/cobra"
@@ -82,22 +83,22 @@ func parseKinds(typed []string) ([]schema.JobKind, error) {
 }
 
 func (s *session) openVisit(carName string, d schema.VisitData, at string) error {
-	v, err := s.car(carName)
+	v, err := s.Car(carName)
 	if err != nil {
 		return err
 	}
-	a, err := s.assess(v)
+	a, err := s.Assess(v)
 	if err != nil {
 		return err
 	}
 	if open := a.Car.Visit; open != nil && !open.Closed {
-		return failed("feedproof visit close "+quoted(v.Data.Name), "visit %s of %s: is open already", open.Data.Visit, v.Data.Name)
+		return failed("feedproof visit close "+desk.Quoted(v.Data.Name), "visit %s of %s: is open already", open.Data.Visit, v.Data.Name)
 	}
 	d.Visit = fmt.Sprint(len(a.Car.Visits) + 1)
 	if d.Bay == "" {
-		d.Bay = s.shop.Device().Bay
+		d.Bay = s.Device().Bay
 	}
-	when, err := s.moment(at)
+	when, err := moment(s.Now(), at)
 	if err != nil {
 		return err
 	}
@@ -127,23 +128,23 @@ func (a *app) visitClose() *cobra.Command {
 }
 
 func (s *session) closeVisit(carName string, d schema.VisitData, at string) error {
-	v, err := s.car(carName)
+	v, err := s.Car(carName)
 	if err != nil {
 		return err
 	}
-	a, err := s.assess(v)
+	a, err := s.Assess(v)
 	if err != nil {
 		return err
 	}
 	open := a.Car.Visit
 	if open == nil || open.Closed {
-		return failed("feedproof history "+quoted(v.Data.Name), "visit: none is open for %s", v.Data.Name)
+		return failed("feedproof history "+desk.Quoted(v.Data.Name), "visit: none is open for %s", v.Data.Name)
 	}
 	d.Visit = open.Data.Visit
 	if released := len(a.Car.SignOffs) > 0; !released && strings.TrimSpace(d.Reason) == "" {
-		return wrong(`feedproof visit close `+quoted(v.Data.Name)+` --reason "towed away unfinished"`, "visit %s: is not signed off; say how the car leaves", d.Visit)
+		return wrong(`feedproof visit close `+desk.Quoted(v.Data.Name)+` --reason "towed away unfinished"`, "visit %s: is not signed off; say how the car leaves", d.Visit)
 	}
-	when, err := s.moment(at)
+	when, err := moment(s.Now(), at)
 	if err != nil {
 		return err
 	}

@@ -4,6 +4,7 @@ import (
 	"strings"
 
 	"feedproof/checklist"
+	"feedproof/cmd/internal/desk"
 	"feedproof/schema"
 
 	"github.com/spf13/cobra"
@@ -31,28 +32,28 @@ func (a *app) waiveCommand() *cobra.Command {
 }
 
 func (s *session) waive(carName, name string, d schema.WaiveData) error {
-	v, err := s.car(carName)
+	v, err := s.Car(carName)
 	if err != nil {
 		return err
 	}
-	me, err := s.who()
+	me, err := s.Who()
 	if err != nil {
 		return err
 	}
-	if err := s.may(me.Person, d.EntryKind()); err != nil {
+	if err := s.May(me.Person, d.EntryKind()); err != nil {
 		return err
 	}
-	a, err := s.assess(v)
+	a, err := s.Assess(v)
 	if err != nil {
 		return err
 	}
-	f, err := s.finding(a, v.Data.Name, name, schema.Hold, schema.Block, schema.Stop, schema.Unproven)
+	f, err := desk.Finding(a, v.Data.Name, name, schema.Hold, schema.Block, schema.Stop, schema.Unproven)
 	if err != nil {
 		return err
 	}
 	d.Finding, d.Measured, d.Limit = f.Key(), f.Measured, f.Limit
 	if wrongs := checklist.WaiverTrouble(a.Car, f, me.Person, d); len(wrongs) > 0 {
-		return &refused{what: "waiver refused: " + strings.Join(wrongs, "; "), fix: "feedproof waive --help", found: []schema.Finding{f}}
+		return &desk.Error{Kind: desk.Refused, Wrong: "waiver refused: " + strings.Join(wrongs, "; "), Mend: "feedproof waive --help", Found: []schema.Finding{f}}
 	}
 	return s.record(v, s.Now(), d)
 }

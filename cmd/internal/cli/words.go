@@ -1,31 +1,27 @@
 package cli
 
 import (
-	"fmt"
 	"strings"
 )
 
-// plural counts things: "1 entry", "3 entries".
-func plural(n int, thing string) string {
-	switch {
-	case n == 1:
-	case strings.HasSuffix(thing, "y") && !strings.HasSuffix(thing, "ey") && !strings.HasSuffix(thing, "ay"):
-		thing = strings.TrimSuffix(thing, "y") + "ies"
-	default:
-		thing += "s"
-	}
-	return fmt.Sprintf("%d %s", n, thing)
+// spaced takes pump-2 for "pump 2".
+func spaced(name string) string {
+	return strings.Join(strings.FieldsFunc(strings.ToLower(name), func(r rune) bool { return r == ' ' || r == '-' || r == '_' }), " ")
 }
 
-// joinNonEmpty puts together what says something.
-func joinNonEmpty(parts ...string) string {
-	var out []string
-	for _, p := range parts {
-		if p != "" {
-			out = append(out, p)
-		}
+func orDash(text string) string {
+	if text == "" {
+		return "-"
 	}
-	return strings.Join(out, ", ")
+	return text
+}
+
+// list is the slice, never nil, so that JSON says [].
+func list[T any](items []T) []T {
+	if items == nil {
+		return []T{}
+	}
+	return items
 }
 
 // oneLine is the first line of a text.

@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"feedproof/cmd/internal/desk"
 	"feedproof/cmd/internal/guide"
 
 	"github.com/spf13/cobra"
@@ -39,18 +40,14 @@ func (s *session) work(carName, bay, paper string) error {
 	if s.flags.json {
 		return wrong("feedproof check CAR --json, feedproof read CAR ... --json", "work: asks a person and prints no JSON")
 	}
-	v, err := s.car(carName)
+	v, err := s.Car(carName)
 	if err != nil {
 		return err
 	}
-	me, err := s.who()
+	b, err := s.Bench(v, bay)
 	if err != nil {
 		return err
 	}
-	if bay == "" {
-		bay = s.shop.Device().Bay
-	}
-	b := &bench{session: s, car: v.ID, who: me, bay: bay}
 	guide, err := guide.New(b, s.Now, paper)
 	if err != nil {
 		return err
@@ -66,10 +63,10 @@ func (s *session) work(carName, bay, paper string) error {
 }
 
 // sayDraft says what is not in the record yet of the car that was worked on.
-func (s *session) sayDraft(b *bench) error {
-	v, err := s.vehicle(b.car)
+func (s *session) sayDraft(b *desk.Bench) error {
+	v, err := b.Car()
 	if err == nil && len(v.Draft) > 0 {
-		s.Say("%s: %s on this machine alone; into the record with: feedproof commit %s", v.Data.Name, plural(len(v.Draft), "entry"), quoted(v.Data.Name))
+		s.Say("%s: %s on this machine alone; into the record with: feedproof commit %s", v.Data.Name, desk.Plural(len(v.Draft), "entry"), desk.Quoted(v.Data.Name))
 	}
 	return err
 }

@@ -4,6 +4,7 @@ import (
 	"slices"
 	"strings"
 
+	"feedproof/cmd/internal/desk"
 	"feedproof/schema"
 )
 
@@ -82,10 +83,10 @@ func (f *form) takeNumber(w *Work, a ask, answer string) {
 }
 
 // whichGauge asks once which of several instruments it is read on.
-func (f *form) whichGauge(w *Work, a ask, answer string, gauges []Gauge) menu {
+func (f *form) whichGauge(w *Work, a ask, answer string, gauges []desk.Instrument) menu {
 	m := menu{title: w.say("which.gauge", a.name), back: func() { w.to(f) }}
 	for _, g := range gauges {
-		m.items = append(m.items, item{g.Snapshot.Gauge + "  " + g.Name, func() {
+		m.items = append(m.items, item{g.Snapshot.Gauge + "  " + g.Data.Name, func() {
 			w.learnGauge(a.value, g.Snapshot.Gauge)
 			w.to(f)
 			f.takeNumber(w, a, answer)

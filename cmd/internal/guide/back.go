@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 
+	"feedproof/cmd/internal/desk"
 	"feedproof/cmd/internal/facts"
 	"feedproof/schema"
 )
@@ -59,7 +60,7 @@ func (w *Work) moveAway(e schema.Entry) {
 }
 
 // move writes the entry on the other car and takes it back here.
-func (w *Work) move(e schema.Entry, to Car) {
+func (w *Work) move(e schema.Entry, to desk.Tag) {
 	w.write(func() (schema.Entry, error) { return w.bench.Move(e, to.ID, "belongs to the other car") })
 	if w.problem == "" {
 		w.slip = slip{}

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"feedproof/cmd/internal/desk"
 	"feedproof/cmd/internal/facts"
 	"feedproof/cmd/internal/terminal"
 	"feedproof/schema"
@@ -80,7 +81,7 @@ func sortOf(v schema.ReadingValue) sort {
 }
 
 // resumed is the form that was being typed when this bay was left.
-func resumed(w *Work, p Place) (*form, bool) {
+func resumed(w *Work, p desk.Place) (*form, bool) {
 	t, ok := schema.FindReading(p.Test)
 	if !ok {
 		return nil, false
@@ -99,7 +100,7 @@ func (w *Work) keepForm(f *form) {
 	if f.by == "" {
 		f.by = w.at.Who.ID
 	}
-	w.keep(Place{Task: w.chosen, Test: f.test.Name, Joints: f.joints, Given: f.given, By: f.by})
+	w.keep(desk.Place{Task: w.chosen, Test: f.test.Name, Joints: f.joints, Given: f.given, By: f.by})
 }
 
 // joints are the joints that a leak test looks at: those opened in this visit
@@ -226,17 +227,17 @@ func (w *Work) asking(f *form, a ask) []terminal.Line {
 	}
 	line := terminal.Line{Spans: []terminal.Span{{Text: fmt.Sprintf("   %-18s", a.name), Tone: terminal.Strong}, box, {Text: w.twin(a.value)}}}
 	if g, ok := w.gauge(a.value); ok {
-		line.Spans = append(line.Spans, terminal.Span{Text: "  " + w.say("on.gauge", g.Snapshot.Gauge, g.Name), Tone: terminal.Faint})
+		line.Spans = append(line.Spans, terminal.Span{Text: "  " + w.say("on.gauge", g.Snapshot.Gauge, g.Data.Name), Tone: terminal.Faint})
 	}
 	return []terminal.Line{line}
 }
 
-func (w *Work) otherPeople() []Person {
+func (w *Work) otherPeople() []desk.Person {
 	people, err := w.bench.People()
 	if err != nil {
 		w.problem = err.Error()
 	}
-	return slices.DeleteFunc(people, func(p Person) bool { return p.ID == w.at.Who.ID })
+	return slices.DeleteFunc(people, func(p desk.Person) bool { return p.ID == w.at.Who.ID })
 }
 
 func (f *form) keys(w *Work) []terminal.Line {

@@ -15,6 +15,7 @@ import (
 	"time"
 
 	"feedproof/checklist"
+	"feedproof/cmd/internal/desk"
 	"feedproof/cmd/internal/facts"
 	"feedproof/cmd/internal/language"
 	"feedproof/cmd/internal/terminal"
@@ -24,7 +25,7 @@ import (
 // Bench is the shop as the guide sees it.
 type Bench interface {
 	// Stand is how the car stands now, who works on it and where.
-	Stand() (Stand, error)
+	Stand() (desk.Stand, error)
 	// Record writes a fact about the car, as it was at a moment; it is durable
 	// on return.
 	Record(at time.Time, d schema.Data) (schema.Entry, error)
@@ -34,46 +35,21 @@ type Bench interface {
 	// Refused lists what keeps a hold point from being closed.
 	Refused(point, second string) []schema.Finding
 	// Cars lists the cars that are in the shop.
-	Cars() ([]Car, error)
+	Cars() ([]desk.Tag, error)
 	// Turn goes to another car.
 	Turn(id string) error
 	// People lists who may work here.
-	People() ([]Person, error)
+	People() ([]desk.Person, error)
 	// Hand gives the work to another person.
 	Hand(id string) error
 	// Gauges lists the instruments that read a value.
-	Gauges(schema.ReadingValue) ([]Gauge, error)
+	Gauges(schema.ReadingValue) ([]desk.Instrument, error)
 	// Place is where this bay was with the car, and Keep keeps it.
-	Place() Place
-	Keep(Place) error
+	Place() desk.Place
+	Keep(desk.Place) error
 	// Habits are what the person is used to, and Learn keeps them.
-	Habits() Habits
-	Learn(Habits) error
-}
-
-// Car is a car as it is told apart.
-type Car struct{ ID, Name, Plate, VIN, Words string }
-
-// Person is somebody of the shop.
-type Person struct{ ID, Name string }
-
-// Gauge is an instrument of the shop.
-type Gauge struct {
-	Name     string
-	Snapshot schema.GaugeSnapshot
-}
-
-// Stand is how a car stands.
-type Stand struct {
-	Car        Car
-	Bay        string
-	Who        Person
-	Point      string // the next hold point
-	Red, Amber int    // findings not answered
-	Held       bool
-	Assessment checklist.Assessment
-	// ClockBehind says that the clock of this machine is behind the record.
-	ClockBehind bool
+	Habits() desk.Habits
+	Learn(desk.Habits) error
 }
 
 // Work is the guide.
@@ -81,9 +57,9 @@ type Work struct {
 	bench  Bench
 	now    func() time.Time
 	words  language.Words
-	habits Habits
+	habits desk.Habits
 
-	at     Stand
+	at     desk.Stand
 	tasks  []checklist.Task
 	chosen string // a task that was picked instead of the first
 
@@ -180,11 +156,11 @@ func keyOf(t checklist.Task) string { return string(t.Do) + " " + t.ID + " " + t
 // home goes back to the next thing and keeps that this is the place.
 func (w *Work) home() {
 	w.mode, w.typed, w.scroll = ready{}, "", 0
-	w.keep(Place{Task: w.chosen})
+	w.keep(desk.Place{Task: w.chosen})
 }
 
 // keep keeps the place, and the slip that can still be taken back.
-func (w *Work) keep(p Place) {
+func (w *Work) keep(p desk.Place) {
 	if w.undoable() {
 		p.Slip, p.Until = w.slip.entry.ID, w.slip.until
 	}

@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"feedproof/checklist"
+	"feedproof/cmd/internal/desk"
 	"feedproof/cmd/internal/language"
 	"feedproof/cmd/internal/terminal"
 	"feedproof/schema"
@@ -30,15 +31,15 @@ type stage struct {
 	shop   schema.Record
 	who    string
 	clock  time.Time
-	place  Place
-	habits map[string]Habits
+	place  desk.Place
+	habits map[string]desk.Habits
 	full   bool // the disk is full
 }
 
 func newStage(t fataler) *stage {
 	t.Helper()
 	s := &stage{record: schema.NewRecord(schema.VehicleRecord, "01JDA0000000000000000000AA"), shop: schema.NewRecord(schema.ShopRecord, ""), who: "tech-1",
-		clock: time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC), habits: map[string]Habits{}}
+		clock: time.Date(2026, 3, 2, 9, 0, 0, 0, time.UTC), habits: map[string]desk.Habits{}}
 	for _, p := range []schema.PersonData{{Person: "tech-1", Name: "Sam Reed", Roles: []schema.Role{schema.FuelTechnician}}, {Person: "lead-1", Name: "Robin Vale", Roles: []schema.Role{schema.Lead}}} {
 		s.shop.Entries = append(s.shop.Entries, s.entry(t, p))
 	}
@@ -62,11 +63,11 @@ func (s *stage) entry(t fataler, d schema.Data) schema.Entry {
 
 func (s *stage) now() time.Time { return s.clock }
 
-func (s *stage) Stand() (Stand, error) {
+func (s *stage) Stand() (desk.Stand, error) {
 	none := func(string) (schema.Record, bool) { return schema.Record{}, false }
 	a := checklist.Assess(s.record, schema.Shop{Record: s.shop, Gauge: none, Part: none}, s.clock)
 	names := map[string]string{"tech-1": "Sam Reed", "lead-1": "Robin Vale"}
-	return Stand{Car: Car{"kestrel", "kestrel", "KT 42", "ZZ9FP2KT0N0004711", "silver hatchback"}, Bay: "2", Who: Person{s.who, names[s.who]}, Point: "HP0", Red: 3, Amber: 12, Assessment: a}, nil
+	return desk.Stand{Car: desk.Tag{ID: "kestrel", Name: "kestrel", Plate: "KT 42", VIN: "ZZ9FP2KT0N0004711", Words: "silver hatchback"}, Bay: "2", Who: desk.Person{ID: s.who, Name: names[s.who]}, Point: "HP0", Red: 3, Amber: 12, Assessment: a}, nil
 }
 
 func (s *stage) Record(at time.Time, d schema.Data) (schema.Entry, error) {
@@ -92,30 +93,34 @@ func (s *stage) Refused(point, second string) []schema.Finding {
 	at, _ := s.Stand()
 	return checklist.CanClose(at.Assessment, point, s.who, second)
 }
-func (s *stage) Cars() ([]Car, error) {
-	return []Car{{ID: "kestrel", Name: "kestrel", Plate: "KT 42"}, {ID: "01JDA0000000000000000000BB", Name: "osprey", Plate: "OS 7"}}, nil
+func (s *stage) Cars() ([]desk.Tag, error) {
+	return []desk.Tag{{ID: "kestrel", Name: "kestrel", Plate: "KT 42"}, {ID: "01JDA0000000000000000000BB", Name: "osprey", Plate: "OS 7"}}, nil
 }
 func (s *stage) Turn(string) error { return nil }
-func (s *stage) People() ([]Person, error) {
-	return []Person{{"lead-1", "Robin Vale"}, {"tech-1", "Sam Reed"}}, nil
+func (s *stage) People() ([]desk.Person, error) {
+	return []desk.Person{{ID: "lead-1", Name: "Robin Vale"}, {ID: "tech-1", Name: "Sam Reed"}}, nil
 }
 func (s *stage) Hand(id string) error { s.who = id; return nil }
-func (s *stage) Gauges(v schema.ReadingValue) ([]Gauge, error) {
+func instrument(name string, snapshot schema.GaugeSnapshot) desk.Instrument {
+	return desk.Instrument{ID: snapshot.Gauge, Data: schema.GaugeData{Name: name}, Snapshot: snapshot}
+}
+
+func (s *stage) Gauges(v schema.ReadingValue) ([]desk.Instrument, error) {
 	if len(v.Accepts) == 0 {
 		return nil, nil
 	}
 	switch v.Accepts[0] {
 	case quantity.Gauge(0).Dimension():
-		return []Gauge{{"rail gauge", schema.GaugeSnapshot{Gauge: "P1", Class: "0.1"}}}, nil
+		return []desk.Instrument{instrument("rail gauge", schema.GaugeSnapshot{Gauge: "P1", Class: "0.1"})}, nil
 	case quantity.Voltage(0).Dimension():
-		return []Gauge{{"meter one", schema.GaugeSnapshot{Gauge: "M1"}}, {"meter two", schema.GaugeSnapshot{Gauge: "M2"}}}, nil
+		return []desk.Instrument{instrument("meter one", schema.GaugeSnapshot{Gauge: "M1"}), instrument("meter two", schema.GaugeSnapshot{Gauge: "M2"})}, nil
 	}
 	return nil, nil
 }
-func (s *stage) Place() Place         { return s.place }
-func (s *stage) Keep(p Place) error   { s.place = p; return nil }
-func (s *stage) Habits() Habits       { return s.habits[s.who] }
-func (s *stage) Learn(h Habits) error { s.habits[s.who] = h; return nil }
+func (s *stage) Place() desk.Place         { return s.place }
+func (s *stage) Keep(p desk.Place) error   { s.place = p; return nil }
+func (s *stage) Habits() desk.Habits       { return s.habits[s.who] }
+func (s *stage) Learn(h desk.Habits) error { s.habits[s.who] = h; return nil }
 
 func guide(t fataler, s *stage) *Work {
 	t.Helper()
@@ -177,7 +182,7 @@ func TestShownUnitIsStored(t *testing.T) {
 	for _, system := range []string{"", Metric, US} {
 		for _, test := range schema.Readings {
 			s := newStage(t)
-			s.habits["tech-1"] = Habits{System: system, Gauges: map[string]string{string(quantity.Voltage(0).Dimension()): "M1"}}
+			s.habits["tech-1"] = desk.Habits{System: system, Gauges: map[string]string{string(quantity.Voltage(0).Dimension()): "M1"}}
 			w := guide(t, s)
 			w.read(test.Name)
 			f, ok := w.mode.(*form)
@@ -266,7 +271,7 @@ func TestAnyKeys(t *testing.T) {
 // Both languages show the same page in their own words.
 func TestSecondLanguage(t *testing.T) {
 	s := newStage(t)
-	s.habits["tech-1"] = Habits{Language: "de"}
+	s.habits["tech-1"] = desk.Habits{Language: "de"}
 	w := guide(t, s)
 	for _, want := range []string{"SYSTEM ZU", "1 EINTRAGEN", "2 ETWAS STIMMT NICHT", "3 ÜBERGEBEN", "9 NOTFALL"} {
 		if text := shown(w); !strings.Contains(text, want) {

@@ -2,6 +2,7 @@ package guide
 
 import (
 	"feedproof/checklist"
+	"feedproof/cmd/internal/desk"
 	"feedproof/cmd/internal/terminal"
 	"feedproof/schema"
 )
@@ -52,7 +53,7 @@ const shownUnanswered = 5
 
 // giveAway writes down what was handed over and to whom, and gives the work to
 // that person.
-func (w *Work) giveAway(to Person) {
+func (w *Work) giveAway(to desk.Person) {
 	w.record(schema.NoteData{Text: checklist.HandOver(w.at.Assessment).Note(w.at.Who.ID, to.ID)})
 	if w.problem == "" {
 		told := w.told

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"feedproof/checklist"
+	"feedproof/cmd/internal/desk"
 	"feedproof/cmd/internal/terminal"
 )
 
@@ -190,7 +191,7 @@ func (w *Work) turn(id string) {
 }
 
 // pickPerson offers the people of the shop.
-func (w *Work) pickPerson(title string, do func(Person)) {
+func (w *Work) pickPerson(title string, do func(desk.Person)) {
 	people, err := w.bench.People()
 	if err != nil {
 		w.problem = err.Error()
@@ -204,7 +205,7 @@ func (w *Work) pickPerson(title string, do func(Person)) {
 }
 
 // hand gives the work to somebody else.
-func (w *Work) hand(p Person) {
+func (w *Work) hand(p desk.Person) {
 	if err := w.bench.Hand(p.ID); err != nil {
 		w.problem = err.Error()
 		return

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"feedproof/cmd/internal/desk"
 	"feedproof/cmd/internal/facts"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
@@ -96,17 +97,17 @@ func with(m map[string]string, key, value string) map[string]string {
 
 // gauge is the instrument a value is read on: the only one that fits, or the
 // one this person used last.
-func (w *Work) gauge(v schema.ReadingValue) (Gauge, bool) {
+func (w *Work) gauge(v schema.ReadingValue) (desk.Instrument, bool) {
 	all, err := w.bench.Gauges(v)
 	if err != nil || len(all) == 0 {
-		return Gauge{}, false
+		return desk.Instrument{}, false
 	}
 	if len(all) == 1 {
 		return all[0], true
 	}
-	i := slices.IndexFunc(all, func(g Gauge) bool { return g.Snapshot.Gauge == w.habits.Gauges[string(v.Accepts[0])] })
+	i := slices.IndexFunc(all, func(g desk.Instrument) bool { return g.Snapshot.Gauge == w.habits.Gauges[string(v.Accepts[0])] })
 	if i < 0 {
-		return Gauge{}, false
+		return desk.Instrument{}, false
 	}
 	return all[i], true
 }

@@ -20,7 +20,7 @@ import (
 // Every sheet reads alike on a terminal and through a CommonMark library: the
 // same words in the same order. Tables are drawn wide enough not to be folded.
 func TestSheetsReadAlikeEverywhere(t *testing.T) {
-	found, err := filepath.Glob("../papers/testdata/golden/*.md")
+	found, err := filepath.Glob("../sheets/testdata/golden/*.md")
 	if err != nil || len(found) == 0 {
 		t.Fatalf("no sheets: %v", err)
 	}

@@ -23,6 +23,7 @@ type Options struct {
 	Plain   bool // no colour, no symbols beyond ASCII
 	NoColor bool // the NO_COLOR convention
 	Reader  bool // a person will read it, though it goes through a pipe
+	JSON    bool // facts are asked for as JSON
 }
 
 // Screen is where a command writes. Out is for what was asked for, and Err for
@@ -33,6 +34,7 @@ type Screen struct {
 	laid     bool // laid out for a person, not for a program
 	color    bool
 	plain    bool
+	json     bool
 	width    int
 }
 
@@ -44,7 +46,7 @@ const (
 
 // New looks at the streams: a terminal gets its width and colours.
 func New(out, err io.Writer, o Options) *Screen {
-	s := &Screen{Out: out, Err: err, plain: o.Plain, width: defaultWidth}
+	s := &Screen{Out: out, Err: err, plain: o.Plain, json: o.JSON, width: defaultWidth}
 	if f, ok := out.(*os.File); ok && term.IsTerminal(int(f.Fd())) {
 		s.terminal = true
 		if w, _, err := term.GetSize(int(f.Fd())); err == nil && w > 0 {
@@ -58,6 +60,9 @@ func New(out, err io.Writer, o Options) *Screen {
 
 // Terminal reports that a person is looking.
 func (s *Screen) Terminal() bool { return s.laid }
+
+// AsJSON reports that facts are asked for as JSON, and nothing else.
+func (s *Screen) AsJSON() bool { return s.json }
 
 // Say writes a paragraph, wrapped on a terminal, as far in as it begins.
 func (s *Screen) Say(format string, args ...any) {

@@ -1,4 +1,4 @@
-package cli
+package desk
 
 import (
 	"fmt"
@@ -11,46 +11,46 @@ import (
 	"feedproof/schema/quantity"
 )
 
-// instrument is a gauge of the shop as it stands.
-type instrument struct {
+// Instrument is a gauge of the shop as it stands.
+type Instrument struct {
 	ID       string               `json:"id"`
 	Data     schema.GaugeData     `json:"gauge"`
 	Snapshot schema.GaugeSnapshot `json:"state"`
 }
 
-// gauge finds an instrument by id, serial, name or the start of one.
-func (s *session) gauge(name string) (instrument, error) {
-	all, err := s.gauges()
+// Gauge finds an instrument by id, serial, name or the start of one.
+func (d *Desk) Gauge(name string) (Instrument, error) {
+	all, err := d.Gauges()
 	if err != nil {
-		return instrument{}, err
+		return Instrument{}, err
 	}
-	i, err := pick("gauge", name, all, func(g instrument) []string { return []string{g.ID, g.Data.Name, g.Data.Serial} })
+	i, err := Pick("gauge", name, all, func(g Instrument) []string { return []string{g.ID, g.Data.Name, g.Data.Serial} })
 	if err != nil {
-		return instrument{}, err
+		return Instrument{}, err
 	}
 	return all[i], nil
 }
 
-func (s *session) gauges() ([]instrument, error) {
-	ids, err := s.shop.IDs(schema.GaugeRecord)
+// Gauges lists the instruments of the shop by id.
+func (d *Desk) Gauges() ([]Instrument, error) {
+	seen, err := d.look()
 	if err != nil {
 		return nil, err
 	}
-	var all []instrument
-	for _, id := range ids {
-		r, err := s.shop.Record(schema.GaugeRecord, id)
-		if err != nil {
+	if seen.gauges == nil {
+		all := []Instrument{}
+		if err := d.each(schema.GaugeRecord, func(r schema.Record) { all = append(all, readInstrument(r)) }); err != nil {
 			return nil, err
 		}
-		all = append(all, readInstrument(r))
+		seen.gauges = all
 	}
-	return all, nil
+	return seen.gauges, nil
 }
 
 // readInstrument folds a gauge's record into what a reading copies: class,
 // span, accuracy, the due date of the last calibration, the last good bump test.
-func readInstrument(r schema.Record) instrument {
-	g := instrument{ID: r.ID, Snapshot: schema.GaugeSnapshot{Gauge: r.ID}}
+func readInstrument(r schema.Record) Instrument {
+	g := Instrument{ID: r.ID, Snapshot: schema.GaugeSnapshot{Gauge: r.ID}}
 	for _, e := range r.With().Entries {
 		if d, err := schema.Into[schema.GaugeData](e); err == nil {
 			g.describe(d)
@@ -65,7 +65,7 @@ func readInstrument(r schema.Record) instrument {
 	return g
 }
 
-func (g *instrument) describe(d schema.GaugeData) {
+func (g *Instrument) describe(d schema.GaugeData) {
 	g.Data = d
 	g.Snapshot.Span = difference(d.RangeLow, d.RangeHigh)
 	g.Snapshot.Accuracy, g.Snapshot.Resolution, g.Snapshot.Sensor = d.Accuracy, d.Resolution, string(d.Sensor)
@@ -78,7 +78,7 @@ func (g *instrument) describe(d schema.GaugeData) {
 }
 
 // bump keeps the last good bump test; a bad one takes it away.
-func (g *instrument) bump(at time.Time, result schema.CheckResult) {
+func (g *Instrument) bump(at time.Time, result schema.CheckResult) {
 	g.Snapshot.Bumped = ""
 	if result == schema.Good {
 		g.Snapshot.Bumped = at.UTC().Format(time.RFC3339)
@@ -93,6 +93,9 @@ func trimmed(number string) string {
 	return strings.TrimRight(strings.TrimRight(number, "0"), ".")
 }
 
+// spanDecimals keeps a width finer than anything that is written.
+const spanDecimals = 6
+
 // difference is how wide a range is, in the unit it was written in.
 func difference(low, high quantity.Written) quantity.Written {
 	if high.IsZero() || low.Unit != high.Unit {
@@ -103,10 +106,11 @@ func difference(low, high quantity.Written) quantity.Written {
 	if err1 != nil || err2 != nil {
 		return quantity.Written{}
 	}
-	return quantity.Written{Value: trimmed(quantity.Write(to-from, "ratio", moreDecimals).Value), Unit: high.Unit}
+	return quantity.Written{Value: trimmed(quantity.Write(to-from, "ratio", spanDecimals).Value), Unit: high.Unit}
 }
 
-func (g instrument) state(now time.Time) string {
+// State says whether its calibration counts.
+func (g Instrument) State(now time.Time) string {
 	switch {
 	case g.Snapshot.Due == "":
 		return "none"
@@ -116,9 +120,9 @@ func (g instrument) state(now time.Time) string {
 	return "due " + g.Snapshot.Due
 }
 
-// measuring is which instruments read a quantity, by its dimension: the first
+// Measuring is which instruments read a quantity, by its dimension: the first
 // that has any wins.
-func measuring(d quantity.Dimension) []schema.Measures {
+func Measuring(d quantity.Dimension) []schema.Measures {
 	for _, m := range []struct {
 		dimension quantity.Dimension
 		by        []schema.Measures
@@ -143,11 +147,11 @@ func measuring(d quantity.Dimension) []schema.Measures {
 	return nil
 }
 
-// fitting lists the instruments that read a value: those of the first sort that
+// Fitting lists the instruments that read a value: those of the first sort that
 // the shop has any of. Durations, angles and volumes need none.
-func fitting(all []instrument, tv schema.ReadingValue) []instrument {
+func Fitting(all []Instrument, tv schema.ReadingValue) []Instrument {
 	for _, kind := range kindsFor(tv) {
-		fit := slices.DeleteFunc(slices.Clone(all), func(g instrument) bool { return g.Data.Measures != kind })
+		fit := slices.DeleteFunc(slices.Clone(all), func(g Instrument) bool { return g.Data.Measures != kind })
 		if len(fit) > 0 {
 			return fit
 		}
@@ -163,19 +167,19 @@ func kindsFor(tv schema.ReadingValue) []schema.Measures {
 	case tv.Name == "ethanol":
 		return []schema.Measures{"ethanol"}
 	}
-	return measuring(tv.Accepts[0])
+	return Measuring(tv.Accepts[0])
 }
 
-// measures reports that an instrument is of a sort that reads a value.
-func (g instrument) measures(tv schema.ReadingValue) bool {
+// Reads reports that an instrument is of a sort that reads a value.
+func (g Instrument) Reads(tv schema.ReadingValue) bool {
 	return slices.Contains(kindsFor(tv), g.Data.Measures)
 }
 
-// usualGauge is the one instrument that fits a value, when only one does, or
+// UsualGauge is the one Instrument that fits a value, when only one does, or
 // when the ranges of all others end below it.
-func usualGauge(all []instrument, tv schema.ReadingValue, v schema.Value) (*instrument, error) {
-	fit := fitting(all, tv)
-	if reach := slices.DeleteFunc(slices.Clone(fit), func(g instrument) bool { return g.endsBelow(v) }); len(reach) > 0 {
+func UsualGauge(all []Instrument, tv schema.ReadingValue, v schema.Value) (*Instrument, error) {
+	fit := Fitting(all, tv)
+	if reach := slices.DeleteFunc(slices.Clone(fit), func(g Instrument) bool { return g.endsBelow(v) }); len(reach) > 0 {
 		fit = reach
 	}
 	switch len(fit) {
@@ -184,17 +188,17 @@ func usualGauge(all []instrument, tv schema.ReadingValue, v schema.Value) (*inst
 	case 1:
 		return &fit[0], nil
 	}
-	return nil, wrong("--gauge "+fit[0].ID+", or --gauge "+tv.Name+"="+fit[0].ID, "%s: could be read with %s; say which", tv.Name, idsOf(fit))
+	return nil, usage("--gauge "+fit[0].ID+", or --gauge "+tv.Name+"="+fit[0].ID, tv.Name, "could be read with %s; say which", idsOf(fit))
 }
 
 // endsBelow reports a pressure gauge that could not have shown so much.
-func (g instrument) endsBelow(v schema.Value) bool {
+func (g Instrument) endsBelow(v schema.Value) bool {
 	x, err := quantity.Of[quantity.Gauge](v.Written())
 	high, unknown := quantity.Of[quantity.Gauge](g.Data.RangeHigh)
 	return err == nil && unknown == nil && x > high
 }
 
-func idsOf(gauges []instrument) string {
+func idsOf(gauges []Instrument) string {
 	var out []string
 	for _, g := range gauges {
 		out = append(out, fmt.Sprintf("%s (%s)", g.ID, g.Data.Name))

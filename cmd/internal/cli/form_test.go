@@ -1,0 +1,121 @@
+package cli
+
+import (
+	"bytes"
+	"context"
+	"encoding/json"
+	"errors"
+	"io"
+	"reflect"
+	"strings"
+	"testing"
+
+	"feedproof/cmd/internal/desk"
+	"feedproof/cmd/internal/desktest"
+	"feedproof/cmd/internal/terminal"
+	"feedproof/schema"
+	"feedproof/schema/quantity"
+
+	"github.com/google/go-cmp/cmp"
+	"github.com/spf13/cobra"
+)
+
+// maker makes a command that hands its options to a function.
+type maker[O any] func(run func(context.Context, O) error) *cobra.Command
+
+// ownFields lets options be compared whole.
+var ownFields = cmp.Exporter(func(t reflect.Type) bool { return t.PkgPath() == reflect.TypeFor[app]().PkgPath() })
+
+// line is a command line and the options it means; words in one are parted by
+// |. An empty fault is none.
+type line[O any] struct {
+	args  string
+	want  O
+	fault string
+}
+
+// fills holds a command to the options that its lines mean. A command is given
+// several lines, so that one which keeps something between two runs is found.
+func fills[O any](t *testing.T, of maker[O], lines ...line[O]) {
+	t.Helper()
+	if len(lines) == 0 {
+		t.Fatal("no lines")
+	}
+	for _, l := range lines {
+		var got O
+		ran := false
+		c := of(func(_ context.Context, o O) error {
+			got, ran = o, true
+			return nil
+		})
+		c.SetArgs(strings.Split(l.args, "|"))
+		c.SilenceErrors, c.SilenceUsage = true, true
+		c.SetOut(io.Discard)
+		c.SetErr(io.Discard)
+		err := c.Execute()
+		switch {
+		case l.fault != "" && (err == nil || ran || !strings.Contains(err.Error(), l.fault)):
+			t.Errorf("%s: %v, want %q", l.args, err, l.fault)
+		case l.fault == "" && (err != nil || !ran):
+			t.Errorf("%s: %v, ran %v", l.args, err, ran)
+		case l.fault == "":
+			if diff := cmp.Diff(l.want, got, ownFields); diff != "" {
+				t.Errorf("%s\n%s", l.args, diff)
+			}
+		}
+	}
+}
+
+// shown is what a run function says at a fresh desk of a shop.
+func shown[O any](t *testing.T, dir, who string, run func(context.Context, *desk.Desk, *terminal.Screen, O) error, o O, options terminal.Options) (string, error) {
+	t.Helper()
+	var out bytes.Buffer
+	err := run(context.Background(), desktest.At(t, dir, who), terminal.New(&out, io.Discard, options), o)
+	return out.String(), err
+}
+
+// says holds a run function to what it shows, of which each is a part.
+func says[O any](t *testing.T, dir, who string, run func(context.Context, *desk.Desk, *terminal.Screen, O) error, o O, parts ...string) {
+	t.Helper()
+	text, err := shown(t, dir, who, run, o, terminal.Options{})
+	if err != nil || len(parts) == 0 {
+		t.Errorf("%+v: %v", o, err)
+	}
+	for _, p := range parts {
+		if !strings.Contains(text, p) {
+			t.Errorf("%+v: says\n%s\nwhich lacks %q", o, text, p)
+		}
+	}
+}
+
+// answers holds a run function to the members of its JSON.
+func answers[O any](t *testing.T, dir, who string, run func(context.Context, *desk.Desk, *terminal.Screen, O) error, o O, members ...string) {
+	t.Helper()
+	text, err := shown(t, dir, who, run, o, terminal.Options{JSON: true})
+	var got map[string]json.RawMessage
+	if err == nil {
+		err = json.Unmarshal([]byte(text), &got)
+	}
+	if err != nil || len(members) == 0 {
+		t.Fatalf("%+v: %v\n%s", o, err, text)
+	}
+	for _, m := range members {
+		if _, ok := got[m]; !ok {
+			t.Errorf("%+v: the answer lacks %s:\n%s", o, m, text)
+		}
+	}
+}
+
+// refuses holds a run function to a kind of failure, with nothing shown.
+func refuses[O any](t *testing.T, dir, who string, run func(context.Context, *desk.Desk, *terminal.Screen, O) error, o O, kind desk.Kind, text string) {
+	t.Helper()
+	out, err := shown(t, dir, who, run, o, terminal.Options{})
+	var got *desk.Error
+	if !errors.As(err, &got) || got.Kind != kind || !strings.Contains(err.Error(), text) || out != "" {
+		t.Errorf("%+v: %v and %q, want kind %d, %q, and silence", o, err, out, kind, text)
+	}
+}
+
+func quantityOf[T quantity.Quantity](value, unit string) schema.Q[T] {
+	return schema.Write[T](quantity.Written{Value: value, Unit: unit})
+}

@@ -1,0 +1,77 @@
+package cli
+
+import (
+	"context"
+	"time"
+
+	"feedproof/checklist"
+	"feedproof/cmd/internal/desk"
+	"feedproof/cmd/internal/facts"
+	"feedproof/cmd/internal/terminal"
+	"feedproof/schema"
+)
+
+// put writes entries of a shop, gauge or part record, or a new car, at once,
+// and says what it wrote.
+func put(ctx context.Context, d *desk.Desk, out *terminal.Screen, kind schema.RecordKind, id string, at time.Time, said string, data ...schema.Data) error {
+	entries, err := d.Put(ctx, kind, id, at, data...)
+	if err != nil {
+		return err
+	}
+	if out.AsJSON() {
+		return out.JSON(putJSON{kind, id, factsOf(entries)})
+	}
+	out.Say("%s", said)
+	return nil
+}
+
+// putJSON is what was written at once, as --json prints it.
+type putJSON struct {
+	Record schema.RecordKind `json:"record"`
+	ID     string            `json:"id"`
+	Facts  []factJSON        `json:"facts"`
+}
+
+func factsOf(entries []schema.Entry) []factJSON {
+	out := []factJSON{}
+	for _, e := range entries {
+		out = append(out, newFact(e, facts.Fact(e), true))
+	}
+	return out
+}
+
+// record writes a fact about a car down, durable when it returns, and then
+// shows what it changes.
+func record(d *desk.Desk, out *terminal.Screen, c desk.Car, at time.Time, data schema.Data) error {
+	done, err := d.Record(c, at, data)
+	if err != nil {
+		return err
+	}
+	return showRecorded(out, done)
+}
+
+// recordedJSON is what a recorded fact answers with --json.
+type recordedJSON struct {
+	Vehicle  string           `json:"vehicle"`
+	Entry    string           `json:"entry"`
+	Counter  int64            `json:"counter"`
+	Kind     string           `json:"kind"`
+	Fact     string           `json:"fact"`
+	Findings []schema.Finding `json:"findings"` // that it changed
+	FuelOpen bool             `json:"fuel_open"`
+	Next     string           `json:"next"`
+}
+
+func showRecorded(out *terminal.Screen, done desk.Recorded) error {
+	name, e, found := done.Car.Data.Name, done.Entry, desk.Named(done.Changed, done.Car.Data.Name)
+	if out.AsJSON() {
+		return out.JSON(recordedJSON{name, e.ID, e.Counter, e.Kind, facts.Fact(e), list(found), done.After.Car.FuelOpen(), desk.ForCar(done.After.Next, name)})
+	}
+	out.Say("%s #%d by %s: %s", name, e.Counter, e.By, facts.Fact(e))
+	said, waiting := checklist.Parted(found)
+	out.Findings(said)
+	if len(waiting) > 0 {
+		out.Say("%s waiting for a record: feedproof check %s", desk.Plural(len(waiting), "more thing"), desk.Quoted(name))
+	}
+	return nil
+}
