@@ -222,8 +222,6 @@ func firstOfLastRun(c *state.Car, act procedures.Act, between func(e, from, to s
 	return first, true
 }
 
-var engineRuns = []string{"idle", "load", "supply", "hot restart"}
-
 func firstStart(c *state.Car) (schema.Entry, bool) {
 	openings := c.VisitOpenings()
 	if len(openings) == 0 {
@@ -231,7 +229,7 @@ func firstStart(c *state.Car) (schema.Entry, bool) {
 	}
 	last := openings[len(openings)-1].Entry
 	for _, r := range c.Readings {
-		if slices.Contains(engineRuns, r.Data.Test) && schema.Order(r.Entry, last) > 0 {
+		if r.Kind().Starts && schema.Order(r.Entry, last) > 0 {
 			return r.Entry, true
 		}
 	}

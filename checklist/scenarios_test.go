@@ -3,6 +3,7 @@ package checklist_test
 import (
 	"bytes"
 	"math/rand/v2"
+	"os"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -11,6 +12,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"feedproof/checklist"
+	"feedproof/checklist/rules"
 	"feedproof/schema"
 )
 
@@ -27,6 +29,36 @@ func TestScenarios(t *testing.T) {
 			t.Parallel()
 			runScenario(t, sc)
 		})
+	}
+}
+
+// inGo are the rules whose cases are told in Go, because no base has what they
+// need: other cars, other visits, times of many readings.
+var inGo = map[string]string{
+	"X03": "rules/records_test.go", "X05": "rules/records_test.go", "X15": "rules/recheck_test.go", "X29": "rules/x29_othercar_test.go",
+	"L15c": "verdicts_test.go", "L17": "verdicts_cautions_test.go",
+}
+
+// TestEveryRuleHasAScenario holds that some scenario expects a finding of it.
+func TestEveryRuleHasAScenario(t *testing.T) {
+	expected := map[string]bool{}
+	for _, sc := range loadScenarios(t) {
+		for _, e := range sc.Expect {
+			expected[e.Rule] = true
+			if _, own := rules.Find(e.Rule); !own && e.Rule[0] == 'K' {
+				expected["K"] = true // judges the cautions that have no rule of their own
+			}
+		}
+	}
+	for _, r := range rules.All() {
+		if where := inGo[r.ID]; expected[r.ID] == (where != "") {
+			t.Errorf("rule %s: stands in testdata/scenarios: %v, and in %q", r.ID, expected[r.ID], where)
+		}
+		if where := inGo[r.ID]; where != "" {
+			if text, err := os.ReadFile(where); err != nil || !strings.Contains(string(text), `"`+r.ID+`"`) {
+				t.Errorf("rule %s: is not in %s, %v", r.ID, where, err)
+			}
+		}
 	}
 }
 

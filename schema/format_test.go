@@ -21,16 +21,7 @@ import (
 
 const formats = "../testdata/formats/"
 
-// frozenHashes are the SHA-256 of the examples that were frozen on 2026-11-30.
-// When one of these tests fails the program is wrong, not the example.
-var frozenHashes = map[schema.RecordKind]string{
-	schema.VehicleRecord: "8f7781b95dc7027ed106c4048cd854eb2e8c380e0ba9d6379c15dc894e24eb45",
-	schema.ShopRecord:    "45656ff299444d0587c09e9365c02b80ce006d3a8c69dee760d0f2c21e331d97",
-	schema.GaugeRecord:   "a8febe49adbed8f059a568357a0f7852f3079ae2b7a4510ce4dac82760e593b1",
-	schema.PartRecord:    "2f21a89b915fa02766b9571ca4c6c1c7fb8beaf199012838b5299435df3f1384",
-}
-
-// frozen is the frozen example of a record kind.
+// frozen is the first frozen example of a record kind.
 func frozen(t testing.TB, kind schema.RecordKind) []byte {
 	t.Helper()
 	b, err := os.ReadFile(formats + "v1/" + string(kind) + ".json")
@@ -49,38 +40,95 @@ func frozenRecord(t testing.TB, kind schema.RecordKind) schema.Record {
 	return r
 }
 
+// examples are all frozen records of a kind: the first, and those of kinds of
+// entry that came later.
+func examples(t testing.TB, kind schema.RecordKind) map[string][]byte {
+	t.Helper()
+	files, err := filepath.Glob(formats + "v1/" + string(kind) + "*.json")
+	if err != nil || len(files) == 0 {
+		t.Fatalf("no frozen record of kind %s, %v", kind, err)
+	}
+	all := map[string][]byte{}
+	for _, name := range files {
+		text, err := os.ReadFile(name)
+		if err != nil {
+			t.Fatal(err)
+		}
+		all[filepath.Base(name)] = text
+	}
+	return all
+}
+
+// frozenEntries are the entries of all frozen records of a kind.
+func frozenEntries(t testing.TB, kind schema.RecordKind) (entries []schema.Entry) {
+	t.Helper()
+	for name, text := range examples(t, kind) {
+		r, err := schema.DecodeRecord(text)
+		if err != nil {
+			t.Fatalf("%s: %v", name, err)
+		}
+		entries = append(entries, r.Entries...)
+	}
+	return entries
+}
+
+// When one of these tests fails the program is wrong, not the example: its sum
+// stands beside it since the day it was frozen.
 func TestFrozenFiles(t *testing.T) {
-	files, err := filepath.Glob(formats + "v1/*.json")
-	if err != nil || len(files) != len(schema.RecordKinds) {
-		t.Fatalf("%d frozen records for %d kinds, %v", len(files), len(schema.RecordKinds), err)
+	text, err := os.ReadFile(formats + "v1/SHA256SUMS")
+	if err != nil {
+		t.Fatal(err)
+	}
+	sums := map[string]string{}
+	for line := range strings.Lines(string(text)) {
+		if words := strings.Fields(line); len(words) == 2 {
+			sums[words[1]] = words[0]
+		}
 	}
 	for _, kind := range schema.RecordKinds {
-		sum := sha256.Sum256(frozen(t, kind))
-		if got := hex.EncodeToString(sum[:]); got != frozenHashes[kind] {
-			t.Errorf("%s.json was edited: %s, frozen as %s", kind, got, frozenHashes[kind])
+		if sums[string(kind)+".json"] == "" {
+			t.Errorf("%s.json: is not in SHA256SUMS", kind)
 		}
+		for name, example := range examples(t, kind) {
+			sum := sha256.Sum256(example)
+			if got := hex.EncodeToString(sum[:]); got != sums[name] {
+				t.Errorf("%s: has the sum %s, frozen in testdata/formats/v1/SHA256SUMS is %q", name, got, sums[name])
+			}
+			delete(sums, name)
+		}
+	}
+	for name := range sums {
+		t.Errorf("%s: stands in SHA256SUMS and is not there", name)
 	}
 }
 
 func TestFrozenRecords(t *testing.T) {
 	for _, kind := range schema.RecordKinds {
-		t.Run(string(kind), func(t *testing.T) {
-			b, r := frozen(t, kind), frozenRecord(t, kind)
-			if r.Kind != kind || r.Version != 1 {
-				t.Errorf("is a %s of version %d", r.Kind, r.Version)
-			}
-			if diff := cmp.Diff(string(b), string(r.Encode())); diff != "" {
-				t.Errorf("encoded otherwise (-frozen +encoded):\n%s", diff)
-			}
-			if err := r.Validate(); err != nil {
-				t.Error(err)
-			}
-			shuffled := slices.Clone(r.Entries)
-			slices.Reverse(shuffled)
-			if got := schema.NewRecord(kind, r.ID).With(shuffled...).Encode(); !bytes.Equal(got, b) {
-				t.Error("its entries put together from the last to the first are another record")
-			}
-		})
+		for name, b := range examples(t, kind) {
+			t.Run(name, func(t *testing.T) { readsTheSame(t, kind, b) })
+		}
+	}
+}
+
+func readsTheSame(t *testing.T, kind schema.RecordKind, b []byte) {
+	t.Helper()
+	r, err := schema.DecodeRecord(b)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if r.Kind != kind || r.Version != 1 {
+		t.Errorf("is a %s of version %d", r.Kind, r.Version)
+	}
+	if diff := cmp.Diff(string(b), string(r.Encode())); diff != "" {
+		t.Errorf("encoded otherwise (-frozen +encoded):\n%s", diff)
+	}
+	if err := r.Validate(); err != nil {
+		t.Error(err)
+	}
+	shuffled := slices.Clone(r.Entries)
+	slices.Reverse(shuffled)
+	if got := schema.NewRecord(kind, r.ID).With(shuffled...).Encode(); !bytes.Equal(got, b) {
+		t.Error("its entries put together from the last to the first are another record")
 	}
 }
 
@@ -90,10 +138,10 @@ func TestFrozenCoversEveryKind(t *testing.T) {
 		if len(kinds) == 0 {
 			t.Errorf("%s: no entry kinds", kind)
 		}
-		r := frozenRecord(t, kind)
+		entries := frozenEntries(t, kind)
 		for _, data := range kinds {
-			if !slices.ContainsFunc(r.Entries, func(e schema.Entry) bool { return e.Kind == data.EntryKind() }) {
-				t.Errorf("%s.json has no %s entry", kind, data.EntryKind())
+			if !slices.ContainsFunc(entries, func(e schema.Entry) bool { return e.Kind == data.EntryKind() }) {
+				t.Errorf("no frozen example testdata/formats/v1/%s*.json has a %s entry", kind, data.EntryKind())
 			}
 		}
 	}
@@ -101,7 +149,7 @@ func TestFrozenCoversEveryKind(t *testing.T) {
 
 func TestFrozenEntriesAreCanonical(t *testing.T) {
 	for _, kind := range schema.RecordKinds {
-		for _, e := range frozenRecord(t, kind).Entries {
+		for _, e := range frozenEntries(t, kind) {
 			canonical, err := jcs.Transform(e.Raw())
 			if err != nil || !bytes.Equal(canonical, e.Raw()) {
 				t.Errorf("%s: %s: not in the form of RFC 8785, %v", kind, e.ID, err)
@@ -113,7 +161,7 @@ func TestFrozenEntriesAreCanonical(t *testing.T) {
 // Nothing of an entry is lost in its struct: written again it is the same.
 func TestFrozenDataFitsItsStruct(t *testing.T) {
 	for _, kind := range schema.RecordKinds {
-		for _, e := range frozenRecord(t, kind).Entries {
+		for _, e := range frozenEntries(t, kind) {
 			data := newData(t, kind, e.Kind)
 			if err := json.Unmarshal(e.Data, data); err != nil {
 				t.Fatalf("%s: %v", e.ID, err)
@@ -192,7 +240,7 @@ func TestFrozenCoversEveryField(t *testing.T) {
 	w := fieldWalk{exist: map[string]bool{}, used: map[string]bool{}}
 	var values, states int
 	for _, kind := range schema.RecordKinds {
-		for _, e := range frozenRecord(t, kind).Entries {
+		for _, e := range frozenEntries(t, kind) {
 			var value any
 			if err := json.Unmarshal(e.Data, &value); err != nil {
 				t.Fatal(err)

@@ -15,9 +15,24 @@ type Reading struct {
 	Name   string // as typed
 	Method string // the trade's test number, V-xx, where there is one
 	Title  string
+	Runs   Runs // what runs for it, or ran just before
+	Starts bool // it counts as the engine's first start after a joint was opened
 	Values []ReadingValue
 	Joints bool // the names of values are the joints that were looked at
 }
+
+// Runs is what runs for a reading, or ran just before: after it no joint is
+// free of pressure, and after an engine no surface is known to be cool. Source:
+// the trade's test list, common practice.
+type Runs int
+
+// What runs. A reading must say it.
+const (
+	_ Runs = iota
+	RunsNothing
+	RunsPump   // the pump alone, which puts pressure back into the lines
+	RunsEngine // the engine, and the pump with it
+)
 
 // ReadingValue is one value of a test.
 type ReadingValue struct {
@@ -49,62 +64,66 @@ var (
 
 // Readings is the table of readings. Adding one is adding a line.
 var Readings = []Reading{
-	{Name: "gas", Title: "combustible gas, meter zeroed in clean air", Values: []ReadingValue{
+	{Name: "gas", Runs: RunsNothing, Title: "combustible gas, meter zeroed in clean air", Values: []ReadingValue{
 		{Name: "floor", Accepts: lel}, {Name: "work", Accepts: lel, Optional: true}, {Name: "tank", Accepts: lel, Optional: true, Repeats: true}, {Name: "cabin", Accepts: lel, Optional: true}, {Name: "oxygen", Accepts: fraction, Optional: true}}},
-	{Name: "zero", Title: "rail pressure before a joint is opened", Values: []ReadingValue{{Name: "rail", Accepts: gauge}}},
-	{Name: "base", Title: "base pressure, reference hose off", Values: []ReadingValue{{Name: "rail", Accepts: gauge}}},
-	{Name: "idle", Method: "V-08", Title: "idle, reference hose off and on", Values: []ReadingValue{
+	{Name: "zero", Runs: RunsNothing, Title: "rail pressure before a joint is opened", Values: []ReadingValue{{Name: "rail", Accepts: gauge}}},
+	{Name: "base", Runs: RunsPump, Title: "base pressure, reference hose off", Values: []ReadingValue{{Name: "rail", Accepts: gauge}}},
+	{Name: "idle", Runs: RunsEngine, Starts: true, Method: "V-08", Title: "idle, reference hose off and on", Values: []ReadingValue{
 		{Name: "off", Accepts: gauge}, {Name: "on", Accepts: gauge}, {Name: "manifold", Accepts: manifold}}},
-	{Name: "slope", Method: "V-07", Title: "rail against manifold pressure", Values: []ReadingValue{
+	{Name: "slope", Runs: RunsPump, Method: "V-07", Title: "rail against manifold pressure", Values: []ReadingValue{
 		{Name: "manifold", Accepts: manifold, Repeats: true}, {Name: "rail", Accepts: gauge, Repeats: true}}},
-	{Name: "load", Method: "V-10", Title: "under boost", Values: []ReadingValue{
+	{Name: "load", Runs: RunsEngine, Starts: true, Method: "V-10", Title: "under boost", Values: []ReadingValue{
 		{Name: "rail", Accepts: gauge}, {Name: "manifold", Accepts: manifold}}},
-	{Name: "supply", Method: "V-11", Title: "pump volts and amps at load", Values: []ReadingValue{
+	{Name: "supply", Runs: RunsEngine, Starts: true, Method: "V-11", Title: "pump volts and amps at load", Values: []ReadingValue{
 		{Name: "source", Accepts: volts}, {Name: "pump", Accepts: volts}, {Name: "ground", Accepts: volts, Optional: true}, {Name: "current", Accepts: amps}}},
-	{Name: "leak-down", Method: "V-05", Title: "pressure after the pump stops", Values: []ReadingValue{
+	{Name: "leak-down", Runs: RunsPump, Method: "V-05", Title: "pressure after the pump stops", Values: []ReadingValue{
 		{Name: "start", Accepts: gauge}, {Name: "end", Accepts: gauge}, {Name: "time", Accepts: seconds}, {Name: "end10", Accepts: gauge, Optional: true}}},
-	{Name: "leak", Method: "V-06", Title: "every joint looked at, under pressure", Joints: true, Values: []ReadingValue{
+	{Name: "leak", Runs: RunsPump, Method: "V-06", Title: "every joint looked at, under pressure", Joints: true, Values: []ReadingValue{
 		{Name: "pressure", Accepts: gauge}, {Name: "held", Accepts: seconds, Optional: true}, {Name: "joint", Seen: []string{"dry", "damp", "wet", "smell"}, Repeats: true}}},
-	{Name: "prime", Method: "V-04", Title: "time to 95 % of base", Values: []ReadingValue{{Name: "time", Accepts: seconds}, {Name: "rail", Accepts: gauge, Optional: true}, {Name: "current", Accepts: amps, Optional: true}}},
-	{Name: "winding", Method: "V-01", Title: "pump winding and insulation", Values: []ReadingValue{{Name: "winding", Accepts: ohms}, {Name: "insulation", Accepts: ohms, Optional: true}}},
-	{Name: "tank air", Method: "V-03", Title: "tank air test, dry", Values: []ReadingValue{
+	{Name: "prime", Runs: RunsPump, Method: "V-04", Title: "time to 95 % of base", Values: []ReadingValue{{Name: "time", Accepts: seconds}, {Name: "rail", Accepts: gauge, Optional: true}, {Name: "current", Accepts: amps, Optional: true}}},
+	{Name: "winding", Runs: RunsNothing, Method: "V-01", Title: "pump winding and insulation", Values: []ReadingValue{{Name: "winding", Accepts: ohms}, {Name: "insulation", Accepts: ohms, Optional: true}}},
+	{Name: "tank air", Runs: RunsNothing, Method: "V-03", Title: "tank air test, dry", Values: []ReadingValue{
 		{Name: "start", Accepts: gauge}, {Name: "end", Accepts: gauge}, {Name: "time", Accepts: seconds},
 		{Name: "temperature start", Accepts: degrees, Optional: true}, {Name: "temperature end", Accepts: degrees, Optional: true}, {Name: "bubble", Seen: []string{"none", "bubble"}, Optional: true}}},
-	{Name: "flow", Method: "V-12", Title: "timed flow at pressure", Values: []ReadingValue{
+	{Name: "flow", Runs: RunsPump, Method: "V-12", Title: "timed flow at pressure", Values: []ReadingValue{
 		{Name: "volume", Accepts: litres}, {Name: "time", Accepts: seconds}, {Name: "pressure", Accepts: gauge}, {Name: "volts", Accepts: volts}}},
-	{Name: "return", Method: "V-13", Title: "return back-pressure", Values: []ReadingValue{{Name: "pressure", Accepts: gauge}, {Name: "flow", Accepts: flow, Optional: true}}},
-	{Name: "filter", Method: "V-14", Title: "pressure drop of the filter", Values: []ReadingValue{{Name: "drop", Accepts: difference}}},
-	{Name: "suction", Method: "V-15", Title: "vacuum at the pump inlet", Values: []ReadingValue{{Name: "inlet", Accepts: gauge}}},
-	{Name: "fuel temperature", Method: "V-16", Title: "fuel temperature", Values: []ReadingValue{{Name: "tank", Accepts: degrees, Optional: true}, {Name: "rail", Accepts: degrees, Optional: true}, {Name: "surge", Accepts: degrees, Optional: true}}},
-	{Name: "hot restart", Method: "V-17", Title: "restart after heat soak", Values: []ReadingValue{{Name: "soak", Accepts: seconds}, {Name: "start", Accepts: seconds}}},
-	{Name: "ethanol", Method: "V-18", Title: "ethanol content", Values: []ReadingValue{{Name: "ethanol", Accepts: fraction}}},
-	{Name: "stop", Method: "V-19", Title: "time to pump stop after a stall", Values: []ReadingValue{{Name: "time", Accepts: seconds, Optional: true}, {Name: "stopped", Seen: []string{"yes", "never"}, Optional: true}}},
-	{Name: "vent", Method: "V-20", Title: "tank vacuum after a drive", Values: []ReadingValue{{Name: "tank", Accepts: gauge}}},
-	{Name: "pump alone", Method: "V-21", Title: "one pump of several, alone", Values: []ReadingValue{{Name: "rail", Accepts: gauge}, {Name: "current", Accepts: amps}, {Name: "volts", Accepts: volts, Optional: true}}},
-	{Name: "transfer", Method: "V-22", Title: "siphon or jet transfer", Values: []ReadingValue{{Name: "volume", Accepts: litres}, {Name: "time", Accepts: seconds}}},
-	{Name: "needle", Method: "V-24", Title: "needle and seat hold", Values: []ReadingValue{{Name: "time", Accepts: seconds}, {Name: "bowl", Seen: []string{"dry", "overflow"}}}},
-	{Name: "slope parking", Method: "V-25", Title: "full tank on a slope", Values: []ReadingValue{{Name: "time", Accepts: seconds}, {Name: "side", Seen: []string{"dry", "damp", "wet", "smell"}, Repeats: true}}},
-	{Name: "bond", Title: "bonding and earth", Values: []ReadingValue{{Name: "resistance", Accepts: ohms}}},
-	{Name: "plug", Title: "volts at the pump plug, battery off", Values: []ReadingValue{{Name: "volts", Accepts: volts}}},
-	{Name: "surface", Title: "hottest surface near the work", Values: []ReadingValue{{Name: "temperature", Accepts: degrees}}},
-	{Name: "torque", Title: "torque of a joint", Values: []ReadingValue{{Name: "torque", Accepts: torque}, {Name: "moved", Accepts: angle, Optional: true}}},
-	{Name: "measure", Title: "a length", Values: []ReadingValue{{Name: "length", Accepts: lengths}}},
-	{Name: "lambda", Title: "lambda at load", Values: []ReadingValue{{Name: "measured", Accepts: lambdas}, {Name: "target", Accepts: lambdas}}},
-	{Name: "spread", Title: "static spread of the injector set", Values: []ReadingValue{{Name: "spread", Accepts: fraction}}},
-	{Name: "relief", Title: "stall pressure of the pump", Values: []ReadingValue{{Name: "stall", Accepts: gauge}}},
-	{Name: "charging", Title: "charging voltage", Values: []ReadingValue{{Name: "volts", Accepts: volts}}},
-	{Name: "spill", Title: "fuel spilled", Values: []ReadingValue{{Name: "volume", Accepts: litres}}},
+	{Name: "return", Runs: RunsEngine, Method: "V-13", Title: "return back-pressure", Values: []ReadingValue{{Name: "pressure", Accepts: gauge}, {Name: "flow", Accepts: flow, Optional: true}}},
+	{Name: "filter", Runs: RunsPump, Method: "V-14", Title: "pressure drop of the filter", Values: []ReadingValue{{Name: "drop", Accepts: difference}}},
+	{Name: "suction", Runs: RunsPump, Method: "V-15", Title: "vacuum at the pump inlet", Values: []ReadingValue{{Name: "inlet", Accepts: gauge}}},
+	{Name: "fuel temperature", Runs: RunsNothing, Method: "V-16", Title: "fuel temperature", Values: []ReadingValue{{Name: "tank", Accepts: degrees, Optional: true}, {Name: "rail", Accepts: degrees, Optional: true}, {Name: "surge", Accepts: degrees, Optional: true}}},
+	{Name: "hot restart", Runs: RunsEngine, Starts: true, Method: "V-17", Title: "restart after heat soak", Values: []ReadingValue{{Name: "soak", Accepts: seconds}, {Name: "start", Accepts: seconds}}},
+	{Name: "ethanol", Runs: RunsNothing, Method: "V-18", Title: "ethanol content", Values: []ReadingValue{{Name: "ethanol", Accepts: fraction}}},
+	{Name: "stop", Runs: RunsEngine, Method: "V-19", Title: "time to pump stop after a stall", Values: []ReadingValue{{Name: "time", Accepts: seconds, Optional: true}, {Name: "stopped", Seen: []string{"yes", "never"}, Optional: true}}},
+	{Name: "vent", Runs: RunsEngine, Method: "V-20", Title: "tank vacuum after a drive", Values: []ReadingValue{{Name: "tank", Accepts: gauge}}},
+	{Name: "pump alone", Runs: RunsPump, Method: "V-21", Title: "one pump of several, alone", Values: []ReadingValue{{Name: "rail", Accepts: gauge}, {Name: "current", Accepts: amps}, {Name: "volts", Accepts: volts, Optional: true}}},
+	{Name: "transfer", Runs: RunsPump, Method: "V-22", Title: "siphon or jet transfer", Values: []ReadingValue{{Name: "volume", Accepts: litres}, {Name: "time", Accepts: seconds}}},
+	{Name: "needle", Runs: RunsPump, Method: "V-24", Title: "needle and seat hold", Values: []ReadingValue{{Name: "time", Accepts: seconds}, {Name: "bowl", Seen: []string{"dry", "overflow"}}}},
+	{Name: "slope parking", Runs: RunsNothing, Method: "V-25", Title: "full tank on a slope", Values: []ReadingValue{{Name: "time", Accepts: seconds}, {Name: "side", Seen: []string{"dry", "damp", "wet", "smell"}, Repeats: true}}},
+	{Name: "bond", Runs: RunsNothing, Title: "bonding and earth", Values: []ReadingValue{{Name: "resistance", Accepts: ohms}}},
+	{Name: "plug", Runs: RunsNothing, Title: "volts at the pump plug, battery off", Values: []ReadingValue{{Name: "volts", Accepts: volts}}},
+	{Name: "surface", Runs: RunsNothing, Title: "hottest surface near the work", Values: []ReadingValue{{Name: "temperature", Accepts: degrees}}},
+	{Name: "torque", Runs: RunsNothing, Title: "torque of a joint", Values: []ReadingValue{{Name: "torque", Accepts: torque}, {Name: "moved", Accepts: angle, Optional: true}}},
+	{Name: "measure", Runs: RunsNothing, Title: "a length", Values: []ReadingValue{{Name: "length", Accepts: lengths}}},
+	{Name: "lambda", Runs: RunsEngine, Title: "lambda at load", Values: []ReadingValue{{Name: "measured", Accepts: lambdas}, {Name: "target", Accepts: lambdas}}},
+	{Name: "spread", Runs: RunsNothing, Title: "static spread of the injector set", Values: []ReadingValue{{Name: "spread", Accepts: fraction}}},
+	{Name: "relief", Runs: RunsPump, Title: "stall pressure of the pump", Values: []ReadingValue{{Name: "stall", Accepts: gauge}}},
+	{Name: "charging", Runs: RunsEngine, Title: "charging voltage", Values: []ReadingValue{{Name: "volts", Accepts: volts}}},
+	{Name: "spill", Runs: RunsNothing, Title: "fuel spilled", Values: []ReadingValue{{Name: "volume", Accepts: litres}}},
 }
 
 // FindReading finds a test by its name.
 func FindReading(name string) (Reading, bool) {
-	for _, t := range Readings {
-		if t.Name == name {
-			return t, true
-		}
-	}
-	return Reading{}, false
+	t, ok := readingNamed[name]
+	return t, ok
 }
+
+var readingNamed = func() map[string]Reading {
+	named := make(map[string]Reading, len(Readings))
+	for _, t := range Readings {
+		named[t.Name] = t
+	}
+	return named
+}()
 
 // Value finds a value of the test by name; a joint's name stands for "joint".
 func (t Reading) Value(name string) (ReadingValue, bool) {

@@ -53,6 +53,12 @@ func TestTableOfTests(t *testing.T) {
 		if names[test.Name] || test.Name == "" || test.Title == "" || !method.MatchString(test.Method) {
 			t.Errorf("%+v: name, title or method", test)
 		}
+		if test.Runs == 0 {
+			t.Errorf("%s: schema/readings.go does not say what Runs for it", test.Name)
+		}
+		if test.Starts && test.Runs != schema.RunsEngine {
+			t.Errorf("%s: starts an engine that does not run", test.Name)
+		}
 		names[test.Name] = true
 		values := map[string]bool{}
 		for _, v := range test.Values {
@@ -66,6 +72,22 @@ func TestTableOfTests(t *testing.T) {
 		}
 		if found, ok := schema.FindReading(test.Name); !ok || found.Title != test.Title {
 			t.Errorf("%s: is not found by its name", test.Name)
+		}
+	}
+}
+
+// What runs for those that the trade's test list has (V-01 to V-26, common
+// practice). "vent" is read after a drive, "stop" after a stall.
+func TestWhatRunsOfTheTradesList(t *testing.T) {
+	for runs, names := range map[schema.Runs][]string{
+		schema.RunsEngine:  {"idle", "load", "supply", "charging", "hot restart", "lambda", "return", "stop", "vent"},
+		schema.RunsPump:    {"base", "leak", "leak-down", "prime", "flow", "slope", "relief", "filter", "suction", "pump alone", "transfer", "needle"},
+		schema.RunsNothing: {"gas", "zero", "winding", "tank air", "fuel temperature", "ethanol", "slope parking", "bond", "plug", "surface", "torque", "measure", "spread", "spill"},
+	} {
+		for _, name := range names {
+			if test, ok := schema.FindReading(name); !ok || test.Runs != runs {
+				t.Errorf("%s: runs %d, want %d", name, test.Runs, runs)
+			}
 		}
 	}
 }

@@ -10,7 +10,10 @@ import (
 	"maps"
 	"reflect"
 	"slices"
+	"strings"
 	"unicode/utf8"
+
+	"github.com/go-json-experiment/json/jsontext"
 )
 
 // checkJSON refuses what encoding/json lets pass and a signed record must not
@@ -20,69 +23,61 @@ func checkJSON(b []byte, depth int) error {
 	if !utf8.Valid(b) {
 		return errors.New("not valid UTF-8")
 	}
-	dec := json.NewDecoder(bytes.NewReader(b))
-	dec.UseNumber()
-	if err := checkValue(dec, depth); err != nil {
-		return err
+	// An escape of half a surrogate pair is left to Validate: it is not canonical.
+	dec := jsontext.NewDecoder(bytes.NewBuffer(b), jsontext.AllowInvalidUTF8(true))
+	for {
+		token, err := dec.ReadToken()
+		if err != nil {
+			return broken(dec, err)
+		}
+		if within(dec, token.Kind()) > depth {
+			return at(dec, dec.StackPointer(), errors.New("nested too deep"))
+		}
+		if dec.StackDepth() == 0 {
+			break
+		}
 	}
-	if _, err := dec.Token(); !errors.Is(err, io.EOF) {
+	if _, err := dec.ReadToken(); !errors.Is(err, io.EOF) {
 		return errors.New("there is something after the end of the JSON value")
 	}
 	return nil
 }
 
-func checkValue(dec *json.Decoder, depth int) error {
-	if depth < 0 {
-		return errors.New("nested too deep")
+// within is how many objects and lists are around the value that a token
+// begins.
+func within(dec *jsontext.Decoder, token jsontext.Kind) int {
+	if token == jsontext.KindBeginObject || token == jsontext.KindBeginArray {
+		return dec.StackDepth() - 1
 	}
-	token, err := dec.Token()
-	if err != nil {
-		return broken(err)
-	}
-	switch token {
-	case json.Delim('{'):
-		return checkObject(dec, depth)
-	case json.Delim('['):
-		return checkArray(dec, depth)
-	}
-	return nil
+	return dec.StackDepth()
 }
 
-func checkObject(dec *json.Decoder, depth int) error {
-	seen := map[string]bool{}
-	for dec.More() {
-		token, err := dec.Token()
-		if err != nil {
-			return broken(err)
-		}
-		key, _ := token.(string)
-		if seen[key] {
-			return fmt.Errorf("key %q stands twice", key)
-		}
-		seen[key] = true
-		if err := checkValue(dec, depth-1); err != nil {
-			return fmt.Errorf("%s: %w", key, err)
-		}
-	}
-	_, err := dec.Token()
-	return broken(err)
-}
-
-func checkArray(dec *json.Decoder, depth int) error {
-	for i := 0; dec.More(); i++ {
-		if err := checkValue(dec, depth-1); err != nil {
-			return fmt.Errorf("[%d]: %w", i, err)
-		}
-	}
-	_, err := dec.Token()
-	return broken(err)
-}
-
-func broken(err error) error {
-	if errors.Is(err, io.EOF) || errors.Is(err, io.ErrUnexpectedEOF) {
+// broken says what is wrong with the JSON, and where.
+func broken(dec *jsontext.Decoder, err error) error {
+	var syntax *jsontext.SyntacticError
+	switch {
+	case !errors.As(err, &syntax):
 		return errors.New("the JSON ends too early")
+	case errors.Is(err, io.ErrUnexpectedEOF):
+		return at(dec, syntax.JSONPointer, errors.New("the JSON ends too early"))
+	case errors.Is(err, jsontext.ErrDuplicateName):
+		return at(dec, syntax.JSONPointer.Parent(), fmt.Errorf("key %q stands twice", syntax.JSONPointer.LastToken()))
 	}
-	return err
+	return at(dec, syntax.JSONPointer, syntax.Err)
+}
+
+// at puts the fields and places in lists before an error that lead to it.
+func at(dec *jsontext.Decoder, pointer jsontext.Pointer, err error) error {
+	var path strings.Builder
+	level := 0
+	for token := range pointer.Tokens() {
+		level++
+		if kind, _ := dec.StackIndex(level); kind == jsontext.KindBeginArray {
+			token = "[" + token + "]"
+		}
+		path.WriteString(token + ": ")
+	}
+	return fmt.Errorf("%s%w", &path, err)
 }
 
 // fields splits an object into its fields, by their exact names.

@@ -232,7 +232,7 @@ func (a *asking) add(kind schema.RecordKind, record string, entries []string, ce
 func (a *asking) car(record string) (carFact, error) {
 	if a.cars == nil {
 		a.cars, a.known = map[string][]byte{}, map[string]carFact{}
-		err := a.Facts(schema.VehicleRecord, tableCars, func(id string, facts []byte) error { a.cars[id] = facts; return nil })
+		err := tableCars.read(a, func(id string, facts []byte) error { a.cars[id] = facts; return nil })
 		if err != nil {
 			return carFact{}, err
 		}
@@ -256,7 +256,7 @@ func (a *asking) car(record string) (carFact, error) {
 const atOnce = 1024
 
 // each reads a table, decoding only records whose facts contain a text.
-func each[T any](a *asking, kind schema.RecordKind, table, containing string, visit func(record string, rows []T) error) error {
+func each[T any](a *asking, t table[T], containing string, visit func(record string, rows []T) error) error {
 	type gathered struct {
 		record string
 		facts  []byte
@@ -276,7 +276,7 @@ func each[T any](a *asking, kind schema.RecordKind, table, containing string, vi
 		waiting = waiting[:0]
 		return err
 	}
-	err := a.Facts(kind, table, func(record string, facts []byte) error {
+	err := t.read(a, func(record string, facts []byte) error {
 		if containing != "" && !bytes.Contains(facts, []byte(containing)) {
 			return nil
 		}
@@ -311,7 +311,7 @@ func onAll[T, R any](items []T, f func(T) (R, error)) ([]R, error) {
 // parts are all part records by id.
 func (a *asking) parts() (map[string]partFact, error) {
 	all := map[string]partFact{}
-	err := each(a, schema.PartRecord, tableParts, "", func(id string, rows []partFact) error { all[id] = rows[0]; return nil })
+	err := each(a, tableParts, "", func(id string, rows []partFact) error { all[id] = rows[0]; return nil })
 	return all, err
 }
 

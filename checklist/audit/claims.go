@@ -28,7 +28,7 @@ func Claims(open func() (Source, error), r schema.Record) ([]schema.Claim, error
 	}
 	names := map[string]string{}
 	var claims []schema.Claim
-	err = src.Facts(schema.VehicleRecord, tableCars, func(id string, facts []byte) error {
+	err = tableCars.read(src, func(id string, facts []byte) error {
 		cars, err := decode[carFact](facts)
 		if err != nil || id == r.ID || len(cars) == 0 {
 			return err
@@ -42,7 +42,7 @@ func Claims(open func() (Source, error), r schema.Record) ([]schema.Claim, error
 	if err != nil || len(serials) == 0 {
 		return claims, err
 	}
-	err = src.Facts(schema.VehicleRecord, tableFits, func(id string, facts []byte) error {
+	err = tableFits.read(src, func(id string, facts []byte) error {
 		if id == r.ID || !mentions(facts, serials) {
 			return nil
 		}

@@ -9,6 +9,8 @@ import (
 	"feedproof/schema"
 )
 
+var numbers = table[int]{schema.VehicleRecord, "numbers"}
+
 // numbered is a source with one table: a row for each record, its number.
 type numbered struct {
 	Source
@@ -33,7 +35,7 @@ func (n numbered) Facts(_ schema.RecordKind, _ string, visit func(string, []byte
 func TestEachInOrder(t *testing.T) {
 	for _, records := range []int{0, 1, atOnce - 1, atOnce, atOnce + 1, 3*atOnce + 7} {
 		seen := 0
-		err := each(&asking{Source: numbered{records: records, bad: -1}}, schema.VehicleRecord, "numbers", "", func(record string, rows []int) error {
+		err := each(&asking{Source: numbered{records: records, bad: -1}}, numbers, "", func(record string, rows []int) error {
 			if want := fmt.Sprint("r", seen); record != want || !slices.Equal(rows, []int{seen}) {
 				t.Fatalf("%d records: %s %v, want %s %d", records, record, rows, want, seen)
 			}
@@ -49,17 +51,17 @@ func TestEachInOrder(t *testing.T) {
 // Facts that cannot be read and a visit that fails end it, and say where.
 func TestEachEnds(t *testing.T) {
 	for _, bad := range []int{0, atOnce - 1, atOnce + 3} {
-		err := each(&asking{Source: numbered{records: 2 * atOnce, bad: bad}}, schema.VehicleRecord, "numbers", "", func(string, []int) error { return nil })
+		err := each(&asking{Source: numbered{records: 2 * atOnce, bad: bad}}, numbers, "", func(string, []int) error { return nil })
 		if want := fmt.Sprintf("r%d: ", bad); err == nil || err.Error()[:len(want)] != want {
 			t.Errorf("record %d cannot be read: %v, want %s...", bad, err, want)
 		}
 	}
 	enough, seen := errors.New("enough"), 0
-	err := each(&asking{Source: numbered{records: 2 * atOnce, bad: -1}}, schema.VehicleRecord, "numbers", "r", func(string, []int) error { return nil })
+	err := each(&asking{Source: numbered{records: 2 * atOnce, bad: -1}}, numbers, "r", func(string, []int) error { return nil })
 	if err != nil {
 		t.Errorf("no facts hold the text: %v", err)
 	}
-	err = each(&asking{Source: numbered{records: 2 * atOnce, bad: -1}}, schema.VehicleRecord, "numbers", "[", func(string, []int) error {
+	err = each(&asking{Source: numbered{records: 2 * atOnce, bad: -1}}, numbers, "[", func(string, []int) error {
 		seen++
 		return enough
 	})

@@ -96,13 +96,6 @@ func (a *asking) findEntries(kind schema.RecordKind, id string, entries []string
 // entryID is what the id of an entry looks like: a ULID.
 var entryID = regexp.MustCompile(`^[0-9A-HJKMNP-TV-Z]{26}$`)
 
-// answering are the tables that rows of answers are made from, with the entries
-// that they rest on.
-var answering = map[schema.RecordKind][]string{
-	schema.VehicleRecord: {tableVisits, tableFits, tableWaivers, tableGauges, tableProofs, tableHashes, tablePoints, tableCuts, tableEdits, tableFlows},
-	schema.PartRecord:    {tableParts},
-}
-
 // findAnywhere adds entries that an answer named without their record, and
 // records by the ids of their own.
 func (a *asking) findAnywhere(ids []string) error {
@@ -147,8 +140,11 @@ func (a *asking) answeredFrom(kind schema.RecordKind, ids []string) ([]string, e
 		return nil, err
 	}
 	records := slices.DeleteFunc(slices.Clone(all), func(id string) bool { return !slices.Contains(ids, id) })
-	for _, table := range answering[kind] {
-		err := a.Facts(kind, table, func(record string, facts []byte) error {
+	for _, g := range gatherers {
+		if g.kind != kind || !g.inAnswer {
+			continue
+		}
+		err := a.Facts(kind, g.table, func(record string, facts []byte) error {
 			if !slices.Contains(records, record) && slices.ContainsFunc(ids, func(id string) bool { return bytes.Contains(facts, []byte(id)) }) {
 				records = append(records, record)
 			}

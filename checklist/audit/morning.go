@@ -4,8 +4,6 @@ import (
 	"cmp"
 	"slices"
 	"time"
-
-	"feedproof/schema"
 )
 
 // Morning is what a lead sees to before the day begins, beside the cars that
@@ -76,7 +74,7 @@ func (m *Morning) rechecks(a *asking) error {
 }
 
 func (m *Morning) waivers(a *asking) error {
-	err := each(a, schema.VehicleRecord, tableWaivers, "", func(record string, rows []waiverFact) error {
+	err := each(a, tableWaivers, "", func(record string, rows []waiverFact) error {
 		for _, w := range rows {
 			end, err := time.Parse(time.DateOnly, w.Expires)
 			days := daysBetween(end, a.now)
@@ -96,7 +94,7 @@ func (m *Morning) waivers(a *asking) error {
 }
 
 func (m *Morning) releases(a *asking) error {
-	return each(a, schema.VehicleRecord, tableVisits, "", func(record string, rows []visitFact) error {
+	return each(a, tableVisits, "", func(record string, rows []visitFact) error {
 		for _, v := range rows {
 			if v.Release == nil || v.Release.day() != date(a.now) {
 				continue
@@ -112,7 +110,7 @@ func (m *Morning) releases(a *asking) error {
 }
 
 func (m *Morning) lots(a *asking) error {
-	err := each(a, schema.PartRecord, tableParts, `"h":{`, func(id string, rows []partFact) error {
+	err := each(a, tableParts, `"h":{`, func(id string, rows []partFact) error {
 		if p := rows[0]; p.OnHold != nil {
 			m.Lots = append(m.Lots, HeldLot{id, p.Name, p.Lot, p.OnHold.day(), p.WhyHeld, p.OnHold.Entry})
 		}

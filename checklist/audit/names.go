@@ -4,10 +4,6 @@ import (
 	"fmt"
 	"strconv"
 	"strings"
-
-	"feedproof/checklist/past"
-	"feedproof/checklist/state"
-	"feedproof/schema"
 )
 
 // Name is what a car is called, and whether it is in the shop.
@@ -21,7 +17,7 @@ type Name struct {
 // Names lists every car of the shop, by id.
 func Names(src Source) ([]Name, error) {
 	var all []Name
-	err := src.Facts(schema.VehicleRecord, tableNames, func(id string, facts []byte) error {
+	err := tableNames.read(src, func(id string, facts []byte) error {
 		f := strings.Split(string(facts), "\x1f")
 		if len(f) != 6 {
 			return fmt.Errorf("%s: its name cannot be read", id)
@@ -33,12 +29,14 @@ func Names(src Source) ([]Name, error) {
 	return all, err
 }
 
+var tableNames = textTable("names", nameFact)
+
 // nameFact is plain text and no JSON: every command that names a car reads it.
-func nameFact(c *state.Car, visits []past.Visit) []byte {
+func nameFact(s subject) []byte {
 	here := ""
-	if len(visits) > 0 && visits[len(visits)-1].Close == nil {
+	if len(s.visits) > 0 && s.visits[len(s.visits)-1].Close == nil {
 		here = "here"
 	}
 	clean := func(s string) string { return strings.ReplaceAll(s, "\x1f", " ") }
-	return []byte(strings.Join([]string{clean(c.Vehicle.Name), clean(c.Vehicle.Plate), clean(c.Vehicle.VIN), here, clean(c.Vehicle.Description), strconv.Itoa(len(c.Record.Entries))}, "\x1f"))
+	return []byte(strings.Join([]string{clean(s.car.Vehicle.Name), clean(s.car.Vehicle.Plate), clean(s.car.Vehicle.VIN), here, clean(s.car.Vehicle.Description), strconv.Itoa(len(s.car.Record.Entries))}, "\x1f"))
 }

@@ -3,8 +3,6 @@ package audit
 import (
 	"slices"
 	"strings"
-
-	"feedproof/schema"
 )
 
 var _ = register(Question{
@@ -24,7 +22,7 @@ func askLot(a *asking) error {
 		return err
 	}
 	named := partsNamed(parts, lot)
-	err = each(a, schema.VehicleRecord, tableFits, "", func(record string, rows []fitFact) error {
+	err = each(a, tableFits, "", func(record string, rows []fitFact) error {
 		for _, f := range rows {
 			if !slices.Contains(named, f.Part) && !containsFold(f.Serials, lot) {
 				continue

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"feedproof/checklist/procedures"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 )
 
@@ -30,7 +31,7 @@ func askGauges(a *asking) error {
 		return err
 	}
 	suspects := map[string]bool{}
-	err = each(a, schema.VehicleRecord, tableGauges, "", func(record string, rows []gaugeFact) error {
+	err = each(a, tableGauges, "", func(record string, rows []gaugeFact) error {
 		if slices.ContainsFunc(rows, func(f gaugeFact) bool {
 			h, asked := histories[f.Gauge]
 			return asked && (f.Lapsed || slices.ContainsFunc(f.Days, h.maybeBad))
@@ -158,7 +159,7 @@ func trouble(at time.Time, due string, h gaugeHistory) string {
 	switch bad, is := h.foundBad(at); {
 	case due == "":
 		return "no calibration"
-	case lapsed(at, due):
+	case state.Lapsed(schema.GaugeSnapshot{Due: due}, at):
 		return "due " + due
 	case is:
 		return "found bad: " + bad.said
@@ -172,7 +173,7 @@ func (a *asking) gaugeRows(suspects map[string]bool, histories map[string]gaugeH
 	if err != nil {
 		return err
 	}
-	return a.Facts(schema.VehicleRecord, tableProofs, func(record string, facts []byte) error {
+	return tableProofs.read(a, func(record string, facts []byte) error {
 		if !suspects[record] {
 			return nil
 		}

@@ -3,8 +3,6 @@ package audit
 import (
 	"strings"
 	"time"
-
-	"feedproof/schema"
 )
 
 var _ = register(Question{
@@ -23,7 +21,7 @@ func askWaivers(a *asking) error {
 	}
 	var all []line
 	repeats, copied := map[string]int{}, map[string]map[string]bool{} // cars by reason
-	err := each(a, schema.VehicleRecord, tableWaivers, "", func(record string, rows []waiverFact) error {
+	err := each(a, tableWaivers, "", func(record string, rows []waiverFact) error {
 		for _, w := range rows {
 			all = append(all, line{record, w})
 			repeats[w.By+" "+ruleOf(w.Finding)]++

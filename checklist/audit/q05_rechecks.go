@@ -3,8 +3,6 @@ package audit
 import (
 	"fmt"
 	"time"
-
-	"feedproof/schema"
 )
 
 const (
@@ -28,13 +26,13 @@ func askRechecks(a *asking) error {
 	if err != nil {
 		return err
 	}
-	err = each(a, schema.VehicleRecord, tableVisits, "", func(record string, rows []visitFact) error {
+	err = each(a, tableVisits, "", func(record string, rows []visitFact) error {
 		return a.recheckRow(record, rows, notice)
 	})
 	if err != nil {
 		return err
 	}
-	err = each(a, schema.VehicleRecord, tableCars, `"f":true`, func(record string, rows []carFact) error {
+	err = each(a, tableCars, `"f":true`, func(record string, rows []carFact) error {
 		f := rows[0]
 		if f.Ethanol == nil || f.Ended != nil {
 			return nil

@@ -2,8 +2,6 @@ package audit
 
 import (
 	"slices"
-
-	"feedproof/schema"
 )
 
 var _ = register(Question{
@@ -14,7 +12,7 @@ var _ = register(Question{
 
 func askOwnWork(a *asking) error {
 	a.carColumns("visit: number", "signed: date", "by: who", "workers: everybody who did the work")
-	err := each(a, schema.VehicleRecord, tableVisits, "", func(record string, rows []visitFact) error {
+	err := each(a, tableVisits, "", func(record string, rows []visitFact) error {
 		for _, v := range rows {
 			if v.Release == nil || !slices.Contains(v.Workers, v.Release.By) {
 				continue

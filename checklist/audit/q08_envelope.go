@@ -2,7 +2,6 @@ package audit
 
 import (
 	"feedproof/checklist/past"
-	"feedproof/schema"
 )
 
 var _ = register(Question{
@@ -14,7 +13,7 @@ var _ = register(Question{
 
 func askBeyondEnvelope(a *asking) error {
 	a.carColumns("visit: at which it was declared", "declared_on: date", "what: power, manifold pressure or ethanol", "declared: by the customer", "limit: of the envelope", "released: date of the sign-off")
-	err := each(a, schema.VehicleRecord, tableVisits, `"d":{`, func(record string, rows []boundedVisit) error {
+	err := each(a, tableBounded, `"d":{`, func(record string, rows []boundedVisit) error {
 		var declared, under *boundedVisit
 		for i := range rows {
 			if rows[i].Declared != nil {

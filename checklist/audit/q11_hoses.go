@@ -30,7 +30,7 @@ func askHoses(a *asking) error {
 	if err != nil {
 		return err
 	}
-	err = each(a, schema.VehicleRecord, tableFits, "", func(record string, rows []fitFact) error {
+	err = each(a, tableFits, "", func(record string, rows []fitFact) error {
 		for _, f := range rows {
 			p, known := parts[f.Part]
 			if f.Out != nil || !isHose(f, p) {

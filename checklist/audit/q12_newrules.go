@@ -26,7 +26,7 @@ func askNewRules(a *asking) error {
 	}
 	only := a.args["CAR"]
 	var old []string
-	err = each(a, schema.VehicleRecord, tableVisits, "", func(record string, rows []visitFact) error {
+	err = each(a, tableVisits, "", func(record string, rows []visitFact) error {
 		if only != "" && record != only {
 			return nil
 		}

@@ -36,7 +36,7 @@ func askComebacks(a *asking) error {
 		return &UsageError{a.answer.Question, fmt.Sprintf("%q is not technician, job or lot", a.args["BY"])}
 	}
 	var all []comeback
-	err := each(a, schema.VehicleRecord, tableVisits, "", func(record string, rows []visitFact) error {
+	err := each(a, tableVisits, "", func(record string, rows []visitFact) error {
 		for i, v := range rows {
 			if v.Release != nil {
 				all = append(all, comebackAfter(record, rows, i))
@@ -177,7 +177,7 @@ func (a *asking) lotsOf(by string, _ []comeback) (map[string][]string, error) {
 	if by != "lot" {
 		return lots, nil
 	}
-	return lots, each(a, schema.VehicleRecord, tableFits, "", func(record string, rows []fitFact) error {
+	return lots, each(a, tableFits, "", func(record string, rows []fitFact) error {
 		for _, f := range rows {
 			key := record + " " + f.Visit
 			if f.Part != "" && !slices.Contains(lots[key], f.Part) {

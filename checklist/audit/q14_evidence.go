@@ -4,6 +4,7 @@ import (
 	"maps"
 	"slices"
 
+	"feedproof/checklist/past"
 	"feedproof/schema"
 )
 
@@ -21,7 +22,7 @@ func askReused(a *asking) error {
 		hashFact
 	}
 	files := map[string][]place{}
-	err := each(a, schema.VehicleRecord, tableHashes, "", func(record string, rows []hashFact) error {
+	err := each(a, tableHashes, "", func(record string, rows []hashFact) error {
 		for _, h := range rows {
 			files[h.SHA256] = append(files[h.SHA256], place{record, h})
 		}
@@ -45,4 +46,36 @@ func askReused(a *asking) error {
 		}
 	}
 	return nil
+}
+
+var tableHashes = vehicleTable("hashes", hashFacts)
+
+// hashFact is a photo, file or log by its hash.
+type hashFact struct {
+	stamp
+	SHA256 string `json:"h"`
+	What   string `json:"w"`
+	Visit  string `json:"v"`
+}
+
+func hashFacts(s subject) []hashFact {
+	var out []hashFact
+	for _, e := range s.car.Record.Entries {
+		add := func(sha, what string) {
+			if sha != "" {
+				v, _ := past.VisitAt(s.visits, e)
+				out = append(out, hashFact{*stampOf(e), sha, what, v.Number})
+			}
+		}
+		if d, is := past.As[schema.EvidenceData](e); is {
+			add(d.SHA256, d.What)
+			if d.Original != d.SHA256 {
+				add(d.Original, d.What+" (original)")
+			}
+		}
+		if d, is := past.As[schema.DatalogData](e); is {
+			add(d.SHA256, "log "+d.File)
+		}
+	}
+	return out
 }

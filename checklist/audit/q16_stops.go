@@ -18,7 +18,7 @@ func askStops(a *asking) error {
 		return err
 	}
 	var open []judged
-	err = each(a, schema.VehicleRecord, tableCars, "", func(record string, rows []carFact) error {
+	err = each(a, tableCars, "", func(record string, rows []carFact) error {
 		if rows[0].Here || rows[0].Held != nil {
 			open = append(open, judged{id: record, here: rows[0].Here})
 		}

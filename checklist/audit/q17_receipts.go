@@ -21,7 +21,7 @@ func askReceipts(a *asking) error {
 		return err
 	}
 	fitted := map[string]bool{}
-	err = each(a, schema.VehicleRecord, tableFits, "", func(record string, rows []fitFact) error {
+	err = each(a, tableFits, "", func(record string, rows []fitFact) error {
 		for _, f := range rows {
 			fitted[f.Part] = true
 			p, known := parts[f.Part]

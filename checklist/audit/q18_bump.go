@@ -1,7 +1,5 @@
 package audit
 
-import "feedproof/schema"
-
 var _ = register(Question{
 	ID: "Q18", Name: "bump", Title: "Which gas readings were taken without a bump test of the meter on the same day?",
 	Args: []Arg{{Name: "METER", What: "one meter; all of them without it", Optional: true}},
@@ -13,7 +11,7 @@ func askBump(a *asking) error {
 		return err
 	}
 	a.carColumns("read: when", "by: who", "meter: which", "bumped: the last good bump test before it, as copied with the reading")
-	err := each(a, schema.VehicleRecord, tableGauges, `"u":[`, func(record string, rows []gaugeFact) error {
+	err := each(a, tableGauges, `"u":[`, func(record string, rows []gaugeFact) error {
 		for _, f := range rows {
 			if meter := a.args["METER"]; meter != "" && meter != f.Gauge {
 				continue

@@ -4,9 +4,12 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"feedproof/checklist/fuel"
+	"feedproof/checklist/past"
 	"feedproof/checklist/planning"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -38,7 +41,7 @@ func askFlowRatio(a *asking) error {
 		}
 	}
 	var ratios []float64
-	err = each(a, schema.VehicleRecord, tableFlows, "", func(record string, rows []flowFact) error {
+	err = each(a, tableFlows, "", func(record string, rows []flowFact) error {
 		for _, f := range rows {
 			curve, asked := curves[f.Part]
 			if !asked || f.Pumps != 1 {
@@ -104,4 +107,55 @@ func (a *asking) noteRatios(ratios []float64) {
 		text += fmt.Sprintf(", standard deviation %.3f", math.Sqrt(squares/float64(len(ratios)-1)))
 	}
 	a.note("%s", text)
+}
+
+var tableFlows = vehicleTable("flows", flowFacts)
+
+// flowFact is a timed flow and the pump that gave it.
+type flowFact struct {
+	stamp
+	Part     string  `json:"q,omitempty"`
+	Fit      string  `json:"f,omitempty"`
+	Pumps    int     `json:"n"`
+	Visit    string  `json:"v"`
+	Flow     float64 `json:"x"` // m3/s
+	Pressure float64 `json:"y"` // Pa
+	Volts    float64 `json:"z"` // V
+}
+
+func flowFacts(s subject) []flowFact {
+	var out []flowFact
+	for _, r := range s.car.Readings {
+		if r.Data.Test != "flow" {
+			continue
+		}
+		flow, ok := past.FlowOf(r.Data)
+		p, ok2 := valueOf[quantity.Gauge](r, "pressure")
+		u, ok3 := valueOf[quantity.Voltage](r, "volts")
+		if !ok || !ok2 || !ok3 {
+			continue
+		}
+		v, _ := past.VisitAt(s.visits, r.Entry)
+		f := flowFact{stamp: *stampOf(r.Entry), Visit: v.Number, Flow: float64(flow), Pressure: float64(p), Volts: float64(u)}
+		for _, k := range s.components {
+			there := schema.Order(k.In, r.Entry) < 0 && (k.Out == nil || schema.Order(*k.Out, r.Entry) > 0)
+			if there && (k.Data.Position == "pump" || strings.HasPrefix(k.Data.Position, "pump ")) {
+				f.Pumps++
+			}
+			if there && k.Data.Position == "pump" {
+				f.Part, f.Fit = k.Data.Part, k.In.ID
+			}
+		}
+		out = append(out, f)
+	}
+	return out
+}
+
+func valueOf[Q quantity.Quantity](r state.Reading, name string) (Q, bool) {
+	v, ok := r.Value(name)
+	if !ok {
+		return 0, false
+	}
+	q, err := quantity.Of[Q](v.Written())
+	return q, err == nil
 }

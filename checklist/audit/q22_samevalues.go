@@ -10,7 +10,6 @@ import (
 	"strings"
 	"time"
 
-	"feedproof/checklist/state"
 	"feedproof/schema"
 )
 
@@ -59,7 +58,7 @@ func askSameValues(a *asking) error {
 	a.columns("by: who", "quantity: test and value", "value: as it was written", "gauge: which", "cars: one after another", "first: date", "last: date",
 		"others: how many values others read of it on that gauge", "others_same_percent: of those, that value", "by_chance: how often chance would do this in a shop of this size")
 	kinds := map[readKind][]readValue{}
-	err := a.Facts(schema.VehicleRecord, tableValues, func(record string, facts []byte) error {
+	err := tableValues.read(a, func(record string, facts []byte) error {
 		for line := range strings.Lines(string(facts)) {
 			kind, v, err := readLine(record, strings.TrimSuffix(line, "\n"))
 			if err != nil {
@@ -173,11 +172,13 @@ func significant(x float64) float64 {
 	return short
 }
 
+var tableValues = textTable("values", valueFacts)
+
 // valueFacts are the values of a car that may be compared to the last digit,
 // one a line, as plain text: there are many.
-func valueFacts(c *state.Car) []byte {
+func valueFacts(s subject) []byte {
 	var out []byte
-	for _, r := range c.Readings {
+	for _, r := range s.car.Readings {
 		for _, v := range r.Data.Values {
 			if v.Gauge == nil || digits(v.Value) < sameDigits || strings.ContainsAny(v.Name, unitMark+kindMark+"\n") {
 				continue

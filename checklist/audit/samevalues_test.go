@@ -58,7 +58,7 @@ type valuesOnly struct {
 }
 
 func (s valuesOnly) Facts(_ schema.RecordKind, table string, visit func(string, []byte) error) error {
-	if table != tableValues {
+	if table != tableValues.name {
 		return fmt.Errorf("table %s: is not asked for", table)
 	}
 	for i, facts := range s.cars {

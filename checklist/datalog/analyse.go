@@ -323,7 +323,7 @@ func (a *analysis) pressureDifference(m *moment, state gateState) {
 	if state == gateIgnored {
 		return
 	}
-	light := m.manifold >= lightLow && m.manifold <= lightHigh
+	light := m.manifold >= lightLow-pressureSlack && m.manifold <= lightHigh+pressureSlack
 	if light {
 		a.light.add(m.drop)
 	}

@@ -91,7 +91,7 @@ func (g *gate) loaded(m *moment) bool {
 	if barometer != barometer {
 		barometer = noBarometer
 	}
-	return m.manifold >= openManifold*barometer
+	return m.manifold >= openManifold*barometer-pressureSlack
 }
 
 // Gate is one condition under which a worst value was taken.

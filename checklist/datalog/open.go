@@ -9,8 +9,12 @@ import (
 	"fmt"
 	"hash"
 	"io"
+	"unicode/utf8"
 
 	"github.com/klauspost/compress/zstd"
+	"golang.org/x/text/encoding/charmap"
+	"golang.org/x/text/encoding/unicode"
+	"golang.org/x/text/transform"
 )
 
 // maxZstdWindow bounds the memory a compressed file can ask for.
@@ -67,16 +71,29 @@ func (s *source) decode(plain *bufio.Reader) {
 	case bytes.HasPrefix(head, []byte{0xef, 0xbb, 0xbf}):
 		_, _ = plain.Discard(3)
 	case bytes.HasPrefix(head, []byte{0xff, 0xfe}):
-		_, _ = plain.Discard(2)
-		s.text, s.Encoding = &utf16Reader{r: plain}, "utf-16le"
+		s.text, s.Encoding = fromUTF16(plain, unicode.LittleEndian), "utf-16le"
 	case bytes.HasPrefix(head, []byte{0xfe, 0xff}):
-		_, _ = plain.Discard(2)
-		s.text, s.Encoding = &utf16Reader{r: plain, bigEndian: true}, "utf-16be"
+		s.text, s.Encoding = fromUTF16(plain, unicode.BigEndian), "utf-16be"
 	case zeroShare(head, 1) > 0.4:
-		s.text, s.Encoding = &utf16Reader{r: plain}, "utf-16le"
+		s.text, s.Encoding = fromUTF16(plain, unicode.LittleEndian), "utf-16le"
 	case zeroShare(head, 0) > 0.4:
-		s.text, s.Encoding = &utf16Reader{r: plain, bigEndian: true}, "utf-16be"
+		s.text, s.Encoding = fromUTF16(plain, unicode.BigEndian), "utf-16be"
 	}
+}
+
+// fromUTF16 is the text without its mark as UTF-8. A surrogate without its
+// other half and an odd byte at the end become U+FFFD.
+func fromUTF16(r io.Reader, order unicode.Endianness) io.Reader {
+	return transform.NewReader(r, unicode.UTF16(order, unicode.UseBOM).NewDecoder())
+}
+
+// textOf is the text of a name or unit: UTF-8, or else Latin-1 (ISO 8859-1).
+func textOf(cell []byte) string {
+	if utf8.Valid(cell) {
+		return string(cell)
+	}
+	text, _ := charmap.ISO8859_1.NewDecoder().Bytes(cell) // has a character for each byte
+	return string(text)
 }
 
 // zeroShare is the share of zero bytes at even (0) or odd (1) places: text of

@@ -241,6 +241,20 @@ func TestLaws(t *testing.T) {
 	})
 }
 
+// TestEdgeOfABin: 260.00 kPa, which begins a bin of manifold pressure and is
+// the lowest that counts in this pull, counts in a log in psi too.
+func TestEdgeOfABin(t *testing.T) {
+	c := logCases[slices.IndexFunc(logCases, func(c logCase) bool { return c.fault == "healthy" })]
+	c.drive.Seed, c.drive.Rate, c.drive.Pulls, c.drive.Cruise = 0x21c, 10, 1, 2
+	shots := c.drive.Shots()
+	r := analysed(t, shots, datalogtest.Columns)
+	at := slices.IndexFunc(shots, func(s datalogtest.Shot) bool { return closeTo(s.T, float64(r.LowestDrop.At), 1e-6) })
+	if at < 0 || math.Round(shots[at].MAP*100) != 26000 || r.LowestDrop.Value != 298840 {
+		t.Fatalf("the lowest is not at 260.00 kPa: %+v", r.LowestDrop)
+	}
+	sameResult(t, r, analysed(t, shots, imperial()))
+}
+
 // worsened makes a stretch of a log worse in every way.
 func worsened(t *rapid.T, shots []datalogtest.Shot) []datalogtest.Shot {
 	i := rapid.IntRange(0, len(shots)-1).Draw(t, "at")
@@ -257,7 +271,7 @@ func worsened(t *rapid.T, shots []datalogtest.Shot) []datalogtest.Shot {
 	return worse
 }
 
-func analysed(t *rapid.T, shots []datalogtest.Shot, cols []datalogtest.Column) Result {
+func analysed(t rapid.TB, shots []datalogtest.Shot, cols []datalogtest.Column) Result {
 	file := datalogtest.Render(shots, cols, datalogtest.Plain())
 	p, err := Propose(bytes.NewReader(file))
 	if err != nil {
@@ -301,7 +315,7 @@ const medianBin = 1000
 
 // sameResult compares two results of the same run to 1e-9, and medians to
 // their bin. Times are not compared: of two equal stretches rounding decides.
-func sameResult(t *rapid.T, a, b Result) {
+func sameResult(t rapid.TB, a, b Result) {
 	median := func(what string, x, y float64) {
 		if math.Abs(x-y) > medianBin {
 			t.Fatalf("%s: %v and %v", what, x, y)

@@ -16,6 +16,16 @@ const (
 	traceWidth  = 0.1 // s
 )
 
+// pressureSlack is far below what any sensor tells apart, and above what is left
+// of a round figure when it was written in another unit: 260.00 kPa, which is
+// the edge of a bin, is read from a log in psi as 259,999.999,999,99 Pa.
+const pressureSlack = 1e-3 // Pa
+
+// binOf is the bin of a manifold pressure.
+func binOf(manifold float64) int {
+	return min(max(int((manifold+pressureSlack)/binWidth), 0), binCount-1)
+}
+
 // metric is a value of which the worst is wanted. All are kept so that larger
 // is worse.
 type metric int
@@ -107,7 +117,7 @@ func (p *pull) add(m *moment, state gateState, hoseOff bool) {
 	p.extent(m)
 	bin := 0
 	if m.manifold == m.manifold {
-		bin = min(max(int(m.manifold/binWidth), 0), binCount-1)
+		bin = binOf(m.manifold)
 	}
 	worst := &p.worst[bin]
 	for i, v := range gated(m) {
@@ -140,8 +150,7 @@ func (p *pull) extent(m *moment) {
 // close is the pull's worst values where the manifold pressure was within 10 %
 // of its highest, or a bin below.
 func (p *pull) close() (worst [gatedCount]extreme) {
-	first := int(gateShare * p.top / binWidth)
-	for _, bin := range p.worst[min(first, binCount-1):] {
+	for _, bin := range p.worst[binOf(gateShare*p.top):] {
 		for i := range worst {
 			worst[i].merge(bin[i])
 		}

@@ -3,6 +3,7 @@ package rules
 import (
 	"fmt"
 	"strconv"
+	"strings"
 	"time"
 
 	"feedproof/checklist/state"
@@ -135,14 +136,13 @@ func oxygenTrouble(r state.Reading, g schema.GaugeSnapshot) string {
 }
 
 func bumpTrouble(r state.Reading, g schema.GaugeSnapshot) string {
-	bumped, err := time.Parse(time.RFC3339, g.Bumped)
-	if err != nil {
-		return fmt.Sprintf("meter %s was not bump tested", g.Gauge)
+	switch date, _, dated := strings.Cut(g.Bumped, "T"); {
+	case state.Bumped(g, r.Entry.At):
+		return ""
+	case dated:
+		return fmt.Sprintf("meter %s was last bump tested on %s", g.Gauge, date)
 	}
-	if bumped.UTC().Format(time.DateOnly) != r.Entry.At.UTC().Format(time.DateOnly) || bumped.After(r.Entry.At) {
-		return fmt.Sprintf("meter %s was last bump tested on %s", g.Gauge, g.Bumped[:len(time.DateOnly)])
-	}
-	return ""
+	return fmt.Sprintf("meter %s was not bump tested", g.Gauge)
 }
 
 // worstGas is the highest reading of the occasion, corrected for the span gas.

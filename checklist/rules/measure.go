@@ -105,11 +105,7 @@ func gaugeTrouble(c *state.Car, r state.Reading, g schema.GaugeSnapshot) string 
 	if g.Due == "" {
 		return fmt.Sprintf("gauge %s has no calibration", g.Gauge)
 	}
-	due, err := time.Parse(time.DateOnly, g.Due)
-	if err != nil {
-		return fmt.Sprintf("gauge %s: due date %q cannot be read", g.Gauge, g.Due)
-	}
-	if r.Entry.At.After(due.AddDate(0, 0, 1)) {
+	if state.Lapsed(g, r.Entry.At) {
 		return fmt.Sprintf("gauge %s was due %s", g.Gauge, g.Due)
 	}
 	return foundBad(c, r, g.Gauge)

@@ -30,16 +30,9 @@ func closedBetween(c *state.Car, from, to schema.Entry) bool {
 	})
 }
 
-// engineRan lists the tests for which the engine runs, or ran just before.
-var engineRan = []string{"idle", "load", "supply", "charging", "hot restart", "lambda", "return", "stop", "vent"}
-
-// pumpRan lists the tests that put pressure back into the lines: those of a
-// running engine, and those for which the pump runs alone.
-var pumpRan = append([]string{"base", "leak", "leak-down", "prime", "flow", "slope", "relief", "filter", "suction", "pump alone", "transfer", "needle"}, engineRan...)
-
 // energisedBetween reports that the pump ran between two entries.
 func energisedBetween(c *state.Car, from, to schema.Entry) bool {
-	return doneBetween(c, pumpRan, from, to)
+	return doneBetween(c, schema.RunsPump, from, to)
 }
 
 // EnergisedAfter reports that the pump ran after an entry.
@@ -48,12 +41,15 @@ func EnergisedAfter(c *state.Car, from schema.Entry) bool {
 }
 
 // ranBetween reports that the engine ran between two entries.
-func ranBetween(c *state.Car, from, to schema.Entry) bool { return doneBetween(c, engineRan, from, to) }
+func ranBetween(c *state.Car, from, to schema.Entry) bool {
+	return doneBetween(c, schema.RunsEngine, from, to)
+}
 
-// doneBetween reports one of the tests, or a log, between two entries.
-func doneBetween(c *state.Car, tests []string, from, to schema.Entry) bool {
+// doneBetween reports a reading for which so much runs or more, or a log,
+// between two entries.
+func doneBetween(c *state.Car, least schema.Runs, from, to schema.Entry) bool {
 	between := func(e schema.Entry) bool { return c.Between(e, from, to) }
-	return slices.ContainsFunc(c.Readings, func(r state.Reading) bool { return slices.Contains(tests, r.Data.Test) && between(r.Entry) }) ||
+	return slices.ContainsFunc(c.Readings, func(r state.Reading) bool { return r.Kind().Runs >= least && between(r.Entry) }) ||
 		slices.ContainsFunc(c.Logs, func(l state.Log) bool { return between(l.Entry) })
 }
 

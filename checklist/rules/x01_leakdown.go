@@ -48,7 +48,7 @@ func judgeLeakDownTime(c *state.Car) []schema.Finding {
 // zero entry, long ago, when there is none.
 func pumpLast(c *state.Car, before schema.Entry) schema.Entry {
 	for _, r := range slices.Backward(c.Readings) {
-		if slices.Contains(pumpRan, r.Data.Test) && schema.Order(r.Entry, before) < 0 && r.Data.Late == "" {
+		if r.Kind().Runs >= schema.RunsPump && schema.Order(r.Entry, before) < 0 && r.Data.Late == "" {
 			return r.Entry
 		}
 	}

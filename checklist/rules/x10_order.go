@@ -107,6 +107,6 @@ func readsDead(c *state.Car, r state.Reading) bool {
 
 func ranAtTimeBetween(c *state.Car, from, to time.Time) bool {
 	return slices.ContainsFunc(c.Readings, func(r state.Reading) bool {
-		return slices.Contains(pumpRan, r.Data.Test) && r.Entry.At.After(from) && r.Entry.At.Before(to)
+		return r.Kind().Runs >= schema.RunsPump && r.Entry.At.After(from) && r.Entry.At.Before(to)
 	})
 }

@@ -98,6 +98,12 @@ type Reading struct {
 	Data  schema.ReadingData
 }
 
+// Kind is its row in the table of readings.
+func (r Reading) Kind() schema.Reading {
+	kind, _ := schema.FindReading(r.Data.Test)
+	return kind
+}
+
 // Step is a step entry with the step it names.
 type Step struct {
 	Entry schema.Entry

@@ -89,7 +89,7 @@ func TestScripts(t *testing.T) {
 	testscript.Run(t, testscript.Params{
 		Dir: scripts, RequireExplicitExec: true, RequireUniqueNames: true,
 		UpdateScripts: os.Getenv("UPDATE_SCRIPTS") != "",
-		Cmds:          map[string]func(*testscript.TestScript, bool, []string){"exits": exits, "brokenDraft": brokenDraft, "replace": replace, "hold": hold, "invented": invented, "fingerprint": fingerprint},
+		Cmds:          map[string]func(*testscript.TestScript, bool, []string){"exits": exits, "brokenDraft": brokenDraft, "replace": replace, "hold": hold, "invented": invented, "fingerprint": fingerprint, "json": printsJSON},
 		Setup: func(e *testscript.Env) error {
 			e.Setenv("TEST_NOW", "2026-03-02T09:00:00Z")
 			e.Setenv("TZ", "UTC")
@@ -98,6 +98,18 @@ func TestScripts(t *testing.T) {
 			return err
 		},
 	})
+}
+
+// printsJSON runs a command with --json and demands one JSON value: json
+// feedproof check car.
+func printsJSON(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) < 2 {
+		ts.Fatalf("usage: json COMMAND ...")
+	}
+	ts.Check(ts.Exec(args[0], append(args[1:], "--json")...))
+	if out := ts.ReadFile("stdout"); !json.Valid([]byte(out)) {
+		ts.Fatalf("this is not JSON: %s", out)
+	}
 }
 
 // exits runs a command and demands an exit code: exits 3 feedproof commit car.

@@ -3,8 +3,6 @@ package crosscheck
 import (
 	"strings"
 	"testing"
-
-	"feedproof/checklist/fuel/epanet"
 )
 
 // TestRandomNetworks solves every random network. A solution is returned only
@@ -16,7 +14,7 @@ func TestRandomNetworks(t *testing.T) {
 		if text != Generate(seed) {
 			t.Fatalf("seed %d: two different networks", seed)
 		}
-		m, err := epanet.Read(strings.NewReader(text))
+		m, err := Read(strings.NewReader(text))
 		if err != nil {
 			t.Fatalf("seed %d: %v\n%s", seed, err, text)
 		}

@@ -13,8 +13,7 @@ import (
 	"github.com/spf13/cobra"
 )
 
-// written is the reference as the commands write it now. That the one in docs
-// is this one, the check of generated files holds.
+// written is the reference as the commands write it now.
 func written(t *testing.T) string {
 	t.Helper()
 	dir := t.TempDir()
@@ -38,6 +37,13 @@ func TestWrite(t *testing.T) {
 	}
 	if diff := cmp.Diff(first, files(t, dir)); diff != "" || len(first) < 40 {
 		t.Errorf("%d files, then others:\n%s", len(first), diff)
+	}
+}
+
+// The pages in the repository are those that are written now.
+func TestPagesAreWritten(t *testing.T) {
+	if diff := cmp.Diff(files(t, written(t)), files(t, "../../feedproof/docs")); diff != "" {
+		t.Errorf("cmd/feedproof/docs: go generate ./cmd/dev/manual writes (-) and not (+):\n%s", diff)
 	}
 }
 

@@ -13,6 +13,7 @@ import (
 	"feedproof/cmd/dev/bench"
 	"feedproof/cmd/dev/examples"
 	"feedproof/cmd/dev/growth"
+	"feedproof/cmd/dev/house"
 	"feedproof/cmd/dev/invent"
 	"feedproof/cmd/dev/manual"
 	"feedproof/cmd/dev/mutate"
@@ -29,6 +30,7 @@ var tools = []tool{
 	{"bench", "run every benchmark and print the ratios", bench.Run},
 	{"examples", "sign the example records of the format anew", examples.Run},
 	{"growth", "measure shops of several sizes", growth.Run},
+	{"house", "draw the packages and their imports into DEVELOPERS.md", house.Run},
 	{"invent", "make an invented shop", invent.Run},
 	{"manual", "write manual pages and reference.md", manual.Run},
 	{"mutate", "break the rules and see what the tests notice", mutate.Run},

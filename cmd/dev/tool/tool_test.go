@@ -16,6 +16,7 @@ func TestPicksTheTool(t *testing.T) {
 		{[]string{"nothing"}, 2, "invent"},
 		{[]string{"invent"}, 1, "invent: -dir: name a new folder"},
 		{[]string{"schemas"}, 1, "schemas: want the folder"},
+		{[]string{"house"}, 1, "house: want the folder of the module"},
 		{[]string{"bench", "all"}, 1, "takes no arguments"},
 		{[]string{"growth", "-h"}, 2, ""},
 	} {

@@ -58,7 +58,9 @@ func (s *session) correct(carName, entry, why, instead, to string) error {
 	if to != "" {
 		return s.move(v, e, to, why)
 	}
-	s.Say("taken back: #%d %s", e.Counter, facts.Fact(e))
+	if !s.flags.json {
+		s.Say("taken back: #%d %s", e.Counter, facts.Fact(e))
+	}
 	return s.record(v, s.Now(), d)
 }
 

@@ -9,6 +9,7 @@ import (
 
 	"feedproof/checklist"
 	"feedproof/checklist/audit"
+	"feedproof/checklist/state"
 	"feedproof/cmd/internal/desk"
 	"feedproof/cmd/internal/terminal"
 	"feedproof/schema"
@@ -125,11 +126,8 @@ func needs(g desk.Instrument, now time.Time) string {
 	if err != nil || due.Before(now.Add(toolNotice)) {
 		said = append(said, strings.Replace(g.State(now), "none", "no calibration", 1))
 	}
-	if g.Data.Measures == schema.MeasuresGas {
-		bumped, err := time.Parse(time.RFC3339, g.Snapshot.Bumped)
-		if err != nil || bumped.UTC().Format(time.DateOnly) != now.UTC().Format(time.DateOnly) {
-			said = append(said, "no bump test today")
-		}
+	if g.Data.Measures == schema.MeasuresGas && !state.Bumped(g.Snapshot, now) {
+		said = append(said, "no bump test today")
 	}
 	return strings.Join(said, ", ")
 }

@@ -6,6 +6,7 @@ import (
 	"strings"
 	"time"
 
+	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -110,11 +111,10 @@ func difference(low, high quantity.Written) quantity.Written {
 
 // State says whether its calibration counts.
 func (g Instrument) State(now time.Time) string {
-	due, err := time.Parse(time.DateOnly, g.Snapshot.Due)
 	switch {
-	case err != nil:
+	case g.Snapshot.Due == "":
 		return "none"
-	case now.After(due.AddDate(0, 0, 1)):
+	case state.Lapsed(g.Snapshot, now):
 		return "OVERDUE since " + g.Snapshot.Due
 	}
 	return "due " + g.Snapshot.Due

@@ -1,7 +1,3 @@
-// Package crosscheck makes random hydraulic networks in the EPANET input format
-// and, with the build tag crosscheck, compares this project's solutions and
-// friction laws live with the EPANET engine (npm package epanet-js) and with
-// the Python library fluids (Debian package python3-fluids).
 package crosscheck
 
 import (

@@ -1,4 +1,4 @@
-package epanet
+package crosscheck
 
 import "math"
 

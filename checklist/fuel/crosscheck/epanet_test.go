@@ -1,5 +1,10 @@
-// Package epanet reads hydraulic networks from the public EPANET input text
-// format into package network.
+// Package crosscheck holds the hydraulic solver to others. It is tests alone.
+//
+// Start with [TestNetworks], which solves networks of the public EPANET input
+// text format and compares with what the EPANET engine made of them. With the
+// build tag crosscheck, random networks and the friction laws are compared live
+// with that engine (npm package epanet-js) and with the Python library fluids
+// (Debian package python3-fluids).
 //
 // Read are the sections a steady state needs: TITLE, JUNCTIONS, RESERVOIRS,
 // TANKS, PIPES, PUMPS, VALVES (PRV and PSV), EMITTERS, DEMANDS, CURVES,
@@ -8,7 +13,7 @@
 // and is not read (controls, rules, other valves and friction laws) is an error.
 //
 // Format and laws: EPANET 2.2 User Manual, EPA/600/R-20/133 (2020).
-package epanet
+package crosscheck
 
 import (
 	"bufio"

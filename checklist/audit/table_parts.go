@@ -1,0 +1,63 @@
+package audit
+
+import (
+	"slices"
+	"time"
+
+	"feedproof/checklist/past"
+	"feedproof/checklist/state"
+	"feedproof/schema"
+)
+
+var tableParts = rowTable(schema.PartRecord, "parts", func(s subject) []partFact { return []partFact{gatherPart(s.Record)} })
+
+// partFact is a part or lot and what came in of it.
+type partFact struct {
+	Kind     schema.PartKind `json:"k,omitempty"`
+	Name     string          `json:"n,omitempty"`
+	Mark     string          `json:"m,omitempty"`
+	Lot      string          `json:"l,omitempty"`
+	Serial   string          `json:"s,omitempty"`
+	Ethanol  schema.Answer   `json:"e,omitempty"`
+	DateCode string          `json:"d,omitempty"`
+	Receipts []receiptFact   `json:"r,omitempty"`
+	OnHold   *stamp          `json:"h,omitempty"` // the quarantine that stands
+	WhyHeld  string          `json:"w,omitempty"`
+	Last     *stamp          `json:"p,omitempty"` // the entry that last described it
+}
+
+type receiptFact struct {
+	stamp
+	Date     string `json:"d"`
+	Quantity int    `json:"q"`
+	Supplier string `json:"s,omitempty"`
+	State    string `json:"a,omitempty"`
+}
+
+func gatherPart(r schema.Record) partFact {
+	var f partFact
+	for _, e := range standing(r) {
+		if d, is := past.As[schema.PartData](e); is {
+			f.Kind, f.Name, f.Mark, f.Lot, f.Serial, f.Ethanol, f.Last = d.Part, d.Name, d.Mark, d.Lot, d.Serial, d.Ethanol, stampOf(e)
+			if d.Hose != nil {
+				f.DateCode = d.Hose.DateCode
+			}
+		}
+		if d, is := past.As[schema.ReceiptData](e); is {
+			f.Receipts = append(f.Receipts, receiptFact{*stampOf(e), d.Date, d.Quantity, d.Supplier, d.State})
+		}
+		if d, is := past.As[schema.QuarantineData](e); is {
+			f.OnHold, f.WhyHeld = nil, ""
+			if d.Action == "hold" {
+				f.OnHold, f.WhyHeld = stampOf(e), d.Why
+			}
+		}
+	}
+	return f
+}
+
+// standing are the entries of a part or gauge that were not taken back.
+func standing(r schema.Record) []schema.Entry {
+	c := state.Fold(state.Told(schema.Record{Kind: r.Kind, ID: r.ID, Entries: r.Entries}), schema.Shop{}, time.Time{})
+	return slices.DeleteFunc(r.With().Entries, c.TakenBack)
+}
