@@ -81,11 +81,16 @@ var attacks = []struct {
 		e := w.signOff("lead-1", "car-1")
 		w.vehicle("car-2")
 		return w.with("lead-1", schema.VehicleRecord, "car-2", e)
+	}, "which is not in this record", true},
+	{"a statement of another car", func(w *world) string {
+		st := w.statementOf("lead-1", "car-1")
+		w.vehicle("car-2")
+		return w.with("lead-1", schema.VehicleRecord, "car-2", w.entry("lead-1", schema.VehicleRecord, "car-2", st))
 	}, "signs off car-1, and stands in car-2", true},
 	{"a sign-off of other entries", func(w *world) string {
-		e := w.signOff("lead-1", "car-1")
+		st := w.statementOf("lead-1", "car-1")
 		w.add("car-1", "and leaks")
-		return w.with("lead-1", schema.VehicleRecord, "car-1", e)
+		return w.with("lead-1", schema.VehicleRecord, "car-1", w.entry("lead-1", schema.VehicleRecord, "car-1", st))
 	}, "signs off other entries", true},
 	{"an entry is edited", func(w *world) string {
 		return w.rewrite("lead-1", w.keys["lead-1"], schema.VehicleRecord, "car-1", func(r schema.Record) []byte {
