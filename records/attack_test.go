@@ -169,12 +169,15 @@ var attacks = []struct {
 			return bytes.Replace(r.With(e).Encode(), []byte("xyz"), []byte("x\xffz"), 1)
 		})
 	}, "not valid UTF-8", false},
-	{"an entry that its schema does not know", func(w *world) string {
+	{"an entry with a field put in", func(w *world) string {
 		e := w.entry("tech-1", schema.VehicleRecord, "car-1", schema.NoteData{Text: "xyz"})
 		return w.rewrite("tech-1", w.keys["tech-1"], schema.VehicleRecord, "car-1", func(r schema.Record) []byte {
 			return bytes.Replace(r.With(e).Encode(), []byte(`"text":"xyz"`), []byte(`"text":"xyz","zap":1`), 1)
 		})
-	}, "zap", false},
+	}, "does not verify", false},
+	{"an entry that breaks its schema", func(w *world) string {
+		return w.with("tech-1", schema.VehicleRecord, "car-1", w.forged(schema.VehicleRecord, "car-1", Fact{By: "tech-1", Key: w.keys["tech-1"], Entered: moment, Data: schema.NoteData{}}, nil))
+	}, "text", false},
 	{"an entry in another form", func(w *world) string {
 		e := w.entry("tech-1", schema.VehicleRecord, "car-1", schema.NoteData{Text: "xyz"})
 		return w.rewrite("tech-1", w.keys["tech-1"], schema.VehicleRecord, "car-1", func(r schema.Record) []byte {

@@ -267,7 +267,7 @@ func (c change) checkPeople(snap snapshot, after schema.Record, added []schema.E
 // checkRecord holds what is new in a record to its schema, the record to its bounds, and the roster to one that works. What was in the
 // record before was held to it when it came in.
 func checkRecord(before, after schema.Record, added []schema.Entry) error {
-	if err := schema.NewRecord(after.Kind, after.ID).With(added...).Validate(); err != nil {
+	if err := schema.NewRecord(after.Kind, after.ID).With(added...).ValidateKnown(); err != nil {
 		return err
 	}
 	if err := after.CheckSize(); err != nil {

@@ -253,7 +253,7 @@ func readTravelled(store storer.EncodedObjectStorer, p string, e object.TreeEntr
 		}
 		r = r.With(entry)
 	}
-	return r.Entries, r.Validate()
+	return r.Entries, r.ValidateKnown()
 }
 
 // TravelledDrafts lists what other devices had in their drafts and no record holds yet.

@@ -121,7 +121,7 @@ func (v View) Vehicle(id string) (schema.Record, []schema.Entry, error) {
 		return r, nil, err
 	}
 	whole, err := v.doubted(r.With(draft...))
-	r.Doubts = whole.Doubts
+	r.Doubts, r.Newer = whole.Doubts, whole.Newer
 	return r, draft, err
 }
 

@@ -1,6 +1,7 @@
 package signature
 
 import (
+	"encoding/json"
 	"errors"
 	"fmt"
 	"maps"
@@ -53,19 +54,27 @@ func NewRoster(shop schema.Record) Roster {
 func (r Roster) add(e schema.Entry) error {
 	switch e.Kind {
 	case schema.PersonData{}.EntryKind():
-		data, err := schema.Into[schema.PersonData](e)
+		data, err := read[schema.PersonData](e)
 		if err != nil {
 			return err
 		}
 		return r.addPerson(data, e.Counter)
 	case schema.KeyData{}.EntryKind():
-		data, err := schema.Into[schema.KeyData](e)
+		data, err := read[schema.KeyData](e)
 		if err != nil {
 			return err
 		}
 		return r.changeKey(data, e)
 	}
 	return nil
+}
+
+// read takes of an entry what this program knows. Who is in the shop must be the same for all its machines, also for one that is behind.
+func read[T schema.Data](e schema.Entry) (data T, err error) {
+	if err = json.Unmarshal(e.Data, &data); err != nil {
+		err = fmt.Errorf("data: %w", err)
+	}
+	return data, err
 }
 
 func (r Roster) addPerson(data schema.PersonData, counter int64) error {
