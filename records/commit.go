@@ -276,9 +276,11 @@ func checkRecord(before, after schema.Record, added []schema.Entry) error {
 	if after.Kind != schema.ShopRecord {
 		return nil
 	}
-	roster := signature.NewRoster(after)
-	if fresh := roster.Problems()[len(signature.NewRoster(before).Problems()):]; len(fresh) > 0 {
-		return fresh[0]
+	roster, known := signature.NewRoster(after), fmt.Sprint(signature.NewRoster(before).Problems())
+	for _, problem := range roster.Problems() {
+		if !strings.Contains(known, problem.Error()) {
+			return problem
+		}
 	}
 	if !slices.ContainsFunc(roster.Members(), func(m signature.Member) bool { return m.Active() && m.Has(schema.Lead) }) {
 		return errors.New("roster: would have no lead left: add one first")

@@ -10,6 +10,7 @@ import (
 	"feedproof/schema"
 
 	"github.com/google/go-cmp/cmp"
+	"golang.org/x/crypto/ssh"
 )
 
 // forged is an entry that no honest program writes: its origin is edited, and it is signed with any key over what it then says.
@@ -193,5 +194,77 @@ func TestDraftsOfOtherBays(t *testing.T) {
 	one.synced(stick)
 	if left, err := one.shop.OtherDrafts("car-1"); err != nil || len(left) > 0 {
 		t.Errorf("after the commit: %+v, %v", left, err)
+	}
+}
+
+// A key is revoked while its owner writes on elsewhere: what the revocation had seen stands; what nobody had built upon is doubted, on every
+// machine alike; what another person built upon before they knew of it stands.
+func TestRevocationComesToTheSameAnswerEverywhere(t *testing.T) {
+	office, bay, stick := bays(t)
+	office.keys["tech-2"] = newKey(t)
+	office.hire("tech-2", schema.FuelTechnician)
+	office.add("car-1", "before")
+	office.synced(stick)
+	bay.synced(stick)
+
+	revoke := schema.KeyData{Person: "tech-1", Key: signature.KeyLine(office.keys["tech-1"].PublicKey()), Action: "revoke", Why: "lost"}
+	bay.add("car-1", "vouched for")
+	e := bay.entry("tech-2", schema.VehicleRecord, "car-1", schema.NoteData{Text: "seen by another"})
+	_, err := bay.shop.Put(context.Background(), schema.VehicleRecord, "car-1", "tech-2", bay.keys["tech-2"], e)
+	must(t, err)
+	bay.note("car-1", "by nobody")
+	_, err = bay.commitBy("tech-2", "car-1")
+	must(t, err)
+	must(t, office.put("lead-1", schema.ShopRecord, "", revoke))
+
+	by := func(w *world, who string) {
+		r, err := w.shop.Sync(context.Background(), stick, SyncOptions{By: who, Key: func() (ssh.Signer, error) { return w.keys[who], nil }, Now: clock})
+		must(t, err)
+		if len(r.Aside) > 0 {
+			t.Fatalf("set aside: %+v", r.Aside)
+		}
+	}
+	by(bay, "tech-2")
+	by(office, "lead-1")
+	by(bay, "tech-2")
+	if office.tree() != bay.tree() {
+		t.Fatal("the bays have come apart")
+	}
+	for name, w := range map[string]*world{"office": office, "bay": bay} {
+		r, err := w.shop.Record(schema.VehicleRecord, "car-1")
+		must(t, err)
+		var doubted []string
+		for _, e := range r.Entries {
+			if r.Doubts[e.ID] != "" {
+				doubted = append(doubted, notes(t, []schema.Entry{e})...)
+			}
+		}
+		if diff := cmp.Diff([]string{"by nobody"}, doubted); diff != "" {
+			t.Errorf("%s: %s %v", name, diff, r.Doubts)
+		}
+	}
+	later := office.entry("tech-2", schema.VehicleRecord, "car-1", schema.NoteData{Text: "built on it, knowing"})
+	_, err = office.shop.Put(context.Background(), schema.VehicleRecord, "car-1", "tech-2", office.keys["tech-2"], later)
+	must(t, err)
+	if doubts := office.doubts("car-1"); len(doubts) != 1 {
+		t.Errorf("whoever knows of the revocation vouches: %v", doubts)
+	}
+	_, err = office.shop.Verify(context.Background(), nil)
+	must(t, err)
+}
+
+func TestWhoMayTakeBackOfTheRoster(t *testing.T) {
+	w := newShop(t)
+	r, err := w.shop.Record(schema.ShopRecord, "")
+	must(t, err)
+	slip := schema.CorrectData{Entry: r.Entries[len(r.Entries)-1].ID, Action: schema.Void, Why: "a slip"}
+	if err := w.put("tech-1", schema.ShopRecord, "", slip); err == nil || !strings.Contains(err.Error(), "may not write a person") {
+		t.Errorf("a technician took a person back: %v", err)
+	}
+	must(t, w.put("lead-1", schema.ShopRecord, "", slip))
+	roster, err := w.shop.Roster()
+	must(t, err)
+	if _, there := roster.Member("audit-1"); there {
+		t.Error("the person is still there")
 	}
 }

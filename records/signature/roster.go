@@ -17,6 +17,9 @@ import (
 type Roster struct {
 	people   map[string]*Member
 	ends     map[string]schema.Entry // that revoke a key
+	last     map[string]string       // the entry that last described a person
+	gone     map[string][]string     // the entries that revoke a key, by the key
+	sight    *schema.Sight
 	problems []error
 }
 
@@ -39,16 +42,70 @@ type Key struct {
 	Ends    []string // the entries that revoke it
 }
 
-// NewRoster folds the shop's record. An entry that cannot count, such as one that gives a person another's key, changes nothing and is
-// among the Problems: a merge must never lock a shop out of its own roster.
+// NewRoster folds the shop's record: corrections first, then people and their keys, then revocations, which hold whatever came first. An
+// entry that cannot count, such as one that gives a person another's key, changes nothing and is among the Problems: a merge must never lock
+// a shop out of its own roster.
 func NewRoster(shop schema.Record) Roster {
-	r := Roster{people: map[string]*Member{}, ends: map[string]schema.Entry{}}
-	for _, e := range shop.Entries {
-		if err := r.add(e); err != nil {
-			r.problems = append(r.problems, fmt.Errorf("entry %s: %w", e.ID, err))
+	sight := schema.NewSight(shop.Entries)
+	r := Roster{people: map[string]*Member{}, ends: map[string]schema.Entry{}, last: map[string]string{}, sight: sight}
+	dead := takenBack(shop, sight)
+	r.gone = revocations(shop, dead)
+	for _, ending := range []bool{false, true} {
+		for _, e := range shop.Entries {
+			if dead[e.ID] || isRevocation(e) != ending {
+				continue
+			}
+			if err := r.add(e); err != nil {
+				r.problems = append(r.problems, fmt.Errorf("entry %s: %w", e.ID, err))
+			}
 		}
 	}
 	return r
+}
+
+// takenBack are the entries that a correction took back: something good at once, a revocation only by who saw it. The first entry stands, or
+// the shop would have no beginning; a taking-back is never taken back.
+func takenBack(shop schema.Record, sight *schema.Sight) map[string]bool {
+	dead := map[string]bool{}
+	for _, e := range shop.Entries {
+		if e.Kind != correct {
+			continue
+		}
+		data, err := read[schema.CorrectData](e)
+		if err != nil {
+			continue
+		}
+		t, there := shop.Entry(data.Entry)
+		if there && t.Kind != correct && t.ID != shop.Entries[0].ID && (!isRevocation(t) || sight.Saw(e.ID, t.ID)) {
+			dead[t.ID] = true
+		}
+	}
+	return dead
+}
+
+// revocations are the entries that revoke each key, by its bytes.
+func revocations(shop schema.Record, dead map[string]bool) map[string][]string {
+	gone := map[string][]string{}
+	for _, e := range shop.Entries {
+		if dead[e.ID] || !isRevocation(e) {
+			continue
+		}
+		data, _ := read[schema.KeyData](e)
+		if public, err := ParseKey(data.Key); err == nil {
+			gone[string(public.Marshal())] = append(gone[string(public.Marshal())], e.ID)
+		}
+	}
+	return gone
+}
+
+var correct = schema.CorrectData{}.EntryKind()
+
+func isRevocation(e schema.Entry) bool {
+	if e.Kind != (schema.KeyData{}).EntryKind() {
+		return false
+	}
+	data, err := read[schema.KeyData](e)
+	return err == nil && data.Action == revokeKey
 }
 
 func (r Roster) add(e schema.Entry) error {
@@ -58,7 +115,7 @@ func (r Roster) add(e schema.Entry) error {
 		if err != nil {
 			return err
 		}
-		return r.addPerson(data, e.Counter)
+		return r.addPerson(data, e)
 	case schema.KeyData{}.EntryKind():
 		data, err := read[schema.KeyData](e)
 		if err != nil {
@@ -77,21 +134,24 @@ func read[T schema.Data](e schema.Entry) (data T, err error) {
 	return data, err
 }
 
-func (r Roster) addPerson(data schema.PersonData, counter int64) error {
+func (r Roster) addPerson(data schema.PersonData, e schema.Entry) error {
 	m, known := r.people[data.Person]
 	if !known {
 		m = &Member{}
 	}
-	if err := r.addKey(m, data.Person, data.Key, counter); err != nil {
+	if err := r.addKey(m, data.Person, data.Key, e); err != nil {
 		return err
 	}
-	m.PersonData = data
+	if known && !r.sight.Saw(e.ID, r.last[data.Person]) { // both stand: the narrower counts until somebody has seen both
+		data.Roles = slices.DeleteFunc(slices.Clone(data.Roles), func(role schema.Role) bool { return !m.Has(role) })
+	}
+	m.PersonData, r.last[data.Person] = data, e.ID
 	r.people[data.Person] = m
 	return nil
 }
 
 // addKey gives a person a key. A key is one person's for ever, and one that was revoked does not come back.
-func (r Roster) addKey(m *Member, person, line string, counter int64) error {
+func (r Roster) addKey(m *Member, person, line string, e schema.Entry) error {
 	public, err := ParseKey(line)
 	if err != nil {
 		return fmt.Errorf("person %s: %w", person, err)
@@ -99,10 +159,10 @@ func (r Roster) addKey(m *Member, person, line string, counter int64) error {
 	owner, key := r.find(public)
 	switch {
 	case key == nil:
-		m.Keys = append(m.Keys, Key{Public: public, From: counter})
+		m.Keys = append(m.Keys, Key{Public: public, From: e.Counter})
 	case owner.Person != person:
 		return fmt.Errorf("person %s: key %s belongs to %s already", person, Fingerprint(public), owner.Person)
-	case key.Revoked > 0:
+	case slices.ContainsFunc(r.gone[string(public.Marshal())], func(end string) bool { return r.sight.Saw(e.ID, end) }):
 		return fmt.Errorf("person %s: key %s was revoked and does not come back: make a new one", person, Fingerprint(public))
 	}
 	return nil
@@ -115,7 +175,7 @@ func (r Roster) changeKey(data schema.KeyData, e schema.Entry) error {
 	}
 	switch data.Action {
 	case addKey:
-		return r.addKey(m, data.Person, data.Key, e.Counter)
+		return r.addKey(m, data.Person, data.Key, e)
 	case revokeKey:
 		r.ends[e.ID] = e
 		return m.revoke(data.Key, e)
