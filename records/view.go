@@ -146,7 +146,7 @@ func (v View) Signed(kind schema.RecordKind, id string) ([]Signed, error) {
 	hashes := schema.HashesOf(r.Of(first), r.Entries)
 	var all []Signed
 	for _, e := range r.Entries {
-		key, err := v.shop.proofs.authored(hashes, e)
+		key, err := v.signer(hashes, e)
 		if err != nil {
 			return nil, fmt.Errorf("entry %s: %w", e.ID, err)
 		}
@@ -161,6 +161,22 @@ func (v View) Signed(kind schema.RecordKind, id string) ([]Signed, error) {
 		all = append(all, Signed{e, message, armored})
 	}
 	return all, nil
+}
+
+// signer is the key that signed an entry: at the commit that its author had seen, or for the first of a shop by today's roster.
+func (v View) signer(hashes schema.Hashes, e schema.Entry) (signature.Key, error) {
+	if e.Head != "" {
+		return v.shop.proofs.authored(hashes, e)
+	}
+	now, err := v.shop.proofs.rosterAt(v.commit)
+	if err != nil {
+		return signature.Key{}, err
+	}
+	key, err := authoredBy(now, hashes, e)
+	if key.Public != nil {
+		err = nil // revoked since
+	}
+	return key, err
 }
 
 // IDs lists the records of a kind, sorted.
