@@ -21,6 +21,27 @@ type Standing struct {
 	Unseen   []schema.Entry  // what was written elsewhere while the last sign-off was signed
 }
 
+// Band is what stands over every screen and sheet of a car, to be seen first.
+type Band string
+
+// Bands. Fuel is closed only while nothing says stop.
+const (
+	BandStop   Band = "STOP"
+	BandOpen   Band = "FUEL OPEN"
+	BandClosed Band = "FUEL CLOSED"
+)
+
+// Band is the heaviest that holds, and why: the finding, or the joints.
+func (s Standing) Band() (band Band, why string) {
+	switch {
+	case s.Stop != nil:
+		return BandStop, s.Stop.About + ": " + s.Stop.Measured
+	case s.FuelOpen:
+		return BandOpen, strings.Join(s.Joints, ", ")
+	}
+	return BandClosed, ""
+}
+
 // Released is the sign-off that is in force. Of several that did not see each
 // other it is the first, under the narrowest of their limits.
 func (s Standing) Released() (state.SignOff, bool) {

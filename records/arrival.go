@@ -83,6 +83,9 @@ func (a arrival) checkHead(head string) error {
 	if head == "" {
 		return errors.New("names no commit that its author had seen")
 	}
+	if !a.proofs.has(plumbing.NewHash(head)) {
+		return fmt.Errorf("stands on commit %s, which is not in this shop", head)
+	}
 	for _, parent := range a.stands {
 		if there, err := a.proofs.standsOn(parent, plumbing.NewHash(head)); there || err != nil {
 			return err

@@ -11,6 +11,7 @@ import (
 	"runtime"
 	"strings"
 	"testing"
+	"time"
 
 	"feedproof/records/signature"
 	"feedproof/schema"
@@ -23,6 +24,11 @@ import (
 // with forges a commit that adds an entry to a record.
 func (w *world) with(signer string, kind schema.RecordKind, id string, e schema.Entry) string {
 	return w.rewrite(signer, w.keys[signer], kind, id, func(r schema.Record) []byte { return r.With(e).Encode() })
+}
+
+// withAll forges a commit that adds entries to a car.
+func (w *world) withAll(signer, car string, entries ...schema.Entry) string {
+	return w.rewrite(signer, w.keys[signer], schema.VehicleRecord, car, func(r schema.Record) []byte { return r.With(entries...).Encode() })
 }
 
 // plant forges a commit by the lead that puts a tree entry into the folder of car-1.
@@ -81,12 +87,92 @@ var attacks = []struct {
 		e := w.signOff("lead-1", "car-1")
 		w.vehicle("car-2")
 		return w.with("lead-1", schema.VehicleRecord, "car-2", e)
+	}, "which is not in this record", true},
+	{"a statement of another car", func(w *world) string {
+		st := w.statementOf("lead-1", "car-1")
+		w.vehicle("car-2")
+		return w.with("lead-1", schema.VehicleRecord, "car-2", w.entry("lead-1", schema.VehicleRecord, "car-2", st))
 	}, "signs off car-1, and stands in car-2", true},
 	{"a sign-off of other entries", func(w *world) string {
-		e := w.signOff("lead-1", "car-1")
+		st := w.statementOf("lead-1", "car-1")
 		w.add("car-1", "and leaks")
-		return w.with("lead-1", schema.VehicleRecord, "car-1", e)
+		return w.with("lead-1", schema.VehicleRecord, "car-1", w.entry("lead-1", schema.VehicleRecord, "car-1", st))
 	}, "signs off other entries", true},
+	{"two entries that saw each other", func(w *world) string {
+		one, other := schema.NewID(moment), schema.NewID(moment)
+		a, b := w.fact("tech-1", "one"), w.fact("tech-1", "other")
+		a.ID, b.ID = one, other
+		return w.withAll("tech-1", "car-1",
+			w.forged(schema.VehicleRecord, "car-1", a, func(o *schema.Origin) { o.After = []string{other} }),
+			w.forged(schema.VehicleRecord, "car-1", b, func(o *schema.Origin) { o.After = []string{one} }))
+	}, "which is not older", false},
+	{"an entry that saw itself", func(w *world) string {
+		f := w.fact("tech-1", "x")
+		f.ID = schema.NewID(moment)
+		return w.withAll("tech-1", "car-1", w.forged(schema.VehicleRecord, "car-1", f, func(o *schema.Origin) { o.After = []string{f.ID} }))
+	}, "which is not older", false},
+	{"an ancestor that is not there", func(w *world) string {
+		return w.withAll("tech-1", "car-1", w.forged(schema.VehicleRecord, "car-1", w.fact("tech-1", "x"), func(o *schema.Origin) { o.After = []string{"01ZZ"} }))
+	}, "names 01ZZ as seen, which is not in this record", false},
+	{"a counter that locks the record", func(w *world) string {
+		return w.withAll("tech-1", "car-1", w.forged(schema.VehicleRecord, "car-1", w.fact("tech-1", "x"), func(o *schema.Origin) { o.Counter = schema.MaxCounter }))
+	}, "is not one more than the highest", false},
+	{"slid in with a low counter", func(w *world) string {
+		return w.withAll("tech-1", "car-1", w.forged(schema.VehicleRecord, "car-1", w.fact("tech-1", "x"), func(o *schema.Origin) { o.Counter = 1 }))
+	}, "which is not older", false},
+	{"a stranger's hand", func(w *world) string {
+		f := w.fact("tech-1", "x")
+		f.Key = newKey(w.t)
+		return w.withAll("tech-1", "car-1", w.forged(schema.VehicleRecord, "car-1", f, nil))
+	}, "does not verify", false},
+	{"a lead's name in a technician's hand", func(w *world) string {
+		f := w.fact("lead-1", "x")
+		f.Key = w.keys["tech-1"]
+		return w.withAll("tech-1", "car-1", w.forged(schema.VehicleRecord, "car-1", f, nil))
+	}, "does not verify", false},
+	{"an entry of another record", func(w *world) string {
+		e := w.entry("tech-1", schema.VehicleRecord, "car-8", schema.NoteData{Text: "x"})
+		r := schema.NewRecord(schema.VehicleRecord, "car-9").With(e)
+		p, err := recordPath(schema.VehicleRecord, "car-9")
+		must(w.t, err)
+		return w.forge("tech-1", w.keys["tech-1"], func(root plumbing.Hash) plumbing.Hash {
+			root, err := w.shop.writeText(root, p, r.Encode())
+			must(w.t, err)
+			return root
+		})
+	}, "does not verify", false},
+	{"an entry of another shop", func(w *world) string {
+		other := newShop(w.t)
+		other.keys = w.keys
+		e := w.forged(schema.VehicleRecord, "car-1", w.fact("tech-1", "x"), func(o *schema.Origin) {
+			head, err := other.shop.head()
+			must(w.t, err)
+			o.Head = head.String()
+		})
+		return w.withAll("tech-1", "car-1", e)
+	}, "is not in this shop", false},
+	{"more lines than can be told apart", func(w *world) string {
+		var all []schema.Entry
+		for i := range 300 {
+			all = append(all, w.forged(schema.VehicleRecord, "car-1", w.fact("tech-1", "x"), func(o *schema.Origin) { o.Device = fmt.Sprint("bay-", i) }))
+		}
+		return w.withAll("tech-1", "car-1", all...)
+	}, "more entries than can be told apart", false},
+	{"it happens after it was typed", func(w *world) string {
+		f := w.fact("tech-1", "x")
+		f.At = moment.Add(time.Hour)
+		return w.withAll("tech-1", "car-1", w.forged(schema.VehicleRecord, "car-1", f, nil))
+	}, "after it was typed", false},
+	{"a commit that does not lead there", func(w *world) string {
+		before, err := w.shop.head()
+		must(w.t, err)
+		w.add("car-1", "elsewhere")
+		aside, err := w.shop.head()
+		must(w.t, err)
+		must(w.t, w.shop.moveHead(aside, moving{To: before.String()}))
+		must(w.t, w.shop.git.Remove(movingFile))
+		return w.withAll("tech-1", "car-1", w.forged(schema.VehicleRecord, "car-1", w.fact("tech-1", "x"), func(o *schema.Origin) { o.Head = aside.String() }))
+	}, "stands on commit", false},
 	{"an entry is edited", func(w *world) string {
 		return w.rewrite("lead-1", w.keys["lead-1"], schema.VehicleRecord, "car-1", func(r schema.Record) []byte {
 			return bytes.Replace(r.Encode(), []byte("whines"), []byte("sings."), 1)
@@ -164,12 +250,15 @@ var attacks = []struct {
 			return bytes.Replace(r.With(e).Encode(), []byte("xyz"), []byte("x\xffz"), 1)
 		})
 	}, "not valid UTF-8", false},
-	{"an entry that its schema does not know", func(w *world) string {
+	{"an entry with a field put in", func(w *world) string {
 		e := w.entry("tech-1", schema.VehicleRecord, "car-1", schema.NoteData{Text: "xyz"})
 		return w.rewrite("tech-1", w.keys["tech-1"], schema.VehicleRecord, "car-1", func(r schema.Record) []byte {
 			return bytes.Replace(r.With(e).Encode(), []byte(`"text":"xyz"`), []byte(`"text":"xyz","zap":1`), 1)
 		})
-	}, "zap", false},
+	}, "does not verify", false},
+	{"an entry that breaks its schema", func(w *world) string {
+		return w.with("tech-1", schema.VehicleRecord, "car-1", w.forged(schema.VehicleRecord, "car-1", Fact{By: "tech-1", Key: w.keys["tech-1"], Entered: moment, Data: schema.NoteData{}}, nil))
+	}, "text", false},
 	{"an entry in another form", func(w *world) string {
 		e := w.entry("tech-1", schema.VehicleRecord, "car-1", schema.NoteData{Text: "xyz"})
 		return w.rewrite("tech-1", w.keys["tech-1"], schema.VehicleRecord, "car-1", func(r schema.Record) []byte {

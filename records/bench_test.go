@@ -173,3 +173,36 @@ func (w *world) compareWithGit(b *testing.B, ours time.Duration) {
 	b.ReportMetric(milliseconds(median(each)), "git-ms")
 	b.ReportMetric(float64(median(each))/float64(ours), "x-faster-than-git")
 }
+
+// BenchmarkRecord400 reads a record of 400 entries with its doubts, in a shop opened anew as a command opens it, beside reading it alone.
+func BenchmarkRecord400(b *testing.B) {
+	w := newShop(b)
+	w.vehicle("car-1")
+	for i := range 40 {
+		for n := range 10 {
+			w.note("car-1", plainText("car-1", 10*i+n))
+		}
+		_, err := w.commit("car-1")
+		must(b, err)
+	}
+	var whole, alone []time.Duration
+	for b.Loop() {
+		shop, err := Open(w.dir)
+		must(b, err)
+		snap, _, err := shop.snapshot()
+		must(b, err)
+		began := time.Now()
+		_, err = snap.record(schema.VehicleRecord, "car-1")
+		must(b, err)
+		alone = append(alone, time.Since(began))
+		began = time.Now()
+		r, err := shop.Record(schema.VehicleRecord, "car-1")
+		must(b, err)
+		whole = append(whole, time.Since(began))
+		if len(r.Entries) != 401 || len(r.Doubts) > 0 {
+			b.Fatal(r.Doubts)
+		}
+	}
+	b.ReportMetric(milliseconds(median(whole)), "whole-ms")
+	b.ReportMetric(milliseconds(median(alone)), "alone-ms")
+}

@@ -55,7 +55,7 @@ func (s *Shop) Commit(ctx context.Context, req CommitRequest) (CommitResult, err
 		return CommitResult{}, err
 	}
 	c := change{
-		kind: schema.VehicleRecord, id: req.Vehicle, by: req.By, key: req.Key, entries: slices.Concat(draft, req.Extra),
+		kind: schema.VehicleRecord, id: req.Vehicle, by: req.By, key: req.Key, entries: slices.Concat(draft, req.Extra), draft: draft,
 		gate: req.Gate, open: schema.Finding.Open, held: req.Held, message: req.Message, now: req.Now,
 	}
 	return s.apply(c)
@@ -106,6 +106,7 @@ type change struct {
 	id, by    string
 	key       ssh.Signer
 	entries   []schema.Entry
+	draft     []schema.Entry // those of them that were in the draft
 	gate      Gate
 	open      func(schema.Finding) bool // findings that refuse the commit
 	held      bool
@@ -148,7 +149,10 @@ func (s *Shop) apply(c change) (CommitResult, error) {
 	if err := c.checkSawAll(after, added); err != nil {
 		return CommitResult{}, err
 	}
-	if err := s.checkNew(head, before, after, added); err != nil {
+	if err := s.checkOwnLine(before.With(c.draft...), added); err != nil {
+		return CommitResult{}, err
+	}
+	if err := s.checkNew(head, after, added); err != nil {
 		return CommitResult{}, err
 	}
 	findings, err := c.judge(View{snap, head, s}, after)
@@ -263,7 +267,7 @@ func (c change) checkPeople(snap snapshot, after schema.Record, added []schema.E
 // checkRecord holds what is new in a record to its schema, the record to its bounds, and the roster to one that works. What was in the
 // record before was held to it when it came in.
 func checkRecord(before, after schema.Record, added []schema.Entry) error {
-	if err := schema.NewRecord(after.Kind, after.ID).With(added...).Validate(); err != nil {
+	if err := schema.NewRecord(after.Kind, after.ID).With(added...).ValidateKnown(); err != nil {
 		return err
 	}
 	if err := after.CheckSize(); err != nil {
@@ -272,9 +276,11 @@ func checkRecord(before, after schema.Record, added []schema.Entry) error {
 	if after.Kind != schema.ShopRecord {
 		return nil
 	}
-	roster := signature.NewRoster(after)
-	if fresh := roster.Problems()[len(signature.NewRoster(before).Problems()):]; len(fresh) > 0 {
-		return fresh[0]
+	roster, known := signature.NewRoster(after), fmt.Sprint(signature.NewRoster(before).Problems())
+	for _, problem := range roster.Problems() {
+		if !strings.Contains(known, problem.Error()) {
+			return problem
+		}
 	}
 	if !slices.ContainsFunc(roster.Members(), func(m signature.Member) bool { return m.Active() && m.Has(schema.Lead) }) {
 		return errors.New("roster: would have no lead left: add one first")
@@ -283,12 +289,9 @@ func checkRecord(before, after schema.Record, added []schema.Entry) error {
 }
 
 // checkNew holds new entries to what they say of themselves: their authors, and what those had seen.
-func (s *Shop) checkNew(head plumbing.Hash, before, after schema.Record, added []schema.Entry) error {
+func (s *Shop) checkNew(head plumbing.Hash, after schema.Record, added []schema.Entry) error {
 	first, err := s.firstKey()
 	if err != nil {
-		return err
-	}
-	if err := s.checkOwnLine(before, added); err != nil {
 		return err
 	}
 	a := arrival{proofs: s.proofs, hashes: schema.HashesOf(after.Of(first), nil), stands: []plumbing.Hash{head}}

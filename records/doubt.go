@@ -27,7 +27,7 @@ func (v View) doubted(r schema.Record) (schema.Record, error) {
 		proofs: v.shop.proofs, now: now, record: r, sight: schema.NewSight(r.Entries), hashes: schema.HashesOf(r.Of(first), r.Entries),
 		keys: make([]signature.Key, len(r.Entries)), faults: make([]error, len(r.Entries)), first: first,
 	}
-	r.Doubts = d.doubts()
+	r.Doubts, r.Newer = d.doubts(), d.newer()
 	return r, nil
 }
 
@@ -48,7 +48,7 @@ func (d *doubter) doubts() map[string]string {
 	each(len(d.record.Entries), func(i int) { d.keys[i], d.faults[i] = d.author(d.record.Entries[i]) })
 	d.distrustRevoked()
 	for i, e := range d.record.Entries {
-		if e.Kind == (schema.SignOffData{}).EntryKind() && d.faults[i] == nil {
+		if e.Kind == (schema.SignOffData{}).EntryKind() && d.faults[i] == nil && schema.Newer(d.record.Kind, e) == "" {
 			d.faults[i] = d.statement(e)
 		}
 	}
@@ -67,6 +67,22 @@ func (d *doubter) doubts() map[string]string {
 		return nil
 	}
 	return doubts
+}
+
+// newer is what only a newer program knows, by entry; nil when there is nothing.
+func (d *doubter) newer() map[string]string {
+	what := make([]string, len(d.record.Entries))
+	each(len(what), func(i int) { what[i] = schema.Newer(d.record.Kind, d.record.Entries[i]) })
+	var newer map[string]string
+	for i, e := range d.record.Entries {
+		if what[i] != "" {
+			if newer == nil {
+				newer = map[string]string{}
+			}
+			newer[e.ID] = what[i]
+		}
+	}
+	return newer
 }
 
 // author proves an entry's author, whose key must be theirs by the roster of the view too.

@@ -209,7 +209,7 @@ func (v *verifier) checkForm(f *changed, before, after schema.Record) error {
 	if !bytes.Equal(content, after.With().Encode()) {
 		return errors.New("is not in the form that is written: one entry a line, in canonical form")
 	}
-	return schema.NewRecord(after.Kind, after.ID).With(beyond(before, after)...).Validate()
+	return schema.NewRecord(after.Kind, after.ID).With(beyond(before, after)...).ValidateKnown()
 }
 
 // beyond lists the entries of a record that an older state of it does not have.

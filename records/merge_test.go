@@ -139,9 +139,11 @@ func TestMergeRefusesWhatDoesNotVerify(t *testing.T) {
 		}, "nobody's"},
 		{"one id for two entries", func(ours, theirs *world) {
 			e := ours.note("car-1", "pump whines again")
-			other, err := schema.DecodeEntry([]byte(strings.Replace(string(e.Raw()), "again", "never", 1)))
+			seen, err := theirs.shop.Show(schema.VehicleRecord, "car-1")
 			must(ours.t, err)
-			must(ours.t, theirs.shop.Append("car-1", other))
+			other, err := theirs.shop.Write(seen, Fact{ID: e.ID, By: "tech-1", Key: theirs.keys["tech-1"], Entered: moment, Data: schema.NoteData{Text: "pump is quiet"}})
+			must(ours.t, err)
+			must(ours.t, theirs.shop.Append("car-1", other[0]))
 			for _, w := range []*world{ours, theirs} {
 				_, err := w.commit("car-1")
 				must(w.t, err)

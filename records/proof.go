@@ -53,6 +53,14 @@ func nodeOf(c *object.Commit) commitNode {
 	return commitNode{c.TreeHash, c.ParentHashes, c.Committer.When}
 }
 
+// has reports whether a commit is there.
+func (p *proofs) has(hash plumbing.Hash) bool {
+	p.alone.Lock()
+	defer p.alone.Unlock()
+	_, err := p.commit(hash)
+	return err == nil
+}
+
 // rosterAt is who was in the shop at a commit.
 func (p *proofs) rosterAt(commit plumbing.Hash) (signature.Roster, error) {
 	p.alone.Lock()

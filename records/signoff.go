@@ -15,6 +15,9 @@ func checkEntry(roster signature.Roster, signer string, after schema.Record, e s
 	if err := roster.MaySign(signer, e); err != nil {
 		return &RoleError{Person: signer, Entry: e.ID, Reason: err}
 	}
+	if e.Kind == (schema.CorrectData{}).EntryKind() {
+		return checkCorrection(roster, signer, after, e)
+	}
 	if e.Kind != (schema.SignOffData{}).EntryKind() {
 		return nil
 	}
@@ -29,7 +32,28 @@ func checkEntry(roster signature.Roster, signer string, after schema.Record, e s
 	if err != nil {
 		return &RoleError{Person: e.By, Entry: e.ID, Reason: err}
 	}
+	if schema.Newer(after.Kind, e) != "" {
+		return nil // what only a newer program knows it alone can hold to anything; nobody here takes it for a sign-off
+	}
 	return checkStatement(after, schema.NewSight(after.Entries), e)
+}
+
+// checkCorrection lets nobody take back of the shop's own record what they and its author may not write.
+func checkCorrection(roster signature.Roster, signer string, after schema.Record, e schema.Entry) error {
+	var data schema.CorrectData
+	if after.Kind != schema.ShopRecord || json.Unmarshal(e.Data, &data) != nil {
+		return nil
+	}
+	wrong, there := after.Entry(data.Entry)
+	if !there {
+		return nil
+	}
+	for _, person := range []string{signer, e.By} {
+		if err := roster.May(person, wrong.Kind); err != nil {
+			return &RoleError{Person: person, Entry: e.ID, Reason: err}
+		}
+	}
+	return nil
 }
 
 // checkStatement holds a sign-off to what it saw: the same vehicle, exactly these entries, and the signer's own statement.

@@ -104,10 +104,12 @@ func TestWhoMaySignOff(t *testing.T) {
 		{"with a flag answered", "lead-1", gateOf(schema.Finding{Rule: "L06", Severity: schema.Flag, Answered: "01"}),
 			func(w *world) schema.Entry { return w.signOff("lead-1", "car-1") }, nil},
 		{"a statement signed by another", "lead-1", nil, func(w *world) schema.Entry {
+			r, err := w.shop.Record(schema.VehicleRecord, "car-1")
+			must(w.t, err)
 			w.keys["lead-1"], w.keys["tech-1"] = w.keys["tech-1"], w.keys["lead-1"]
-			e := w.signOff("lead-1", "car-1")
+			st := w.statement("lead-1", r)
 			w.keys["lead-1"], w.keys["tech-1"] = w.keys["tech-1"], w.keys["lead-1"]
-			return e
+			return w.entry("lead-1", schema.VehicleRecord, "car-1", st)
 		}, new(*RoleError)},
 	} {
 		t.Run(try.name, func(t *testing.T) {

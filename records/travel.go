@@ -253,7 +253,7 @@ func readTravelled(store storer.EncodedObjectStorer, p string, e object.TreeEntr
 		}
 		r = r.With(entry)
 	}
-	return r.Entries, r.Validate()
+	return r.Entries, r.ValidateKnown()
 }
 
 // TravelledDrafts lists what other devices had in their drafts and no record holds yet.
@@ -281,6 +281,80 @@ func (s *Shop) TravelledDrafts() ([]TravelledDraft, error) {
 		}
 	}
 	return list, nil
+}
+
+// OtherDraft is what another machine had in its draft of one car when it last synced, without what the record holds by now.
+type OtherDraft struct {
+	Device  string
+	By      string // who synced
+	When    time.Time
+	Entries []schema.Entry
+	Doubts  map[string]string // as in schema.Record, of these entries
+}
+
+// OtherDrafts are the drafts of a car that came with a sync, by device: nobody has committed what they say, and it may be that it leaks. What
+// this machine adopted is its own.
+func (s *Shop) OtherDrafts(vehicle string) ([]OtherDraft, error) {
+	mine, err := readRefs(s.git)
+	if err != nil {
+		return nil, err
+	}
+	var all []OtherDraft
+	for _, ref := range draftTips(mine, s.device.Name) {
+		c, err := readCommit(s.store, mine[ref])
+		if err != nil {
+			return nil, err
+		}
+		d := OtherDraft{Device: strings.TrimPrefix(string(ref), draftRefs), By: c.Author.Email, When: c.Author.When}
+		if d.Entries, err = s.otherDraft(c, vehicle); err != nil {
+			return nil, fmt.Errorf("drafts of %s: %w", d.Device, err)
+		}
+		if len(d.Entries) == 0 {
+			continue
+		}
+		if d.Doubts, err = s.doubtsOf(vehicle, d.Entries); err != nil {
+			return nil, err
+		}
+		all = append(all, d)
+	}
+	return all, nil
+}
+
+// otherDraft is the entries of one car in a commit of drafts that neither its record nor this machine's draft has.
+func (s *Shop) otherDraft(c *object.Commit, vehicle string) ([]schema.Entry, error) {
+	file, err := snapshot{store: s.store, root: c.TreeHash}.lookup(vehicle + draftExt)
+	if err != nil || file.Hash.IsZero() {
+		return nil, err
+	}
+	entries, err := readTravelled(s.store, vehicle+draftExt, file)
+	if err != nil {
+		return nil, err
+	}
+	own, err := s.Show(schema.VehicleRecord, vehicle)
+	return beyond(own.Record, schema.Record{Entries: entries}), err
+}
+
+// doubtsOf are the doubts about entries that stand beside a car's record.
+func (s *Shop) doubtsOf(vehicle string, entries []schema.Entry) (map[string]string, error) {
+	view, err := s.View()
+	if err != nil {
+		return nil, err
+	}
+	r, err := view.snap.record(schema.VehicleRecord, vehicle)
+	if none := (*NotFoundError)(nil); errors.As(err, &none) {
+		r, err = schema.NewRecord(schema.VehicleRecord, vehicle), nil
+	}
+	if err != nil {
+		return nil, err
+	}
+	whole, err := view.doubted(r.With(entries...))
+	doubts := map[string]string{}
+	for _, e := range entries {
+		if reason, there := whole.Doubts[e.ID]; there {
+			doubts[e.ID] = reason
+		}
+	}
+	return doubts, err
 }
 
 // travelled visits the entries of a commit of drafts that are not in the record.

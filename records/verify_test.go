@@ -56,9 +56,14 @@ func (w *world) rewrite(by string, key ssh.Signer, kind schema.RecordKind, id st
 // signOff makes a sign-off of a car's record as it is.
 func (w *world) signOff(by, id string) schema.Entry {
 	w.t.Helper()
+	return w.entry(by, schema.VehicleRecord, id, w.statementOf(by, id))
+}
+
+func (w *world) statementOf(by, id string) schema.SignOffData {
+	w.t.Helper()
 	r, err := w.shop.Record(schema.VehicleRecord, id)
 	must(w.t, err)
-	return w.entry(by, schema.VehicleRecord, id, w.statement(by, r))
+	return w.statement(by, r)
 }
 
 func TestVerifyAcceptsAnHonestHistory(t *testing.T) {
@@ -127,15 +132,17 @@ func TestVerifyRefusesATamperedHistory(t *testing.T) {
 			return w.forge("tech-1", w.keys["tech-1"], func(root plumbing.Hash) plumbing.Hash { return root })
 		}, "was revoked at counter", "tech-1", ""},
 		{"a sign-off is of other entries", func(w *world) string {
-			e := w.signOff("lead-1", "car-1")
+			st := w.statementOf("lead-1", "car-1")
 			w.note("car-1", "and leaks")
 			_, err := w.commit("car-1")
 			must(w.t, err)
+			e := w.entry("lead-1", schema.VehicleRecord, "car-1", st)
 			return w.rewrite("lead-1", w.keys["lead-1"], schema.VehicleRecord, "car-1", func(r schema.Record) []byte { return r.With(e).Encode() })
 		}, "signs off other entries", "lead-1", "car-1.json"},
 		{"a sign-off is replayed on another car", func(w *world) string {
-			e := w.signOff("lead-1", "car-1")
+			st := w.statementOf("lead-1", "car-1")
 			w.vehicle("car-2")
+			e := w.entry("lead-1", schema.VehicleRecord, "car-2", st)
 			return w.rewrite("lead-1", w.keys["lead-1"], schema.VehicleRecord, "car-2", func(r schema.Record) []byte { return r.With(e).Encode() })
 		}, "signs off car-1, and stands in car-2", "lead-1", "car-2.json"},
 		{"an entry stands in two records", func(w *world) string {

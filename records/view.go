@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strings"
 
+	"feedproof/records/signature"
 	"feedproof/schema"
 
 	"github.com/go-git/go-git/v5/plumbing"
@@ -122,8 +123,61 @@ func (v View) Vehicle(id string) (schema.Record, []schema.Entry, error) {
 		return r, nil, err
 	}
 	whole, err := v.doubted(r.With(draft...))
-	r.Doubts = whole.Doubts
+	r.Doubts, r.Newer = whole.Doubts, whole.Newer
 	return r, draft, err
+}
+
+// Signed is an entry as its author signed it, for whoever checks it with OpenSSH alone.
+type Signed struct {
+	Entry   schema.Entry
+	Message []byte // what is signed
+	Armored []byte // the signature as ssh-keygen -Y verify reads it
+}
+
+// Signed are the entries of a record, in order. One whose signature cannot be shown is an error that names it.
+func (v View) Signed(kind schema.RecordKind, id string) ([]Signed, error) {
+	r, err := v.snap.record(kind, id)
+	if err != nil {
+		return nil, err
+	}
+	first, err := v.shop.firstKey()
+	if err != nil {
+		return nil, err
+	}
+	hashes := schema.HashesOf(r.Of(first), r.Entries)
+	var all []Signed
+	for _, e := range r.Entries {
+		key, err := v.signer(hashes, e)
+		if err != nil {
+			return nil, fmt.Errorf("entry %s: %w", e.ID, err)
+		}
+		message, err := hashes.Sign(e)
+		if err != nil {
+			return nil, err
+		}
+		armored, err := signature.ArmorEntry(e.Sig, key.Public)
+		if err != nil {
+			return nil, fmt.Errorf("entry %s: %w", e.ID, err)
+		}
+		all = append(all, Signed{e, message, armored})
+	}
+	return all, nil
+}
+
+// signer is the key that signed an entry: at the commit that its author had seen, or for the first of a shop by today's roster.
+func (v View) signer(hashes schema.Hashes, e schema.Entry) (signature.Key, error) {
+	if e.Head != "" {
+		return v.shop.proofs.authored(hashes, e)
+	}
+	now, err := v.shop.proofs.rosterAt(v.commit)
+	if err != nil {
+		return signature.Key{}, err
+	}
+	key, err := authoredBy(now, hashes, e)
+	if key.Public != nil {
+		err = nil // revoked since
+	}
+	return key, err
 }
 
 // IDs lists the records of a kind, sorted.

@@ -148,14 +148,19 @@ func (e *UnseenError) Error() string {
 	return fmt.Sprintf("%s: has grown since it was shown (entry %s): look again and write it once more", e.Record, e.Entry)
 }
 
-// checkOwnLine holds new entries of this machine to what it wrote before: a record takes no second line of one machine.
+// checkOwnLine holds new entries of this machine to what it wrote before: it begins no second line in a record.
 func (s *Shop) checkOwnLine(r schema.Record, added []schema.Entry) error {
+	added = beyond(r, schema.Record{Entries: added})
+	if len(added) == 0 {
+		return nil
+	}
 	forks := map[string]bool{}
 	for _, f := range schema.NewSight(r.Entries).Faults() {
 		forks[f.Entry] = f.Fork
 	}
-	for _, f := range schema.NewSight(r.With(added...).Entries).Faults() {
-		if e, _ := r.With(added...).Entry(f.Entry); f.Fork && !forks[f.Entry] && e.Device == s.device.Name {
+	whole := r.With(added...)
+	for _, f := range schema.NewSight(whole.Entries).Faults() {
+		if e, _ := whole.Entry(f.Entry); f.Fork && !forks[f.Entry] && e.Device == s.device.Name {
 			return &UnseenError{r.ID, f.Entry}
 		}
 	}

@@ -45,6 +45,10 @@ type Record struct {
 	// are no part of what is written.
 	Doubts map[string]string
 
+	// Newer are the entries that only a newer program knows whole, by id, and
+	// what this one does not know of them. Filled in like Doubts.
+	Newer map[string]string
+
 	whole []byte // all of a record of a newer version
 }
 

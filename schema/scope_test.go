@@ -5,6 +5,7 @@ import (
 	"encoding/base64"
 	"encoding/json"
 	"reflect"
+	"regexp"
 	"slices"
 	"strings"
 	"testing"
@@ -37,6 +38,24 @@ func TestMessage(t *testing.T) {
 	}
 	if raw := string(signed(t, both).Raw()); raw != strings.TrimSuffix(string(both.Raw()), "}")+`,"sig":"`+noSig+`"}` {
 		t.Errorf("the signature is not the end of the line: %s", raw)
+	}
+}
+
+// The reader takes in an envelope what the patterns of the schema say.
+func TestEnvelopeFitsItsPatterns(t *testing.T) {
+	head, sig := regexp.MustCompile(schema.HeadPattern), regexp.MustCompile(schema.SigPattern)
+	good := strings.Replace(line("a", 1, `{"text":"x"}`), `"id"`, `"head":"`+strings.Repeat("a", 40)+`","id"`, 1)
+	for _, text := range []string{strings.Repeat("0", 40), strings.Repeat("f", 40), strings.Repeat("g", 40), strings.Repeat("A", 40), strings.Repeat("a", 39), strings.Repeat("a", 41), "é" + strings.Repeat("a", 38)} {
+		_, err := schema.DecodeEntry([]byte(strings.Replace(good, strings.Repeat("a", 40), text, 1)))
+		if (err == nil) != head.MatchString(text) {
+			t.Errorf("head %s: %v", text, err)
+		}
+	}
+	for _, text := range []string{strings.Repeat("+", 80), strings.Repeat("/", 200), strings.Repeat("z9", 43), strings.Repeat("A", 79), strings.Repeat("A", 201), strings.Repeat("A", 85) + "=", strings.Repeat("-", 86)} {
+		_, err := schema.DecodeEntry([]byte(strings.Replace(good, noSig, text, 1)))
+		if (err == nil) != sig.MatchString(text) {
+			t.Errorf("sig %s: %v", text, err)
+		}
 	}
 }
 

@@ -1,6 +1,7 @@
 package signature
 
 import (
+	"encoding/json"
 	"errors"
 	"fmt"
 	"maps"
@@ -16,6 +17,9 @@ import (
 type Roster struct {
 	people   map[string]*Member
 	ends     map[string]schema.Entry // that revoke a key
+	last     map[string]string       // the entry that last described a person
+	gone     map[string][]string     // the entries that revoke a key, by the key
+	sight    *schema.Sight
 	problems []error
 }
 
@@ -38,28 +42,82 @@ type Key struct {
 	Ends    []string // the entries that revoke it
 }
 
-// NewRoster folds the shop's record. An entry that cannot count, such as one that gives a person another's key, changes nothing and is
-// among the Problems: a merge must never lock a shop out of its own roster.
+// NewRoster folds the shop's record: corrections first, then people and their keys, then revocations, which hold whatever came first. An
+// entry that cannot count, such as one that gives a person another's key, changes nothing and is among the Problems: a merge must never lock
+// a shop out of its own roster.
 func NewRoster(shop schema.Record) Roster {
-	r := Roster{people: map[string]*Member{}, ends: map[string]schema.Entry{}}
-	for _, e := range shop.Entries {
-		if err := r.add(e); err != nil {
-			r.problems = append(r.problems, fmt.Errorf("entry %s: %w", e.ID, err))
+	sight := schema.NewSight(shop.Entries)
+	r := Roster{people: map[string]*Member{}, ends: map[string]schema.Entry{}, last: map[string]string{}, sight: sight}
+	dead := takenBack(shop, sight)
+	r.gone = revocations(shop, dead)
+	for _, ending := range []bool{false, true} {
+		for _, e := range shop.Entries {
+			if dead[e.ID] || isRevocation(e) != ending {
+				continue
+			}
+			if err := r.add(e); err != nil {
+				r.problems = append(r.problems, fmt.Errorf("entry %s: %w", e.ID, err))
+			}
 		}
 	}
 	return r
 }
 
+// takenBack are the entries that a correction took back: something good at once, a revocation only by who saw it. The first entry stands, or
+// the shop would have no beginning; a taking-back is never taken back.
+func takenBack(shop schema.Record, sight *schema.Sight) map[string]bool {
+	dead := map[string]bool{}
+	for _, e := range shop.Entries {
+		if e.Kind != correct {
+			continue
+		}
+		data, err := read[schema.CorrectData](e)
+		if err != nil {
+			continue
+		}
+		t, there := shop.Entry(data.Entry)
+		if there && t.Kind != correct && t.ID != shop.Entries[0].ID && (!isRevocation(t) || sight.Saw(e.ID, t.ID)) {
+			dead[t.ID] = true
+		}
+	}
+	return dead
+}
+
+// revocations are the entries that revoke each key, by its bytes.
+func revocations(shop schema.Record, dead map[string]bool) map[string][]string {
+	gone := map[string][]string{}
+	for _, e := range shop.Entries {
+		if dead[e.ID] || !isRevocation(e) {
+			continue
+		}
+		data, _ := read[schema.KeyData](e)
+		if public, err := ParseKey(data.Key); err == nil {
+			gone[string(public.Marshal())] = append(gone[string(public.Marshal())], e.ID)
+		}
+	}
+	return gone
+}
+
+var correct = schema.CorrectData{}.EntryKind()
+
+func isRevocation(e schema.Entry) bool {
+	if e.Kind != (schema.KeyData{}).EntryKind() {
+		return false
+	}
+	data, err := read[schema.KeyData](e)
+	return err == nil && data.Action == revokeKey
+}
+
 func (r Roster) add(e schema.Entry) error {
 	switch e.Kind {
 	case schema.PersonData{}.EntryKind():
-		data, err := schema.Into[schema.PersonData](e)
+		data, err := read[schema.PersonData](e)
 		if err != nil {
 			return err
 		}
-		return r.addPerson(data, e.Counter)
+		return r.addPerson(data, e)
 	case schema.KeyData{}.EntryKind():
-		data, err := schema.Into[schema.KeyData](e)
+		data, err := read[schema.KeyData](e)
 		if err != nil {
 			return err
 		}
@@ -68,21 +126,32 @@ func (r Roster) add(e schema.Entry) error {
 	return nil
 }
 
-func (r Roster) addPerson(data schema.PersonData, counter int64) error {
+// read takes of an entry what this program knows. Who is in the shop must be the same for all its machines, also for one that is behind.
+func read[T schema.Data](e schema.Entry) (data T, err error) {
+	if err = json.Unmarshal(e.Data, &data); err != nil {
+		err = fmt.Errorf("data: %w", err)
+	}
+	return data, err
+}
+
+func (r Roster) addPerson(data schema.PersonData, e schema.Entry) error {
 	m, known := r.people[data.Person]
 	if !known {
 		m = &Member{}
 	}
-	if err := r.addKey(m, data.Person, data.Key, counter); err != nil {
+	if err := r.addKey(m, data.Person, data.Key, e); err != nil {
 		return err
 	}
-	m.PersonData = data
+	if known && !r.sight.Saw(e.ID, r.last[data.Person]) { // both stand: the narrower counts until somebody has seen both
+		data.Roles = slices.DeleteFunc(slices.Clone(data.Roles), func(role schema.Role) bool { return !m.Has(role) })
+	}
+	m.PersonData, r.last[data.Person] = data, e.ID
 	r.people[data.Person] = m
 	return nil
 }
 
 // addKey gives a person a key. A key is one person's for ever, and one that was revoked does not come back.
-func (r Roster) addKey(m *Member, person, line string, counter int64) error {
+func (r Roster) addKey(m *Member, person, line string, e schema.Entry) error {
 	public, err := ParseKey(line)
 	if err != nil {
 		return fmt.Errorf("person %s: %w", person, err)
@@ -90,10 +159,10 @@ func (r Roster) addKey(m *Member, person, line string, counter int64) error {
 	owner, key := r.find(public)
 	switch {
 	case key == nil:
-		m.Keys = append(m.Keys, Key{Public: public, From: counter})
+		m.Keys = append(m.Keys, Key{Public: public, From: e.Counter})
 	case owner.Person != person:
 		return fmt.Errorf("person %s: key %s belongs to %s already", person, Fingerprint(public), owner.Person)
-	case key.Revoked > 0:
+	case slices.ContainsFunc(r.gone[string(public.Marshal())], func(end string) bool { return r.sight.Saw(e.ID, end) }):
 		return fmt.Errorf("person %s: key %s was revoked and does not come back: make a new one", person, Fingerprint(public))
 	}
 	return nil
@@ -106,7 +175,7 @@ func (r Roster) changeKey(data schema.KeyData, e schema.Entry) error {
 	}
 	switch data.Action {
 	case addKey:
-		return r.addKey(m, data.Person, data.Key, e.Counter)
+		return r.addKey(m, data.Person, data.Key, e)
 	case revokeKey:
 		r.ends[e.ID] = e
 		return m.revoke(data.Key, e)

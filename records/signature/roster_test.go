@@ -2,6 +2,7 @@ package signature
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -27,7 +28,16 @@ func keyData(id string, key ssh.Signer, action schema.KeyAction) schema.KeyData 
 	return schema.KeyData{Person: id, Key: KeyLine(key.PublicKey()), Action: action}
 }
 
+// rosterOf folds entries of which each saw those with a lower counter.
 func rosterOf(entries ...schema.Entry) Roster {
+	entries = slices.Clone(entries)
+	for i := range entries {
+		for _, e := range entries {
+			if e.Counter < entries[i].Counter {
+				entries[i].After = append(slices.Clip(entries[i].After), e.ID)
+			}
+		}
+	}
 	return NewRoster(schema.NewRecord(schema.ShopRecord, "shop-1").With(entries...))
 }
 
@@ -143,4 +153,74 @@ func TestRosterDependsOnEntriesAlone(t *testing.T) {
 			}
 		}
 	})
+}
+
+func correction(of schema.Entry) schema.CorrectData {
+	return schema.CorrectData{Entry: of.ID, Action: schema.Void, Why: "a slip"}
+}
+
+// after is an entry that saw just these.
+func after(t testing.TB, e schema.Entry, seen ...schema.Entry) schema.Entry {
+	t.Helper()
+	for _, s := range seen {
+		e.After = append(e.After, s.ID)
+		e.Counter = max(e.Counter, s.Counter+1)
+	}
+	return e
+}
+
+func fold(entries ...schema.Entry) Roster {
+	return NewRoster(schema.NewRecord(schema.ShopRecord, "shop-1").With(entries...))
+}
+
+// Corrections go first: a person who was taken back is gone at once, a revocation only when who took it back had seen it.
+func TestRosterAfterCorrections(t *testing.T) {
+	lead, key := newSigner(t), newSigner(t)
+	first := entry(t, 1, personData("lead-1", lead, schema.Lead))
+	hired := after(t, entry(t, 1, personData("tech-1", key, schema.Technician)), first)
+	ended := after(t, entry(t, 1, keyData("tech-1", key, revokeKey)), hired)
+	for _, test := range []struct {
+		name   string
+		more   []schema.Entry
+		active bool
+	}{
+		{"nothing taken back", nil, true},
+		{"hired by a slip", []schema.Entry{after(t, entry(t, 1, correction(hired)), hired)}, false},
+		{"taken back unseen", []schema.Entry{after(t, entry(t, 1, correction(hired)), first)}, false},
+		{"revoked", []schema.Entry{ended}, false},
+		{"a revocation taken back by who saw it", []schema.Entry{ended, after(t, entry(t, 1, correction(ended)), ended)}, true},
+		{"a revocation taken back by who did not see it", []schema.Entry{ended, after(t, entry(t, 1, correction(ended)), hired)}, false},
+		{"a revocation from a bay that had not seen the hiring", []schema.Entry{after(t, entry(t, 1, keyData("tech-1", key, revokeKey)), first)}, false},
+	} {
+		roster := fold(append([]schema.Entry{first, hired}, test.more...)...)
+		m, _ := roster.Member("tech-1")
+		if m.Active() != test.active || !roster.isLead("lead-1") {
+			t.Errorf("%s: active %v, want %v; problems %v", test.name, m.Active(), test.active, roster.Problems())
+		}
+	}
+	slip := after(t, entry(t, 1, correction(first)), hired)
+	if !fold(first, hired, slip).isLead("lead-1") {
+		t.Error("the beginning was taken back")
+	}
+}
+
+func (r Roster) isLead(person string) bool {
+	m, _ := r.Member(person)
+	return m.Active() && m.Has(schema.Lead)
+}
+
+// What two bays say of one person at the same time counts as far as both say it, until somebody has seen both.
+func TestRolesOfTwoBays(t *testing.T) {
+	lead, key := newSigner(t), newSigner(t)
+	first := entry(t, 1, personData("lead-1", lead, schema.Lead))
+	hired := after(t, entry(t, 1, personData("tech-1", key, schema.Technician)), first)
+	one := after(t, entry(t, 1, personData("tech-1", key, schema.Technician, schema.Lead)), hired)
+	other := after(t, entry(t, 1, personData("tech-1", key, schema.Technician, schema.Stores)), hired)
+	if m, _ := fold(first, hired, one, other).Member("tech-1"); len(m.Roles) != 1 || !m.Has(schema.Technician) {
+		t.Errorf("roles are %v", m.Roles)
+	}
+	both := after(t, entry(t, 1, personData("tech-1", key, schema.Lead)), one, other)
+	if m, _ := fold(first, hired, one, other, both).Member("tech-1"); len(m.Roles) != 1 || !m.Has(schema.Lead) {
+		t.Errorf("roles are %v", m.Roles)
+	}
 }

@@ -6,6 +6,7 @@ import (
 	"strings"
 	"time"
 
+	"feedproof/checklist"
 	"feedproof/cmd/internal/desk"
 	"feedproof/cmd/internal/terminal"
 
@@ -112,7 +113,7 @@ func carBoard(d *desk.Desk, out *terminal.Screen, name string) error {
 	}
 	out.Head("%s · %s · %s · %s", strings.ToUpper(desk.Describe([]string{v.Data.Name, v.Data.Plate, tail(v.Data.VIN)})), place, orDash(d.Device().Who), d.Now().Format("Mon "+time.DateOnly+" 15:04"))
 	out.Say("%s", v.Data.Description)
-	rows := large("FUEL "+st.Fuel, out.Columns())
+	rows := large(string(st.Band), out.Columns())
 	if st.Held {
 		rows = append(rows, large("HELD", out.Columns())...)
 	}
@@ -122,6 +123,19 @@ func carBoard(d *desk.Desk, out *terminal.Screen, name string) error {
 			continue
 		}
 		out.Head("%s", l)
+	}
+	if st.Why != "" {
+		out.Say("")
+		out.Head("%s", st.Why)
+	}
+	if st.Band == checklist.BandStop && st.Fuel == "OPEN" {
+		out.Head("FUEL OPEN")
+	}
+	if st.Released != "" {
+		out.Head("RELEASED by %s", st.Released)
+	}
+	for _, e := range st.Unseen {
+		out.Head("the sign-off did not know of %s", e)
 	}
 	out.Say("")
 	out.Head("NEXT POINT %s   RED %d   AMBER %d   DRAFT %d", orDash(st.Point), st.Red, st.Amber, st.Draft)

@@ -2,6 +2,7 @@ package cli
 
 import (
 	"encoding/json"
+	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -18,7 +19,7 @@ func (a *app) verifyCommand() *cobra.Command {
 	c := &cobra.Command{
 		Use: "verify [CAR]", Short: "prove the history: only added to, signed by who may", Args: cobra.MaximumNArgs(1),
 		Example: "  feedproof verify\n  feedproof verify kestrel --code 1f5a-68a8-b78b-2913\n  feedproof verify kestrel --export proof",
-		Long:    "Walk the whole history and prove that entries were only ever added, by people\nwho may, each commit signed. --export DIR CAR also writes the last sign-off's\nstatement, signature and the allowed signers, so that OpenSSH and git can check\nthem without this program.",
+		Long:    "Walk the whole history and prove that entries were only ever added, by people\nwho may, each commit and each entry signed. --export DIR CAR also writes the car's\nentries as they were signed, the last sign-off's statement, and the allowed\nsigners, so that OpenSSH and git can check them without this program.",
 		RunE: func(_ *cobra.Command, args []string) error {
 			s, err := a.open()
 			if err != nil {
@@ -50,7 +51,10 @@ func (s *session) verify() error {
 		return s.JSON(report)
 	}
 	s.Say("history verifies: %s, %s, %s and %s", desk.Plural(report.Commits, "commit"), desk.Plural(report.Records, "record"), desk.Plural(report.Entries, "entry"), desk.Plural(report.SignOffs, "sign-off"))
-	s.Say("entries were only ever added; every commit is signed by a person who may")
+	s.Say("entries were only ever added; every commit is signed by a person who may, every entry by its author")
+	for _, f := range report.Forks {
+		s.Warn("entry %s in %s: %s had not seen what it wrote before, as after a restored backup or from a copied folder: both lines stand", f.Entry, f.Path, f.Device)
+	}
 	if report.Evidence > 0 {
 		s.Say("%s of evidence, each with the bytes of its hash", desk.Plural(report.Evidence, "file"))
 	}
@@ -66,6 +70,8 @@ const (
 	statementFile = "statement.json"
 	signatureFile = "statement.json.sig"
 	signersFile   = "allowed_signers"
+	entriesFile   = "entries.txt" // id and author of each entry, a line
+	entriesDir    = "entries"     // of each entry, what its author signed, and the signature
 )
 
 func (s *session) export(dir, carName string) error {
@@ -97,13 +103,42 @@ func (s *session) export(dir, carName string) error {
 			return err
 		}
 	}
+	if err := s.exportEntries(dir, v.ID); err != nil {
+		return err
+	}
 	if s.flags.json {
 		return nil
 	}
 	s.Say("written to %s; check it without this program:", dir)
 	fmt.Fprintf(s.Screen.Out, "  ssh-keygen -Y verify -f %s -I %s -n feedproof -s %s < %s\n", signersFile, data.Statement.Person, signatureFile, statementFile)
+	fmt.Fprintf(s.Screen.Out, "  while read id by; do ssh-keygen -Y verify -f %s -I $by -n feedproof.entry -s %s/$id.sig < %s/$id; done < %s\n", signersFile, entriesDir, entriesDir, entriesFile)
 	fmt.Fprintf(s.Screen.Out, "  git -C %s -c gpg.ssh.allowedSignersFile=%s verify-commit main\n", filepath.Join(s.Store().Dir(), "shop.git"), filepath.Join(dir, signersFile))
 	return nil
+}
+
+// exportEntries writes each entry as its author signed it. The message of one
+// holds the hashes of those that it saw, so a changed file breaks all after it.
+func (s *session) exportEntries(dir, car string) error {
+	view, err := s.View()
+	if err != nil {
+		return err
+	}
+	all, err := view.Signed(schema.VehicleRecord, car)
+	if err != nil {
+		return err
+	}
+	if err := os.MkdirAll(filepath.Join(dir, entriesDir), 0o755); err != nil {
+		return err
+	}
+	var list strings.Builder
+	for _, e := range all {
+		fmt.Fprintf(&list, "%s %s\n", e.Entry.ID, e.Entry.By)
+		file := filepath.Join(dir, entriesDir, e.Entry.ID)
+		if err := errors.Join(os.WriteFile(file, e.Message, 0o644), os.WriteFile(file+".sig", e.Armored, 0o644)); err != nil {
+			return err
+		}
+	}
+	return os.WriteFile(filepath.Join(dir, entriesFile), []byte(list.String()), 0o644)
 }
 
 func lastSignOff(r schema.Record) (schema.Entry, bool) {

@@ -65,7 +65,7 @@ type recordedJSON struct {
 func showRecorded(out *terminal.Screen, done desk.Recorded) error {
 	name, e, found := done.Car.Data.Name, done.Entry, desk.Named(done.Changed, done.Car.Data.Name)
 	if out.AsJSON() {
-		return out.JSON(recordedJSON{name, e.ID, e.Counter, e.Kind, facts.Fact(e), list(found), done.After.Car.FuelOpen(), desk.ForCar(done.After.Next, name)})
+		return out.JSON(recordedJSON{name, e.ID, e.Counter, e.Kind, facts.Fact(e), list(found), done.After.Standing.FuelOpen, desk.ForCar(done.After.Next, name)})
 	}
 	out.Say("%s #%d by %s: %s", name, e.Counter, e.By, facts.Fact(e))
 	said, waiting := checklist.Parted(found)

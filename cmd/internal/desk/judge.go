@@ -1,6 +1,7 @@
 package desk
 
 import (
+	"fmt"
 	"strings"
 
 	"feedproof/checklist"
@@ -12,7 +13,7 @@ import (
 // Assess judges a car as its record and draft stand now, beside what other cars
 // claim.
 func (d *Desk) Assess(c Car) (checklist.Assessment, error) {
-	facts, err := d.Facts()
+	facts, err := d.factsOf(c.ID)
 	if err != nil {
 		return checklist.Assessment{}, err
 	}
@@ -25,11 +26,33 @@ func (d *Desk) Assess(c Car) (checklist.Assessment, error) {
 // AssessAlone judges a car by itself: what is asked at every reading must not
 // wait for other records.
 func (d *Desk) AssessAlone(c Car) (checklist.Assessment, error) {
-	facts, err := d.Facts()
+	facts, err := d.factsOf(c.ID)
 	if err != nil {
 		return checklist.Assessment{}, err
 	}
 	return checklist.Assess(c.Whole(), facts, d.Now()), nil
+}
+
+// factsOf are the facts beside a car's record, with what other machines have in
+// their drafts of it.
+func (d *Desk) factsOf(car string) (schema.Shop, error) {
+	facts, err := d.Facts()
+	if err != nil {
+		return facts, err
+	}
+	facts.Elsewhere, err = d.elsewhere(car)
+	return facts, err
+}
+
+// elsewhere are the entries of a car in drafts of other machines that came with
+// a sync.
+func (d *Desk) elsewhere(car string) ([]schema.Entry, error) {
+	drafts, err := d.shop.OtherDrafts(car)
+	var all []schema.Entry
+	for _, draft := range drafts {
+		all = append(all, draft.Entries...)
+	}
+	return all, err
 }
 
 // gate joins the checklist to a commit. It runs under the lock, so what other
@@ -44,35 +67,58 @@ func (d *Desk) gate() records.Gate {
 	return func(r schema.Record, shop schema.Shop) []schema.Finding {
 		claims, err := audit.Claims(again, r)
 		if err != nil {
-			return []schema.Finding{{Rule: "X14", Severity: schema.Hold, About: "other cars", Measured: err.Error(), Means: "nobody knows what they claim", Next: "feedproof verify"}}
+			return unknownElsewhere(err)
 		}
 		shop.Claims = claims
+		if shop.Elsewhere, err = d.elsewhere(r.ID); err != nil {
+			return unknownElsewhere(err)
+		}
 		return checklist.Evaluate(r, shop, d.Now())
 	}
 }
 
+// unknownElsewhere holds a car of which nobody can read what others say.
+func unknownElsewhere(err error) []schema.Finding {
+	return []schema.Finding{{Rule: "X14", Severity: schema.Hold, About: "other cars and drafts", Measured: err.Error(), Means: "nobody knows what they say", Next: "feedproof verify"}}
+}
+
 // Standing is how a car stands, on the board and over every screen of it.
 type Standing struct {
-	Vehicle string `json:"vehicle"`
-	Plate   string `json:"plate,omitempty"`
-	Visit   string `json:"visit,omitempty"`
-	Jobs    string `json:"jobs,omitempty"`
-	Bay     string `json:"bay,omitempty"`
-	Left    bool   `json:"left,omitempty"` // the visit is over
-	Fuel    string `json:"fuel"`           // OPEN or CLOSED
-	Held    bool   `json:"held"`
-	Point   string `json:"next_point,omitempty"`
-	Red     int    `json:"red"`   // HOLD, BLOCK and STOP not answered
-	Amber   int    `json:"amber"` // FLAG and UNPROVEN not answered
-	Draft   int    `json:"draft"` // entries not committed on this machine
-	Next    string `json:"next"`
+	Vehicle  string         `json:"vehicle"`
+	Plate    string         `json:"plate,omitempty"`
+	Visit    string         `json:"visit,omitempty"`
+	Jobs     string         `json:"jobs,omitempty"`
+	Bay      string         `json:"bay,omitempty"`
+	Left     bool           `json:"left,omitempty"`   // the visit is over
+	Stop     string         `json:"stop,omitempty"`   // why to stop the work now
+	Band     checklist.Band `json:"band"`             // what is to be seen first
+	Why      string         `json:"why,omitempty"`    // the finding, or the joints
+	Fuel     string         `json:"fuel"`             // OPEN or CLOSED
+	Joints   []string       `json:"joints,omitempty"` // that are open
+	Held     bool           `json:"held"`
+	Released string         `json:"released,omitempty"` // who signed it off
+	Unseen   []string       `json:"unseen,omitempty"`   // written elsewhere while it was signed off
+	Point    string         `json:"next_point,omitempty"`
+	Red      int            `json:"red"`   // HOLD, BLOCK and STOP not answered
+	Amber    int            `json:"amber"` // FLAG and UNPROVEN not answered
+	Draft    int            `json:"draft"` // entries not committed on this machine
+	Next     string         `json:"next"`
 }
 
 // Stands is how a car stands by its assessment.
 func Stands(c Car, a checklist.Assessment) Standing {
-	st := Standing{Vehicle: c.Data.Name, Plate: c.Data.Plate, Fuel: "CLOSED", Held: a.Car.Held != nil, Draft: len(c.Draft), Next: ForCar(a.Next, c.Data.Name)}
-	if a.Car.FuelOpen() {
-		st.Fuel = "OPEN"
+	st := Standing{Vehicle: c.Data.Name, Plate: c.Data.Plate, Fuel: "CLOSED", Held: a.Standing.Held, Draft: len(c.Draft), Next: ForCar(a.Next, c.Data.Name)}
+	if a.Standing.FuelOpen {
+		st.Fuel, st.Joints = "OPEN", a.Standing.Joints
+	}
+	if st.Band, st.Why = a.Standing.Band(); st.Band == checklist.BandStop {
+		st.Stop = st.Why
+	}
+	if signed, ok := a.Standing.Released(); ok {
+		st.Released = signed.Entry.By
+	}
+	for _, e := range a.Standing.Unseen {
+		st.Unseen = append(st.Unseen, fmt.Sprintf("#%d %s by %s on %s", e.Counter, e.Kind, e.By, e.Device))
 	}
 	if visit := a.Car.Visit; visit != nil {
 		st.Visit, st.Jobs, st.Left = visit.Data.Visit, jobs(visit.Data.Kinds), visit.Closed

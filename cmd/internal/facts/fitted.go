@@ -6,7 +6,6 @@ import (
 	"time"
 
 	"feedproof/checklist/state"
-	"feedproof/schema"
 )
 
 // Fitted lists what is fitted: where, part, by, date, what it is.
@@ -37,21 +36,6 @@ func sortedKeys[V any](m map[string]V) []string {
 	}
 	slices.Sort(keys)
 	return keys
-}
-
-// SignedOff is the sign-off that still stands: no entry of the visit came
-// after it but notes, and the end of the visit.
-func SignedOff(c *state.Car) (state.SignOff, bool) {
-	if len(c.SignOffs) == 0 {
-		return state.SignOff{}, false
-	}
-	last := c.SignOffs[len(c.SignOffs)-1]
-	for _, e := range c.Record.Entries {
-		if schema.Order(e, last.Entry) > 0 && e.Kind != "note" && e.Kind != "visit" {
-			return last, false
-		}
-	}
-	return last, true
 }
 
 func day(t time.Time) string { return t.UTC().Format(time.DateOnly) }

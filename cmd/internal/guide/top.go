@@ -31,7 +31,10 @@ func (w *Work) top() []terminal.Line {
 // hold point and what is not answered.
 func (w *Work) fuel() terminal.Line {
 	tone, text := terminal.Good, "● "+w.say("fuel.closed")
-	if w.at.Assessment.Car.FuelOpen() {
+	switch band, why := w.at.Assessment.Standing.Band(); band {
+	case checklist.BandStop:
+		tone, text = terminal.Bad, "■ "+w.say("fuel.stop", why)
+	case checklist.BandOpen:
 		tone, text = terminal.Careful, "▲ "+w.say("fuel.open")
 	}
 	counts := w.say("counts", w.at.Red, w.at.Amber)

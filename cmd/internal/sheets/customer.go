@@ -19,7 +19,7 @@ func Customer(a checklist.Assessment, s Style) *Document {
 	c := a.Car
 	d.identity(c, "sheet.customer")
 	d.release(a)
-	d.limits(c)
+	d.limits(a)
 	d.owner()
 	d.head(2, d.say("sheet.fitted"))
 	d.table([]string{d.say("sheet.where"), d.say("sheet.part"), d.say("sheet.by"), d.say("sheet.date"), d.say("sheet.what")}, facts.Fitted(c), d.say("sheet.none.fitted"))
@@ -64,9 +64,9 @@ func (d *Document) release(a checklist.Assessment) {
 	if len(open) > 0 {
 		against = " " + plain(fmt.Sprintf("%s: %s (%s). %s", open[0].About, open[0].Measured, d.say("limit", open[0].Limit), d.say("next", forCar(open[0].Next, c))))
 	}
-	signed, ok := facts.SignedOff(c)
+	signed, ok := a.Standing.Released()
 	switch {
-	case c.Held != nil:
+	case a.Standing.Held:
 		d.apart("stop", "■ **"+d.say("sheet.held")+"**"+against+"\n\n")
 	case len(open) > 0 || !ok:
 		if against == "" {
@@ -77,7 +77,7 @@ func (d *Document) release(a checklist.Assessment) {
 		st := signed.Data.Statement
 		d.apart("good", "● **"+d.say("sheet.released")+"** "+plain(d.say("sheet.released.by", person(c, st.Person), day(signed.Entry.At), st.Recheck))+"\n\n")
 	}
-	if c.FuelOpen() {
+	if a.Standing.FuelOpen {
 		d.apart("care", "▲ **"+d.say("fuel.open")+"** "+plain(d.say("sheet.open.why"))+"\n\n")
 	}
 }
@@ -88,12 +88,13 @@ func forCar(text string, c *state.Car) string {
 }
 
 // limits are the envelope, and the fuel card of a car that was signed off.
-func (d *Document) limits(c *state.Car) {
+func (d *Document) limits(a checklist.Assessment) {
+	c := a.Car
 	if c.Plan == nil {
 		return
 	}
 	e := c.Plan.Envelope
-	signed, released := facts.SignedOff(c)
+	signed, released := a.Standing.Released()
 	if released {
 		e = signed.Data.Statement.Envelope
 	}

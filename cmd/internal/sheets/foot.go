@@ -36,7 +36,7 @@ func (d *Document) foot(a checklist.Assessment, o Origin) {
 		d.say("sheet.foot.record", c.Record.ID, len(entries), o.Draft, "`"+schema.Digest(entries)+"`"),
 		d.say("sheet.foot.rules", checklist.RuleSet, o.Printed.UTC().Format("2006-01-02 15:04 UTC"), plain(first(o.Device, "-"))),
 	}
-	if signed, ok := facts.SignedOff(c); ok {
+	if signed, ok := a.Standing.Released(); ok {
 		st := signed.Data.Statement
 		lines = append(lines, d.say("sheet.foot.signed", plain(person(c, st.Person)), st.Role, st.At, st.Entries, "`"+st.Digest+"`", st.RuleSet))
 	} else {

@@ -18,7 +18,10 @@ func Job(a checklist.Assessment, number string, s Style) *Document {
 	c := a.Car
 	d.identity(c, "sheet.job")
 	state := "● " + d.say("fuel.closed")
-	if c.FuelOpen() {
+	switch band, why := a.Standing.Band(); band {
+	case checklist.BandStop:
+		state = "■ " + d.say("fuel.stop", plain(why))
+	case checklist.BandOpen:
 		state = "▲ " + d.say("fuel.open")
 	}
 	d.apart("care", "**"+state+"**, "+plain(d.say("sheet.job.as.of", s.Origin.Printed.UTC().Format("2006-01-02 15:04 UTC")))+" "+plain(joined("; ", checklist.HandOver(a).Physical...))+"\n\n")
