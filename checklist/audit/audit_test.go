@@ -121,7 +121,7 @@ func TestSince(t *testing.T) {
 }
 
 func waive(finding, expires string) schema.WaiveData {
-	return schema.WaiveData{Finding: finding, Measured: "3.1 bar", Limit: "3.0 bar", Why: "why", Measure: "slow", Expires: expires, Informed: schema.Yes}
+	return schema.WaiveData{Rule: "L06", Subject: finding, Code: "outside", Values: []schema.Amount{{Name: "rail", Value: "3.1", Unit: "bar"}}, Why: "why", Measure: "slow", Expires: expires, Informed: schema.Yes}
 }
 
 func TestWaivers(t *testing.T) {

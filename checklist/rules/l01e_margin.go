@@ -15,5 +15,6 @@ var _ = register(Rule{
 	Source:  "common practice",
 	Means:   "Ethanol needs up to half as much again by volume, and its content changes with season and pump.",
 	Next:    "Fit more pump, find lost volts, or lower the envelope: power, boost or ethanol.",
+	Words:   marginWords,
 	Judge:   inVisit(func(c *state.Car) []schema.Finding { return judgeMargin(c, "L01e", true, ethanolMarginScale) }),
 })

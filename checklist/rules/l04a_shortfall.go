@@ -5,6 +5,7 @@ import (
 
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 	"feedproof/schema/quantity"
 )
 
@@ -19,13 +20,13 @@ var _ = register(Rule{
 	Source:  "common practice",
 	Means:   "Relief valve, worn pump, lost volts, split reference hose, wrong base or a restriction before the rail: one number cannot say which.",
 	Next:    "Follow it along manifold pressure and flow: flat offset means base or sensor, a slope means the reference, a knee at the top means the supply has run out.",
+	Words:   Words{code.Outside: {"the injectors get less pressure than the map reckons with", "look along manifold pressure and flow: offset, slope or knee?"}},
 	Judge:   inVisit(judgeShortfall),
 })
 
 var shortfallLog = fromLog[quantity.Difference]{
 	rule: "L04a", about: "shortfall under load, log", limit: "at most " + bar(quantity.Difference(shortfallScale[0].above)), value: logShortfall,
 	scale: shortfallScale, print: bar[quantity.Difference], needed: "it holds no base, reference hose off, on the same sensor",
-	means: "the injectors get less pressure than the map reckons with", next: "look along manifold pressure and flow: offset, slope or knee?",
 }
 
 func judgeShortfall(c *state.Car) []schema.Finding {
@@ -63,11 +64,11 @@ func shortfallByHand(c *state.Car) []schema.Finding {
 	across := rail.value.Minus(m.value.Over(barometer(load)))
 	shortfall, u := quantity.Difference(base.value)-across, math.Hypot(apart(rail, base), float64(m.u))
 	f := schema.Finding{
-		Rule: "L04a", Severity: shortfallScale.decide(max(0, float64(shortfall)), u), About: "shortfall under load", Limit: shortfallLog.limit,
+		Rule: "L04a", Subject: "load rail", About: "shortfall under load", Limit: shortfallLog.limit,
 		Measured: bar(shortfall) + ": base " + bar(base.value) + ", under load " + bar(across), Entries: ids(by.Entry, load.Entry),
-		Means: shortfallLog.means, Next: shortfallLog.next,
+		Values: []schema.Amount{give("shortfall", shortfall, u), asRead("base", base), amount("across", across)}, Limits: []schema.Bound{atMost("shortfall", quantity.Difference(shortfallScale[0].above))},
 	}
-	return judged(f, rail.trouble+base.troubleUnless(rail.trouble)+m.troubleUnless(rail.trouble+base.trouble), float64(shortfall), u, shortfallScale)
+	return decided(weigh(f, shortfallScale, max(0, float64(shortfall)), u), firstOf(rail.trouble, base.trouble, m.trouble))
 }
 
 // baseOn is the last base pressure with the reference hose off, on that gauge

@@ -3,6 +3,7 @@ package rules
 import (
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 	"feedproof/schema/quantity"
 )
 
@@ -14,6 +15,7 @@ var _ = register(Rule{
 	Source:  "common practice",
 	Means:   "Fuel runs short as flow or boost rises.",
 	Next:    "Fits flow squared: a restriction between the regulated point and the injectors. A knee at the top: the pump. With the volts: the wire. With manifold pressure: the reference hose.",
+	Words:   Words{code.Outside: {"pressure across the injectors falls as load rises", "compare it with flow, pump volts and manifold pressure: which one does it follow?"}},
 	Judge: inVisit(func(c *state.Car) []schema.Finding {
 		if !injected(c) {
 			return nil
@@ -25,5 +27,4 @@ var _ = register(Rule{
 var fallInLog = fromLog[quantity.Difference]{
 	rule: "L04b", about: "fall within the log", limit: "at most " + bar(quantity.Difference(shortfallScale[0].above)), value: logFall,
 	scale: shortfallScale, print: bar[quantity.Difference], needed: "it holds no light load, manifold 60 to 160 kPa abs, to compare with",
-	means: "pressure across the injectors falls as load rises", next: "compare it with flow, pump volts and manifold pressure: which one does it follow?",
 }

@@ -4,6 +4,7 @@ import (
 	"feedproof/checklist/planning"
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 	"feedproof/schema/quantity"
 )
 
@@ -18,6 +19,7 @@ var _ = register(Rule{
 	Source:  "common practice",
 	Means:   "When the relief opens the rail stands still at one number while boost goes on rising. Its tolerance or a dirty filter eats two tenths of a bar.",
 	Next:    "A pump with a higher relief, a wider line, a lower base pressure, or less boost.",
+	Words:   Words{code.Outside: {"the relief valve may open under boost", "a pump with a higher relief, a wider line, or less boost"}},
 	Judge:   inVisit(judgeRelief),
 })
 
@@ -31,18 +33,19 @@ func judgeRelief(c *state.Car) []schema.Finding {
 	}
 	s, limit := shopFloor[quantity.Difference](c, "L28", "at least "+bar(quantity.Difference(reliefScale[0].above))+" over "+bar(r.Pressures.Outlet), reliefScale)
 	f := schema.Finding{
-		Rule: "L28", About: "room below the relief", Limit: limit,
-		Means: "the relief valve may open under boost", Next: "a pump with a higher relief, a wider line, or less boost",
+		Rule: "L28", Subject: "relief", Limits: []schema.Bound{atLeast("room", quantity.Difference(s[0].above))}, About: "room below the relief", Limit: limit,
 	}
 	if by, stall, ok := stalled(c); ok {
 		room := stall.value.Minus(r.Pressures.Outlet)
-		f.Severity, f.Measured, f.Entries = s.decide(float64(room), float64(stall.u)), bar(room)+", stalled at "+bar(stall.value), ids(by.Entry)
-		return decided(f, stall.trouble)
+		f.Values = []schema.Amount{give("room", room, float64(stall.u)), asRead("stall", stall)}
+		f.Measured, f.Entries = bar(room)+", stalled at "+bar(stall.value), append(ids(by.Entry), computed(c)...)
+		return decided(weigh(f, s, float64(room), float64(stall.u)), stall.trouble)
 	}
 	if !r.Distances.ReliefKnown {
 		return nil
 	}
-	f.Severity, f.Measured, f.Entries = s.grade(float64(r.Distances.Relief)), bar(r.Distances.Relief)+" by the papers", ids(c.PlanBy)
+	f.Values = []schema.Amount{amount("room", r.Distances.Relief)}
+	f.Severity, f.Measured, f.Entries = s.grade(float64(r.Distances.Relief)), bar(r.Distances.Relief)+" by the papers", computed(c)
 	return []schema.Finding{f}
 }
 

@@ -28,6 +28,7 @@ type Rule struct {
 	Source  string // a source, "common practice" or "from memory"
 	Means   string // what a bad result means
 	Next    string // the next check
+	Words   Words  // what each of its findings means and what to do next
 	Never   bool   // never waived, whatever the severity
 	// OpensFuel says that while one of its findings is open, fuel can get out, or nobody has shown that it cannot.
 	OpensFuel bool
@@ -48,6 +49,8 @@ var registry []Rule // by id
 
 // register enters a rule into the list; each rule file calls it once.
 func register(r Rule) struct{} {
+	judge := r.Judge
+	r.Judge = func(c *state.Car) []schema.Finding { return r.worded(judge(c)) }
 	i, _ := place(r.ID)
 	registry = slices.Insert(registry, i, r)
 	return struct{}{}

@@ -7,14 +7,26 @@ import (
 	"feedproof/schema"
 )
 
-// finding finds the open finding that an answer is for, by rule or by rule and
-// subject. Several of one rule: say which.
+// finding finds the open finding that an answer is for, by its rule, its name or
+// its key, or the beginning of one. Several: say which.
 func (s *session) finding(a checklist.Assessment, carName, name string, severities ...schema.Severity) (schema.Finding, error) {
-	var found []schema.Finding
+	var found, exact []schema.Finding
 	for _, f := range a.Findings {
-		if f.Answered == "" && isOneOf(f.Severity, severities) && strings.HasPrefix(fold(f.Key()), fold(name)) {
-			found = append(found, f)
+		if f.Answered != "" || !isOneOf(f.Severity, severities) {
+			continue
 		}
+		for _, known := range []string{f.Key(), f.Name()} {
+			if strings.HasPrefix(fold(known), fold(name)) {
+				found = append(found, f)
+				break
+			}
+		}
+		if fold(f.Key()) == fold(name) || fold(f.Name()) == fold(name) {
+			exact = append(exact, f)
+		}
+	}
+	if len(exact) == 1 {
+		return exact[0], nil
 	}
 	fix := "feedproof check " + quoted(carName)
 	switch len(found) {

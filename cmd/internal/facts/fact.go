@@ -213,11 +213,11 @@ func pointFact(d schema.HoldPointData) string {
 }
 
 func acknowledgeFact(d schema.AcknowledgeData) string {
-	return joined(": ", "acknowledged "+d.Finding, d.Measured, d.Why)
+	return joined(": ", "acknowledged "+d.Key(), schema.Text(d.Values), d.Why)
 }
 
 func waiveFact(d schema.WaiveData) string {
-	return joined(", ", fmt.Sprintf("waived %s: %s", d.Finding, d.Measured), d.Why, with("instead: ", d.Measure), with("until ", d.Expires))
+	return joined(", ", joined(": ", "waived "+d.Key(), schema.Text(d.Values)), d.Why, with("instead: ", d.Measure), with("until ", d.Expires))
 }
 
 func holdFact(d schema.HoldData) string {
