@@ -17,6 +17,15 @@ func amount[Q quantity.Quantity](name string, q Q) schema.Amount {
 	return schema.Amount{Name: name, Value: figures(quantity.In(q, unit)), Unit: quantity.Write(q, unit, 0).Unit}
 }
 
+// asPrinted is amount with the decimals that people see.
+func asPrinted[Q quantity.Quantity](name string, q Q) schema.Amount {
+	w, err := quantity.Read(quantity.Text(q))
+	if err != nil {
+		return amount(name, q)
+	}
+	return schema.Amount{Name: name, Value: w.Value, Unit: w.Unit}
+}
+
 // asRead is an amount that was read, with its uncertainty.
 func asRead[Q quantity.Quantity](name string, m measured[Q]) schema.Amount {
 	a := amount(name, m.value)
@@ -74,11 +83,11 @@ func numbered(found []schema.Finding) []schema.Finding {
 
 // figures writes a number so that nothing that matters is lost, without exponent.
 func figures(x float64) string {
-	const digits = 6
+	const digits, finest = 6, 1e6
 	if math.IsNaN(x) || math.IsInf(x, 0) {
 		return "?"
 	}
-	rounded, _ := strconv.ParseFloat(strconv.FormatFloat(x, 'g', digits, 64), 64)
+	rounded, _ := strconv.ParseFloat(strconv.FormatFloat(math.Round(x*finest)/finest, 'g', digits, 64), 64)
 	if rounded == 0 {
 		rounded = 0 // not -0
 	}
@@ -93,10 +102,15 @@ func planned(c *state.Car) []string {
 	return ids(c.PlanBy)
 }
 
-// computed are the entries that what is computed from the plan rests on: the
-// plan, the parts that stand in it, and the volts that were read.
+// builtAs are the entries that what is computed from the plan rests on: the plan,
+// and the parts that stand in it.
+func builtAs(c *state.Car) []string {
+	return append(planned(c), fittedAt(c, "pump", "lift pump", "injectors", "filter", "feed line", "regulator", "check valve", "wiring")...)
+}
+
+// computed are those of builtAs and the volts and current that were read.
 func computed(c *state.Car) []string {
-	out := append(planned(c), fittedAt(c, "pump", "lift pump", "injectors", "filter", "feed line", "regulator", "check valve", "wiring")...)
+	out := builtAs(c)
 	if r, ok := c.LastAtLoad("supply"); ok {
 		out = append(out, r.Entry.ID)
 	}

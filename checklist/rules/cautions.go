@@ -24,12 +24,13 @@ var _ = register(Rule{
 	Means:  "Nobody has said that the hazard was dealt with.",
 	Next:   "feedproof caution CAR K02 --proof \"...\", or --na \"why\"",
 	Words: Words{
-		code.Missing:     {undealt, answerCaution},
-		code.Reopened:    {undealt, answerCaution},
-		code.Unwitnessed: {undealt, answerCaution + " --person NAME"},
-		code.Alone:       {undealt, answerCaution + " --person NAME"},
-		code.Unmeasured:  {"nobody has measured it", readCaution},
-		code.Said:        {"nobody has measured it", readCaution},
+		code.Missing:          {undealt, answerCaution},
+		code.Reopened:         {undealt, answerCaution},
+		code.Unwitnessed:      {undealt, answerCaution + " --person NAME"},
+		code.Alone:            {undealt, answerCaution + " --person NAME"},
+		code.ReopenedTogether: {undealt, answerCaution + " --person NAME"},
+		code.Unmeasured:       {"nobody has measured it", readCaution},
+		code.Said:             {"nobody has measured it", readCaution},
 	},
 	Judge: inVisit(judgeCautions),
 })
@@ -113,7 +114,11 @@ func answeredTooEarly(c *state.Car, k procedures.Caution, answer state.Caution) 
 	if !opened || k.Again == procedures.AgainNever || k.Again == procedures.AgainShift && o.Entry.At.Sub(answer.Entry.At) <= shift {
 		return doubt{}
 	}
-	return doubtful(code.Reopened, called("answered", answer.Entry.At.Format(time.DateOnly+" 15:04")), called("joint", o.Joint), called("opened", o.Entry.At.Format(time.DateOnly+" 15:04")))
+	why := code.Reopened
+	if k.Needs.Persons > 1 {
+		why = code.ReopenedTogether
+	}
+	return doubtful(why, called("answered", answer.Entry.At.Format(time.DateOnly+" 15:04")), called("joint", o.Joint), called("opened", o.Entry.At.Format(time.DateOnly+" 15:04")))
 }
 
 // lastCaution is the last answer to a caution in this visit.

@@ -129,7 +129,7 @@ func oxygenTrouble(r state.Reading, g schema.GaugeSnapshot) doubt {
 	if !ok || infrared || !exceeds(float64(gasOxygen), float64(oxygen)) {
 		return doubt{}
 	}
-	return doubtful(code.Starved, called("oxygen", quantity.Text(oxygen)), called("gauge", g.Gauge))
+	return doubtful(code.Starved, asPrinted("oxygen", oxygen), called("gauge", g.Gauge))
 }
 
 func bumpTrouble(r state.Reading, g schema.GaugeSnapshot) doubt {

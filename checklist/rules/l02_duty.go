@@ -39,7 +39,7 @@ func judgeDuty(c *state.Car) []schema.Finding {
 	}
 	i := r.Injection
 	f := schema.Finding{
-		Rule: "L02", Subject: "duty", Severity: dutyScale.grade(float64(i.Effective)), About: "effective duty", Limit: limit, Entries: computed(c),
+		Rule: "L02", Subject: "duty", Severity: dutyScale.grade(float64(i.Effective)), About: "effective duty", Limit: limit, Entries: builtAs(c),
 		Values: []schema.Amount{amount("effective", i.Effective), amount("commanded", i.Commanded), amount("across", i.Difference)}, Limits: []schema.Bound{atMost("effective", quantity.Fraction(dutyScale[0].above))},
 		Measured: fmt.Sprintf("%s effective (%s commanded) at %s across", percent(i.Effective), percent(i.Commanded), bar(i.Difference)),
 	}

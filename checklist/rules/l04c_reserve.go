@@ -38,7 +38,7 @@ func judgeReserve(c *state.Car) []schema.Finding {
 	for _, shown := range []func(*state.Car, quantity.Flow) (reserve, bool){reserveByReturn, reserveByFlow, reserveByCommand} {
 		if p, ok := shown(c, r.Demand.Volume); ok {
 			f := best
-			f.Severity, f.Code, f.Measured, f.Entries = s.grade(float64(p.share)), "", p.text, append(ids(p.entry), computed(c)...)
+			f.Severity, f.Code, f.Measured, f.Entries = s.grade(float64(p.share)), "", p.text, append(ids(p.entry), builtAs(c)...)
 			f.Values = []schema.Amount{amount("reserve", p.share)}
 			if f.Severity <= best.Severity {
 				best = f

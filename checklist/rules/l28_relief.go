@@ -38,14 +38,14 @@ func judgeRelief(c *state.Car) []schema.Finding {
 	if by, stall, ok := stalled(c); ok {
 		room := stall.value.Minus(r.Pressures.Outlet)
 		f.Values = []schema.Amount{give("room", room, float64(stall.u)), asRead("stall", stall)}
-		f.Measured, f.Entries = bar(room)+", stalled at "+bar(stall.value), append(ids(by.Entry), computed(c)...)
+		f.Measured, f.Entries = bar(room)+", stalled at "+bar(stall.value), append(ids(by.Entry), builtAs(c)...)
 		return decided(weigh(f, s, float64(room), float64(stall.u)), stall.trouble)
 	}
 	if !r.Distances.ReliefKnown {
 		return nil
 	}
 	f.Values = []schema.Amount{amount("room", r.Distances.Relief)}
-	f.Severity, f.Measured, f.Entries = s.grade(float64(r.Distances.Relief)), bar(r.Distances.Relief)+" by the papers", computed(c)
+	f.Severity, f.Measured, f.Entries = s.grade(float64(r.Distances.Relief)), bar(r.Distances.Relief)+" by the papers", builtAs(c)
 	return []schema.Finding{f}
 }
 

@@ -95,7 +95,7 @@ func zeroTrouble[Q quantity.Quantity](v schema.Value, u Q) doubt {
 		return doubtful(code.Unreadable, called("reason", "its zero: "+err.Error()))
 	}
 	if exceeds(math.Abs(float64(zero)), float64(u)) {
-		return doubtful(code.Unzeroed, called("gauge", v.Gauge.Gauge), called("zero", quantity.Text(zero)))
+		return doubtful(code.Unzeroed, called("gauge", v.Gauge.Gauge), asPrinted("zero", zero))
 	}
 	return doubt{}
 }

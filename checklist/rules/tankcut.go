@@ -105,7 +105,7 @@ func cellTrouble(c *state.Car, r state.Reading, v schema.Value) doubt {
 		return why
 	}
 	if corrected := float64(x) * gasFactor(v.Gauge); !exceeds(gasFindSource, corrected) {
-		return doubtful(code.Vapour, amount("gas", quantity.LEL(corrected)))
+		return doubtful(code.Vapour, asPrinted("gas", quantity.LEL(corrected)))
 	}
 	return doubt{}
 }
@@ -116,7 +116,7 @@ func oxygenInTank(r state.Reading) doubt {
 	case !ok:
 		return doubtful(code.OxygenUnread)
 	case exceeds(float64(oxygenLeast), float64(oxygen)) || exceeds(float64(oxygen), float64(oxygenMost)):
-		return doubtful(code.Oxygen, called("oxygen", percent(oxygen)))
+		return doubtful(code.Oxygen, asPrinted("oxygen", oxygen))
 	}
 	return doubt{}
 }

@@ -1,6 +1,7 @@
 package rules
 
 import (
+	"slices"
 	"strings"
 
 	"feedproof/schema"
@@ -46,37 +47,38 @@ var worthlessBy = Words{
 	code.BumpedBefore: {"meter {gauge} was last bump tested on {bumped}", "bump test it, then read again"},
 	code.Starved:      {"{oxygen} oxygen: meter {gauge} reads falsely low below 10 %", "read again with a meter that needs no oxygen"},
 
-	code.Brief:        {"it was shorter than {least}", "do it again for {least} or longer"},
-	code.Narrow:       {"the manifold pressures span less than 100 kPa", "read again over 100 kPa or more"},
-	code.HoseOn:       {"the reference hose was on", "take the reference hose off, vent it, and read again"},
-	code.UnderLoad:    {"it was read under load", "read again at idle"},
-	code.Charging:     {"a battery charger was connected", "take the charger off, and read again"},
-	code.NoAir:        {"the air temperature was not read at both ends", "do it again, with the air temperature at both ends"},
-	code.Unmetered:    {"no gas meter is named", "name the meter, and read again"},
-	code.Unread:       {"no reading before it", "read it before the act"},
-	code.Retested:     {"the last reading was before the system was closed and tested", "read it again"},
-	code.Late:         {"the last reading was {age} before it", "read it just before the act"},
-	code.Partial:      {"no reading at {missing}", "read both places"},
-	code.Numberless:   {"the reading holds no number", "read it again and write the number"},
-	code.Ran:          {"the pump ran after the reading", "read it again"},
-	code.EngineRan:    {"the engine ran after the reading", "read it again"},
-	code.Vapour:       {"{gas} corrected, in the tank", "air it, and read again"},
-	code.Elsewhere:    {"the last gas reading was not in the tank", "read the gas in the tank"},
-	code.OxygenUnread: {"oxygen was not read with it", "read oxygen too"},
-	code.Oxygen:       {"{oxygen} oxygen in the tank", "air it, and read again"},
-	code.Unpapered:    {"nothing shows that it is new", "invoice and photo first"},
-	code.Uncertified:  {"no cleaning certificate before it", "the cleaner's certificate first"},
-	code.Anonymous:    {"the certificate does not say who cleaned the tank and how", "the cleaner's certificate first"},
-	code.Nameless:     {"the certificate names no tank", "the cleaner's certificate first"},
-	code.Untagged:     {"nobody wrote down which tank this is", "tag it"},
-	code.OtherTank:    {"the certificate is of {certified}, this is {tank}", "the cleaner's certificate first"},
-	code.Undated:      {"the certificate has no time", "the cleaner's certificate first"},
-	code.Afterwards:   {"the certificate is later than the cut", "the cleaner's certificate first"},
-	code.Old:          {"the certificate is {age} old", "a new certificate first"},
-	code.Said:         {"said, and not read", ""},
-	code.Alone:        {"one name only", ""},
-	code.Reopened:     {"answered {answered}, and {joint} was opened {opened}", ""},
-	code.Unpressured:  {"it was not at pressure", "hold it at pressure, and time it again"},
+	code.Brief:            {"it was shorter than {least}", "do it again for {least} or longer"},
+	code.Narrow:           {"the manifold pressures span less than 100 kPa", "read again over 100 kPa or more"},
+	code.HoseOn:           {"the reference hose was on", "take the reference hose off, vent it, and read again"},
+	code.UnderLoad:        {"it was read under load", "read again at idle"},
+	code.Charging:         {"a battery charger was connected", "take the charger off, and read again"},
+	code.NoAir:            {"the air temperature was not read at both ends", "do it again, with the air temperature at both ends"},
+	code.Unmetered:        {"no gas meter is named", "name the meter, and read again"},
+	code.Unread:           {"no reading before it", "read it before the act"},
+	code.Retested:         {"the last reading was before the system was closed and tested", "read it again"},
+	code.Late:             {"the last reading was {age} before it", "read it just before the act"},
+	code.Partial:          {"no reading at {missing}", "read both places"},
+	code.Numberless:       {"the reading holds no number", "read it again and write the number"},
+	code.Ran:              {"the pump ran after the reading", "read it again"},
+	code.EngineRan:        {"the engine ran after the reading", "read it again"},
+	code.Vapour:           {"{gas} corrected, in the tank", "air it, and read again"},
+	code.Elsewhere:        {"the last gas reading was not in the tank", "read the gas in the tank"},
+	code.OxygenUnread:     {"oxygen was not read with it", "read oxygen too"},
+	code.Oxygen:           {"{oxygen} oxygen in the tank", "air it, and read again"},
+	code.Unpapered:        {"nothing shows that it is new", "invoice and photo first"},
+	code.Uncertified:      {"no cleaning certificate before it", "the cleaner's certificate first"},
+	code.Anonymous:        {"the certificate does not say who cleaned the tank and how", "the cleaner's certificate first"},
+	code.Nameless:         {"the certificate names no tank", "the cleaner's certificate first"},
+	code.Untagged:         {"nobody wrote down which tank this is", "tag it"},
+	code.OtherTank:        {"the certificate is of {certified}, this is {tank}", "the cleaner's certificate first"},
+	code.Undated:          {"the certificate has no time", "the cleaner's certificate first"},
+	code.Afterwards:       {"the certificate is later than the cut", "the cleaner's certificate first"},
+	code.Old:              {"the certificate is {age} old", "a new certificate first"},
+	code.Said:             {"said, and not read", ""},
+	code.Alone:            {"one name only", ""},
+	code.ReopenedTogether: {"answered {answered}, and {joint} was opened {opened}", ""},
+	code.Reopened:         {"answered {answered}, and {joint} was opened {opened}", ""},
+	code.Unpressured:      {"it was not at pressure", "hold it at pressure, and time it again"},
 }
 
 const inDate = "read again with a gauge that is in date and fine enough"
@@ -122,6 +124,7 @@ func (r Rule) worded(found []schema.Finding) []schema.Finding {
 		if f.Code == "" && f.Severity != schema.Unproven {
 			f.Code = map[bool]code.Code{true: code.Within, false: code.Outside}[f.Severity == schema.OK]
 		}
+		f.Values = slices.DeleteFunc(f.Values, func(v schema.Amount) bool { return v.Value == "" })
 		f.Means, f.Next = "", ""
 		if f.Severity > schema.OK {
 			say := r.say(*f)
