@@ -48,7 +48,7 @@ func askNewRules(a *asking) error {
 	for i, found := range again {
 		for _, h := range found {
 			f, release := h.finding, h.visit.Release
-			err := a.row(old[i], append([]string{release.Entry.ID}, f.Entries...), h.visit.Number, date(release.Entry.At), release.Statement.RuleSet, f.Key(), h.was, f.Severity.String(), f.Measured, f.Limit)
+			err := a.row(old[i], append([]string{release.Entry.ID}, f.Entries...), h.visit.Number, date(release.Entry.At), release.Statement.RuleSet, f.Name(), h.was, f.Severity.String(), f.Measured, f.Limit)
 			if err != nil {
 				return err
 			}
