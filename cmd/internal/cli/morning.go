@@ -47,7 +47,7 @@ type standings struct {
 type openFinding struct {
 	Car      string          `json:"car"`
 	Severity schema.Severity `json:"severity"`
-	Finding  string          `json:"finding"`
+	Finding  schema.Finding  `json:"finding"`
 	Days     int             `json:"days"`
 	Entry    string          `json:"entry"` // the oldest that it rests on
 }
@@ -87,7 +87,7 @@ func (s *session) openFindings(v vehicle, as checklist.Assessment) []openFinding
 		if !f.Open() || len(f.Entries) == 0 {
 			continue
 		}
-		o := openFinding{Car: v.Data.Name, Severity: f.Severity, Finding: f.Key() + ": " + f.Measured}
+		o := openFinding{Car: v.Data.Name, Severity: f.Severity, Finding: f}
 		since := s.Now()
 		for _, id := range f.Entries {
 			if e, ok := whole.Entry(id); ok && e.At.Before(since) {
@@ -179,7 +179,7 @@ const mostShown = 8
 func (s *session) showMorning(m morningBoard) {
 	var open, rechecks, tools, waivers, releases, lots [][]string
 	for _, o := range m.Open {
-		open = append(open, []string{s.Short(o.Severity), o.Car, plural(o.Days, "day"), o.Finding})
+		open = append(open, []string{s.Short(o.Severity), o.Car, plural(o.Days, "day"), o.Finding.Name() + ": " + o.Finding.Measured})
 	}
 	for _, r := range m.Rechecks {
 		rechecks = append(rechecks, []string{describe([]string{r.Car, r.Plate}), r.Date, lateness(r.Days), r.What})

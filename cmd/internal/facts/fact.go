@@ -223,7 +223,7 @@ func waiveFact(d schema.WaiveData) string {
 func holdFact(d schema.HoldData) string {
 	var open []string
 	for _, f := range d.Findings {
-		open = append(open, f.Severity.String()+" "+f.Key())
+		open = append(open, f.Severity.String()+" "+f.Name())
 	}
 	if len(open) == 0 {
 		return joined(": ", "hold lifted", d.Why)
