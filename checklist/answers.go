@@ -91,7 +91,8 @@ func WaiverTrouble(c *state.Car, f schema.Finding, by string, w schema.WaiveData
 			trouble = append(trouble, text)
 		}
 	}
-	say(!waivable(c, f), f.Rule+" "+f.Severity.String()+" is never waived: fix it, or lower the envelope")
+	rule, _ := rules.Find(f.Rule)
+	say(!waivable(c, f), f.Rule+" "+f.Severity.String()+" is never waived: "+rule.Mends())
 	say(!c.IsLead(by), by+" is not a lead")
 	say(worked(c, by), by+" worked on this car: another lead must waive")
 	say(words(w.Why) < waiverWords, "the reason is too short: say in 15 words or more why it may stand")

@@ -17,7 +17,7 @@ const (
 	Flag                     // must be acknowledged before sign-off
 	Unproven                 // evidence cannot decide: treated as not done
 	Hold                     // fix, or a lead waives
-	Block                    // no waiver exists: fix, or lower the envelope
+	Block                    // no waiver exists: fix, or where that mends it lower the envelope
 	Stop                     // stop the physical work now
 )
 

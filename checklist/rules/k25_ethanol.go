@@ -22,7 +22,8 @@ var _ = register(Rule{
 		code.Missing: {"nobody has gone through what was on the car before", "feedproof caution CAR K25 --proof \"...\""},
 		otherwise:    {"ethanol may attack it", "a part with a paper, or less ethanol in the envelope"},
 	},
-	Judge: inVisit(judgeMaterials),
+	Envelope: true,
+	Judge:    inVisit(judgeMaterials),
 })
 
 func judgeMaterials(c *state.Car) []schema.Finding {

@@ -21,13 +21,14 @@ var _ = register(Rule{
 	ID: "L01", Title: "flow margin, up to E50", Never: true,
 	What: "What the fitted pump delivers at the outlet pressure and terminal voltage of full load, aged, over what the engine takes at the envelope. " +
 		"Planned parts stand in for what is not fitted yet; measured volts replace planned ones. Above E50 see L01e.",
-	Formula: "margin = delivery(p_out, U) x ageing / (P x BSFC / rho); p_out = base + boost + line + filter + check valve + height",
-	Limits:  "OK from 1.20, FLAG from 1.10, HOLD from 1.00, BLOCK below. A shop may tighten these, never loosen them",
-	Source:  "common practice; ageing 0.95 and hot fuel 0.95 are shop policy",
-	Means:   "Below 1.00 the engine runs lean at the top of a pull, and a lean engine under boost breaks.",
-	Next:    "Fit a bigger pump, find lost volts, or lower the envelope until the margin is honest. A shortage is never waived.",
-	Words:   marginWords,
-	Judge:   inVisit(func(c *state.Car) []schema.Finding { return judgeMargin(c, "L01", false, marginScale) }),
+	Formula:  "margin = delivery(p_out, U) x ageing / (P x BSFC / rho); p_out = base + boost + line + filter + check valve + height",
+	Limits:   "OK from 1.20, FLAG from 1.10, HOLD from 1.00, BLOCK below. A shop may tighten these, never loosen them",
+	Source:   "common practice; ageing 0.95 and hot fuel 0.95 are shop policy",
+	Means:    "Below 1.00 the engine runs lean at the top of a pull, and a lean engine under boost breaks.",
+	Next:     "Fit a bigger pump, find lost volts, or lower the envelope until the margin is honest. A shortage is never waived.",
+	Words:    marginWords,
+	Envelope: true,
+	Judge:    inVisit(func(c *state.Car) []schema.Finding { return judgeMargin(c, "L01", false, marginScale) }),
 })
 
 var marginWords = Words{

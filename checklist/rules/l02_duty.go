@@ -25,7 +25,8 @@ var _ = register(Rule{
 		code.Outside: {"the injectors have too little time to close", "bigger injectors, more pressure across them, or a lower envelope"},
 		code.Assumed: {"it holds if the flow sheet was made with n-heptane", "ask for the fluid of the flow sheet"},
 	},
-	Judge: inVisit(judgeDuty),
+	Envelope: true,
+	Judge:    inVisit(judgeDuty),
 })
 
 func judgeDuty(c *state.Car) []schema.Finding {

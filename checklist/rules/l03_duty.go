@@ -19,7 +19,8 @@ var _ = register(Rule{
 		code.Outside:  {"the injectors have too little time to close", "bigger injectors, more pressure across them, or a lower envelope"},
 		code.Unlogged: {"nobody sees whether the injectors are at their end", "log duty, or pulse width and engine speed"},
 	},
-	Judge: inVisit(judgeCommanded),
+	Envelope: true,
+	Judge:    inVisit(judgeCommanded),
 })
 
 var commanded = fromLog[quantity.Fraction]{

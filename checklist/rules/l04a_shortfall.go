@@ -15,13 +15,14 @@ var _ = register(Rule{
 	ID: "L04a", Title: "pressure across the injectors under load, against base",
 	What: "How far the pressure across the injectors falls short of base under full load. Best from a log that begins with 10 s of idle with the reference hose off: then both come from one sensor. " +
 		"Without such a log, from the load reading and the base or idle reading on the same gauge. A second gauge brings its own error, which is as large as the limit.",
-	Formula: "shortfall = base - (rail - (manifold - barometer)). By hand U = hypot(0.3 U_rail + half a division, U_manifold), with two gauges hypot of both; values of a log are compared as they are",
-	Limits:  "OK to 0.10 bar (1.5 psi), FLAG to 0.20 bar, HOLD to 0.30 bar (4.4 psi), BLOCK beyond, and end the pull",
-	Source:  "common practice",
-	Means:   "Relief valve, worn pump, lost volts, split reference hose, wrong base or a restriction before the rail: one number cannot say which.",
-	Next:    "Follow it along manifold pressure and flow: flat offset means base or sensor, a slope means the reference, a knee at the top means the supply has run out.",
-	Words:   Words{code.Outside: {"the injectors get less pressure than the map reckons with", "look along manifold pressure and flow: offset, slope or knee?"}},
-	Judge:   inVisit(judgeShortfall),
+	Formula:  "shortfall = base - (rail - (manifold - barometer)). By hand U = hypot(0.3 U_rail + half a division, U_manifold), with two gauges hypot of both; values of a log are compared as they are",
+	Limits:   "OK to 0.10 bar (1.5 psi), FLAG to 0.20 bar, HOLD to 0.30 bar (4.4 psi), BLOCK beyond, and end the pull",
+	Source:   "common practice",
+	Means:    "Relief valve, worn pump, lost volts, split reference hose, wrong base or a restriction before the rail: one number cannot say which.",
+	Next:     "Follow it along manifold pressure and flow: flat offset means base or sensor, a slope means the reference, a knee at the top means the supply has run out.",
+	Words:    Words{code.Outside: {"the injectors get less pressure than the map reckons with", "look along manifold pressure and flow: offset, slope or knee?"}},
+	Envelope: true,
+	Judge:    inVisit(judgeShortfall),
 })
 
 var shortfallLog = fromLog[quantity.Difference]{

@@ -14,13 +14,14 @@ var _ = register(Rule{
 	ID: "L04c", Title: "proof of reserve at full load",
 	What: "A perfect pull does not prove a reserve: with the regulator after the rail the pressure stays flat until no fuel goes back any more. One of three shows it: return flow at full load; a timed flow at the highest rail pressure and at no more volts than the pump has under load; " +
 		"or the pump's command in a log, when its speed is controlled. It is asked for once a loaded pull was made.",
-	Formula: "return / (return + demand); timed flow / demand - 1; 1 - command",
-	Limits:  "OK from 10 %, FLAG from 5 %, HOLD below and when none was shown. A shop may ask for more",
-	Source:  "common practice",
-	Means:   "Nobody knows how near the end of its supply the engine runs: a pump a quarter down can look healthy.",
-	Next:    "Timed flow into a bonded container at base + boost, V-12, or the return flow under load.",
-	Words:   Words{otherwise: {"the pulls do not say how much is in hand", "timed flow at base + boost and the volts of full load: feedproof read CAR flow volume=... time=... pressure=... volts=..."}},
-	Judge:   inVisit(judgeReserve),
+	Formula:  "return / (return + demand); timed flow / demand - 1; 1 - command",
+	Limits:   "OK from 10 %, FLAG from 5 %, HOLD below and when none was shown. A shop may ask for more",
+	Source:   "common practice",
+	Means:    "Nobody knows how near the end of its supply the engine runs: a pump a quarter down can look healthy.",
+	Next:     "Timed flow into a bonded container at base + boost, V-12, or the return flow under load.",
+	Words:    Words{otherwise: {"the pulls do not say how much is in hand", "timed flow at base + boost and the volts of full load: feedproof read CAR flow volume=... time=... pressure=... volts=..."}},
+	Envelope: true,
+	Judge:    inVisit(judgeReserve),
 })
 
 func judgeReserve(c *state.Car) []schema.Finding {

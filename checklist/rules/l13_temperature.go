@@ -28,7 +28,8 @@ var _ = register(Rule{
 		code.Outside: {"hot fuel gives vapour and less flow", "where does the return end, and what does the line pass?"},
 		code.Vapour:  {"the fuel may boil where the pump draws it", "cool it, keep pressure on it, a fuel of lower vapour pressure, or a lower altitude in the envelope"},
 	},
-	Judge: inVisit(judgeFuelTemperature),
+	Envelope: true,
+	Judge:    inVisit(judgeFuelTemperature),
 })
 
 func judgeFuelTemperature(c *state.Car) []schema.Finding {

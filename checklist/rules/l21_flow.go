@@ -21,7 +21,8 @@ var _ = register(Rule{
 		code.Short:        {"the pump gives less than the engine takes", "another pump, or a lower envelope"},
 		code.Incomparable: {"it cannot be compared with the curve: {reason}", "complete the pump's data, then check again"},
 	},
-	Judge: inVisit(judgeFlow),
+	Envelope: true,
+	Judge:    inVisit(judgeFlow),
 })
 
 func judgeFlow(c *state.Car) []schema.Finding {

@@ -27,7 +27,8 @@ var _ = register(Rule{
 		code.Outside: {"the hose has too little in hand", "a hose of a higher rating"},
 		code.Unknown: {"nobody knows what it holds", "read what is printed on it, or take one that says: feedproof part receive ID --part hose --working ..."},
 	},
-	Judge: inVisit(judgeHoseRating),
+	Envelope: true,
+	Judge:    inVisit(judgeHoseRating),
 })
 
 func judgeHoseRating(c *state.Car) []schema.Finding {

@@ -14,13 +14,14 @@ var _ = register(Rule{
 	ID: "L28", Title: "room below the pump's relief valve",
 	What: "Relief pressure less the highest pressure at the pump outlet. Relief as stalled for a moment and read, or else as the pump's papers say. " +
 		"Not for a carburettor, whose pump stalls a few tenths of a bar above what the needle takes; what it delivers there is L01.",
-	Formula: "room = relief - p_out; p_out = base + boost + line + filter + check valve + height",
-	Limits:  "OK from 0.5 bar (7 psi), FLAG from 0.2 bar, HOLD from 0, BLOCK below",
-	Source:  "common practice",
-	Means:   "When the relief opens the rail stands still at one number while boost goes on rising. Its tolerance or a dirty filter eats two tenths of a bar.",
-	Next:    "A pump with a higher relief, a wider line, a lower base pressure, or less boost.",
-	Words:   Words{code.Outside: {"the relief valve may open under boost", "a pump with a higher relief, a wider line, or less boost"}},
-	Judge:   inVisit(judgeRelief),
+	Formula:  "room = relief - p_out; p_out = base + boost + line + filter + check valve + height",
+	Limits:   "OK from 0.5 bar (7 psi), FLAG from 0.2 bar, HOLD from 0, BLOCK below",
+	Source:   "common practice",
+	Means:    "When the relief opens the rail stands still at one number while boost goes on rising. Its tolerance or a dirty filter eats two tenths of a bar.",
+	Next:     "A pump with a higher relief, a wider line, a lower base pressure, or less boost.",
+	Words:    Words{code.Outside: {"the relief valve may open under boost", "a pump with a higher relief, a wider line, or less boost"}},
+	Envelope: true,
+	Judge:    inVisit(judgeRelief),
 })
 
 func judgeRelief(c *state.Car) []schema.Finding {

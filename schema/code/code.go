@@ -60,7 +60,6 @@ const (
 	Unknown      Code = "unknown"      // nobody knows what it is
 	Unpapered    Code = "unpapered"    // said, and no paper shows it
 	Uncomputed   Code = "uncomputed"   // it cannot be computed
-	Unanswered   Code = "unanswered"   // a caution that nobody answered well
 	Unseen       Code = "unseen"       // not seen in the log
 	Inconclusive Code = "inconclusive" // a log that proves nothing
 	Smooth       Code = "smooth"       // a log stiller than a sensor
@@ -118,7 +117,6 @@ const (
 	Unwitnessed      Code = "unwitnessed"       // nothing was recorded of what two people do
 	Unmeasured       Code = "unmeasured"        // nobody has read what an instrument shows
 	Contested        Code = "contested"         // two machines said what only one can say
-	Unmatched        Code = "unmatched"         // it cannot be compared with what it should be
 	Leaks            Code = "leaks"             // air was seen to come out
 	Stranger         Code = "stranger"          // somebody who cannot have done it
 )

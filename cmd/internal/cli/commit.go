@@ -105,7 +105,7 @@ func (s *session) showCommit(v vehicle, done records.CommitResult, held bool) er
 		}
 	}
 	if s.flags.json {
-		return s.JSON(commitJSON{v.Data.Name, done.Commit, len(done.Added), held, list(found)})
+		return s.JSON(commitJSON{v.Data.Name, done.Commit, len(done.Added), held, list(named(found, v.Data.Name))})
 	}
 	state := ""
 	if held {

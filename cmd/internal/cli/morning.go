@@ -49,7 +49,7 @@ type openFinding struct {
 	Severity schema.Severity `json:"severity"`
 	Finding  schema.Finding  `json:"finding"`
 	Days     int             `json:"days"`
-	Entry    string          `json:"entry"` // the oldest that it rests on
+	Entry    string          `json:"entry"` // the last that it rests on: since then it stands
 }
 
 func (s *session) standings() (standings, error) {
@@ -88,9 +88,9 @@ func (s *session) openFindings(v vehicle, as checklist.Assessment) []openFinding
 			continue
 		}
 		o := openFinding{Car: v.Data.Name, Severity: f.Severity, Finding: f}
-		since := s.Now()
+		var since time.Time
 		for _, id := range f.Entries {
-			if e, ok := whole.Entry(id); ok && e.At.Before(since) {
+			if e, ok := whole.Entry(id); ok && e.At.After(since) {
 				since, o.Entry = e.At, id
 			}
 		}

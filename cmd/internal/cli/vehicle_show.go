@@ -44,5 +44,5 @@ func (s *session) showVehicle(carName string) error {
 }
 
 func checkOf(v vehicle, a checklist.Assessment) checkJSON {
-	return checkJSON{stands(v, a), checklist.RuleSet, list(a.Findings), list(a.Points), list(checklist.Diagnose(a))}
+	return checkJSON{stands(v, a), checklist.RuleSet, list(named(a.Findings, v.Data.Name)), list(a.Points), list(checklist.Diagnose(a))}
 }
