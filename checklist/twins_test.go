@@ -45,7 +45,9 @@ func (s *situation) rewrite() int {
 	n := 0
 	for _, list := range s.lists() {
 		for _, c := range list {
-			n += convertAll(c.Data, "")
+			if c.Kind != "acknowledge" && c.Kind != "waive" { // they say what a finding said, in its units
+				n += convertAll(c.Data, "")
+			}
 		}
 	}
 	return n

@@ -26,16 +26,16 @@ var _ = register(Rule{
 type bound struct {
 	of    quantity.Dimension
 	limit string
-	judge func(quantity.Written) (measured string, outside bool)
+	judge func(quantity.Written) (read schema.Amount, outside bool)
 }
 
 func between[Q quantity.Quantity](low, high Q, limit string) bound {
-	return bound{low.Dimension(), limit, func(w quantity.Written) (string, bool) {
+	return bound{low.Dimension(), limit, func(w quantity.Written) (schema.Amount, bool) {
 		q, err := quantity.Of[Q](w)
 		if err != nil || !exceeds(float64(low), float64(q)) && !exceeds(float64(q), float64(high)) {
-			return "", false
+			return schema.Amount{}, false
 		}
-		return quantity.Text(q), true
+		return asPrinted("written", q), true
 	}}
 }
 
@@ -98,11 +98,11 @@ func boundsOf(t schema.Reading, v schema.Value) []bound {
 }
 
 func (b bound) cannotBe(subject, about string, w quantity.Written, e schema.Entry) []schema.Finding {
-	measured, outside := b.judge(w)
+	read, outside := b.judge(w)
 	if !outside {
 		return nil
 	}
 	return []schema.Finding{{
-		Rule: "X35", Subject: subject, Code: code.Impossible, Severity: schema.Unproven, Values: []schema.Amount{{Name: "written", Value: w.Value, Unit: w.Unit}}, About: about, Measured: measured + " cannot be", Limit: b.limit, Entries: ids(e),
+		Rule: "X35", Subject: subject, Code: code.Impossible, Severity: schema.Unproven, Values: []schema.Amount{read}, About: about, Measured: read.Value + " " + read.Unit + " cannot be", Limit: b.limit, Entries: ids(e),
 	}}
 }
