@@ -1,6 +1,9 @@
 package checklist
 
 import (
+	"math"
+	"slices"
+	"strconv"
 	"time"
 
 	"feedproof/checklist/rules"
@@ -8,9 +11,7 @@ import (
 	"feedproof/schema"
 )
 
-// answer marks the findings that an acknowledgement or a waiver answers. An
-// answer holds only for what was measured when it was given: any change lapses
-// it.
+// answer marks the findings that an acknowledgement or a waiver answers.
 func answer(c *state.Car, found []schema.Finding) {
 	for i := range found {
 		f := &found[i]
@@ -24,8 +25,8 @@ func answer(c *state.Car, found []schema.Finding) {
 }
 
 func acknowledged(c *state.Car, f schema.Finding) string {
-	for i := len(c.Acks) - 1; i >= 0; i-- {
-		if a := c.Acks[i]; a.Data.Finding == f.Key() && a.Data.Measured == f.Measured {
+	for _, a := range slices.Backward(c.Acks) {
+		if a.Data.Key() == f.Key() && holds(c, a.Entry, a.Data.Values, f) {
 			return a.Entry.ID
 		}
 	}
@@ -33,13 +34,53 @@ func acknowledged(c *state.Car, f schema.Finding) string {
 }
 
 func waived(c *state.Car, f schema.Finding) string {
-	for i := len(c.Waivers) - 1; i >= 0; i-- {
-		w := c.Waivers[i]
-		if w.Data.Finding == f.Key() && w.Data.Measured == f.Measured && w.Data.Limit == f.Limit && len(WaiverTrouble(c, f, w.Entry.By, w.Data)) == 0 {
+	for _, w := range slices.Backward(c.Waivers) {
+		if w.Data.Key() == f.Key() && holds(c, w.Entry, w.Data.Values, f) && len(WaiverTrouble(c, f, w.Entry.By, w.Data)) == 0 {
 			return w.Entry.ID
 		}
 	}
 	return ""
+}
+
+// holds reports that an answer still holds for what a finding says: whoever gave
+// it had seen everything that the finding rests on, and no value is worse now. So
+// a part that was changed or a value that was read again lapses it; a sentence
+// that is worded otherwise does not.
+func holds(c *state.Car, answer schema.Entry, then []schema.Amount, f schema.Finding) bool {
+	unseen := func(id string) bool { return !c.Sight.Saw(answer.ID, id) }
+	worse := func(v schema.Amount) bool {
+		i := slices.IndexFunc(then, func(was schema.Amount) bool { return was.Name == v.Name })
+		return i < 0 || !noWorse(then[i], v, f.Limits)
+	}
+	return !slices.ContainsFunc(f.Entries, unseen) && !slices.ContainsFunc(f.Values, worse)
+}
+
+// noWorse reports a value that is what it was, within its uncertainty, or lies
+// nearer to what its bounds ask for.
+func noWorse(was, v schema.Amount, limits []schema.Bound) bool {
+	if was.Value == v.Value && was.Unit == v.Unit {
+		return true
+	}
+	x, err1 := strconv.ParseFloat(was.Value, 64)
+	y, err2 := strconv.ParseFloat(v.Value, 64)
+	if err1 != nil || err2 != nil || was.Unit != v.Unit {
+		return false
+	}
+	u, _ := strconv.ParseFloat(was.U, 64) // none: exactly
+	i := slices.IndexFunc(limits, func(b schema.Bound) bool { return b.Name == v.Name && b.Unit == v.Unit })
+	return math.Abs(y-x) <= u || i >= 0 && beyond(limits[i], y) <= beyond(limits[i], x)
+}
+
+// beyond is how far a value lies outside its bound.
+func beyond(b schema.Bound, x float64) float64 {
+	over := 0.0
+	if most, err := strconv.ParseFloat(b.AtMost, 64); err == nil {
+		over = max(over, x-most)
+	}
+	if least, err := strconv.ParseFloat(b.AtLeast, 64); err == nil {
+		over = max(over, least-x)
+	}
+	return over
 }
 
 // WaiverTrouble says why a waiver does not hold: nothing when it does.
@@ -50,7 +91,8 @@ func WaiverTrouble(c *state.Car, f schema.Finding, by string, w schema.WaiveData
 			trouble = append(trouble, text)
 		}
 	}
-	say(!waivable(c, f), f.Rule+" "+f.Severity.String()+" is never waived: fix it, or lower the envelope")
+	rule, _ := rules.Find(f.Rule)
+	say(!waivable(c, f), f.Rule+" "+f.Severity.String()+" is never waived: "+rule.Mends())
 	say(!c.IsLead(by), by+" is not a lead")
 	say(worked(c, by), by+" worked on this car: another lead must waive")
 	say(words(w.Why) < waiverWords, "the reason is too short: say in 15 words or more why it may stand")

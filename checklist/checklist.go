@@ -76,7 +76,7 @@ func evaluate(c *state.Car) []schema.Finding {
 		found = append(found, r.Judge(c)...)
 	}
 	if c.Looking() { // what the release showed is not asked for again
-		found = slices.DeleteFunc(found, func(f schema.Finding) bool { return f.Severity == schema.Unproven && f.Measured == rules.NotYet })
+		found = slices.DeleteFunc(found, rules.Waits)
 	}
 	answer(c, found)
 	heaviestFirst(found)

@@ -1,6 +1,8 @@
 package checklist
 
 import (
+	"slices"
+
 	"feedproof/checklist/rules"
 	"feedproof/schema"
 )
@@ -9,7 +11,7 @@ import (
 // done, and those that only wait for a reading or an answer.
 func Parted(found []schema.Finding) (said, waiting []schema.Finding) {
 	for _, f := range found {
-		if f.Severity == schema.Unproven && f.Measured == rules.NotYet {
+		if rules.Waits(f) {
 			waiting = append(waiting, f)
 		} else {
 			said = append(said, f)
@@ -20,19 +22,12 @@ func Parted(found []schema.Finding) (said, waiting []schema.Finding) {
 
 // Changed lists the findings that are new or say something else than before.
 func Changed(before, after []schema.Finding) []schema.Finding {
-	type said struct {
-		severity           schema.Severity
-		measured, answered string
-	}
-	old := map[string]said{}
+	old := map[string]schema.Finding{}
 	for _, f := range before {
-		old[f.Key()] = said{f.Severity, f.Measured, f.Answered}
+		old[f.Key()] = f
 	}
-	var out []schema.Finding
-	for _, f := range after {
-		if was, there := old[f.Key()]; !there || was != (said{f.Severity, f.Measured, f.Answered}) {
-			out = append(out, f)
-		}
-	}
-	return out
+	return slices.DeleteFunc(slices.Clone(after), func(f schema.Finding) bool {
+		was, there := old[f.Key()]
+		return there && was.Severity == f.Severity && was.Answered == f.Answered && slices.Equal(was.Values, f.Values)
+	})
 }

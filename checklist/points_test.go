@@ -136,8 +136,8 @@ func TestWhoMayClose(t *testing.T) {
 func TestWhoMaySign(t *testing.T) {
 	t.Parallel()
 	oneFlag := change("supply", "source", 13.95, "pump", 13.40)
-	acknowledged := late("seen", "acknowledge", "tech-1", map[string]any{"finding": "L10 voltage lost to the pump", "measured": "0.55 V", "why": "old loom, owner knows"})
-	other := late("seen", "acknowledge", "tech-1", map[string]any{"finding": "L10 voltage lost to the pump", "measured": "0.54 V", "why": "old loom, owner knows"})
+	acknowledged := late("seen", "acknowledge", "tech-1", map[string]any{"rule": "L10", "subject": "supply", "code": "outside", "values": lostVolts("0.55"), "why": "old loom, owner knows"})
+	other := late("seen", "acknowledge", "tech-1", map[string]any{"rule": "L10", "subject": "supply", "code": "outside", "values": lostVolts("0.5"), "why": "old loom, owner knows"})
 	for _, c := range []struct {
 		name   string
 		edits  []edit
@@ -155,7 +155,7 @@ func TestWhoMaySign(t *testing.T) {
 		{"an open FLAG", []edit{oneFlag}, "lead-1", "L10 FLAG"},
 		{"a FLAG that was acknowledged", []edit{oneFlag, acknowledged}, "lead-1", ""},
 		{"acknowledged when it was another value", []edit{oneFlag, other}, "lead-1", "L10 FLAG"},
-		{"a HOLD is not acknowledged away", []edit{change("supply", "source", 14.6, "pump", 13.4), late("seen", "acknowledge", "lead-2", map[string]any{"finding": "L10 voltage lost to the pump", "measured": "1.20 V", "why": "old loom"})}, "lead-1", "L10 HOLD"},
+		{"a HOLD is not acknowledged away", []edit{change("supply", "source", 14.6, "pump", 13.4), late("seen", "acknowledge", "lead-2", map[string]any{"rule": "L10", "subject": "supply", "code": "outside", "values": lostVolts("1.2"), "why": "old loom"})}, "lead-1", "L10 HOLD"},
 		{"something not proven", []edit{{Entry: "base", Set: map[string]any{"/conditions/hose": "on"}}}, "lead-1", "L06 UNPROVEN"},
 		{"a hold point open", []edit{{Entry: "HP8", Remove: true}}, "lead-1", "HP8: open"},
 		{"no visit", []edit{{Entry: "visit", Remove: true}}, "lead-1", "no visit is open"},
@@ -237,14 +237,32 @@ func answers(i int, f schema.Finding) []edit {
 	w := bestWaiver(f)
 	name := string(rune('a'+i%26)) + strings.Repeat("x", i/26)
 	return []edit{
-		late("waiver "+name, "waive", "lead-2", map[string]any{"finding": w.Finding, "measured": w.Measured, "limit": w.Limit, "why": w.Why, "measure": w.Measure, "expires": w.Expires, "informed": "yes"}),
-		late("acknowledged "+name, "acknowledge", "lead-2", map[string]any{"finding": w.Finding, "measured": w.Measured, "why": w.Why}),
+		late("waiver "+name, "waive", "lead-2", map[string]any{"rule": w.Rule, "subject": w.Subject, "code": string(w.Code), "values": amounts(w.Values), "why": w.Why, "measure": w.Measure, "expires": w.Expires, "informed": "yes"}),
+		late("acknowledged "+name, "acknowledge", "lead-2", map[string]any{"rule": w.Rule, "subject": w.Subject, "code": string(w.Code), "values": amounts(w.Values), "why": w.Why}),
 	}
+}
+
+func lostVolts(v string) []any { return amounts([]schema.Amount{{Name: "lost", Value: v, Unit: "V"}}) }
+
+// amounts are values as an entry of a test writes them.
+func amounts(values []schema.Amount) []any {
+	out := []any{}
+	for _, v := range values {
+		m := map[string]any{"name": v.Name, "value": v.Value}
+		if v.Unit != "" {
+			m["unit"] = v.Unit
+		}
+		if v.U != "" {
+			m["u"] = v.U
+		}
+		out = append(out, m)
+	}
+	return out
 }
 
 func bestWaiver(f schema.Finding) schema.WaiveData {
 	return schema.WaiveData{
-		Finding: f.Key(), Measured: f.Measured, Limit: f.Limit, Measure: "boost limited until then", Expires: "2026-12-31", Informed: schema.Yes,
+		Rule: f.Rule, Subject: f.Subject, Code: f.Code, Values: f.Values, Limits: f.Limits, Measure: "boost limited until then", Expires: "2026-12-31", Informed: schema.Yes,
 		Why: "one two three four five six seven eight nine ten eleven twelve thirteen fourteen fifteen",
 	}
 }

@@ -87,7 +87,7 @@ func TestWhatAClosingRestsOn(t *testing.T) {
 	for _, c := range []struct{ point, want string }{
 		{"HP1", "P4 a1 b1 spread"},
 		{"HP2", "gas-as-found B1 B2 gas plug zero gas-again zero-again gas-when-hot"},
-		{"HP5", "prime base leak leak-down leak-by-another return last-leak"},
+		{"HP5", "plan prime base leak leak-down leak-by-another return last-leak"},
 		{"HP6", "idle charging-again H8 H9"}, // not idle-as-found: that was before HP5
 		{"HP8", "hot-restart J4"},
 		{"HP9", "J5 slope-parking J8 last-leak J9"}, // not the leak tests before the road

@@ -8,6 +8,7 @@ import (
 	"feedproof/checklist/procedures"
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 )
 
 // CanClose lists what keeps a person from closing a hold point now; nothing
@@ -16,23 +17,23 @@ import (
 func CanClose(a Assessment, point, by, second string) []schema.Finding {
 	p, ok := a.Car.Book.Point(point)
 	if !ok {
-		return []schema.Finding{refusal("hold point", point+" is not a hold point", "see `feedproof explain points`")}
+		return []schema.Finding{refusal("hold point", code.Unknown, point+" is not a hold point", "see `feedproof explain points`")}
 	}
 	var found []schema.Finding
 	for _, h := range a.histories() {
 		found = append(found, wanting(h, p, found)...)
 	}
 	if why := secondTrouble(a.Car, p, now(a.Car, p, by, second)); why != "" {
-		found = append(found, refusal(p.ID, why, secondMends(a.Car, p, by)))
+		found = append(found, refusal(p.ID, code.Alone, why, secondMends(a.Car, p, by)))
 	}
 	if why := strangerTrouble(a.Car, by, second); why != "" {
-		found = append(found, refusal(p.ID, why, "see `feedproof person list`"))
+		found = append(found, refusal(p.ID, code.Stranger, why, "see `feedproof person list`"))
 	}
 	if why := roleTrouble(a.Car, by, p.Who); why != "" {
-		found = append(found, refusal(p.ID, why, "ask somebody who may"))
+		found = append(found, refusal(p.ID, code.Unfit, why, "ask somebody who may"))
 	}
 	if p.AtRelease {
-		found = append(found, refusal(p.ID, "it is closed by the sign-off itself", "feedproof signoff CAR"))
+		found = append(found, refusal(p.ID, code.Early, "it is closed by the sign-off itself", "feedproof signoff CAR"))
 	}
 	return found
 }
@@ -45,7 +46,7 @@ func wanting(a Assessment, p procedures.Point, known []schema.Finding) []schema.
 		if t.Finding != nil && t.Finding.Next != "" {
 			next = t.Finding.Next
 		}
-		if f := refusal(p.ID, t.wanted(), next); !slices.ContainsFunc(known, func(k schema.Finding) bool { return k.Measured == f.Measured }) {
+		if f := refusal(p.ID, code.Missing, t.wanted(), next); !slices.ContainsFunc(known, func(k schema.Finding) bool { return k.Measured == f.Measured }) {
 			found = append(found, f)
 		}
 	}
@@ -79,8 +80,8 @@ func strangerTrouble(c *state.Car, by, second string) string {
 	return ""
 }
 
-func refusal(about, measured, next string) schema.Finding {
-	return schema.Finding{Rule: "HP", Severity: schema.Hold, About: about, Measured: measured, Limit: "proven before it closes", Means: "the next act stays locked", Next: next}
+func refusal(about string, why code.Code, measured, next string) schema.Finding {
+	return schema.Finding{Rule: "HP", Subject: about, Code: why, Severity: schema.Hold, About: about, Measured: measured, Limit: "proven before it closes", Means: "the next act stays locked", Next: next}
 }
 
 // roleTrouble says why a person may not act in a role. A lead may act in every
@@ -113,17 +114,17 @@ func roles(p schema.PersonData) string {
 func CanSignOff(a Assessment, person string) []schema.Finding {
 	c := a.Car
 	if c.Visit == nil {
-		return []schema.Finding{signRefusal("visit", "no visit is open", "feedproof visit open CAR")}
+		return []schema.Finding{signRefusal("visit", code.Missing, "no visit is open", "feedproof visit open CAR")}
 	}
 	var found []schema.Finding
 	if !c.IsLead(person) {
-		found = append(found, signRefusal("who signs", person+" is not a lead", "a lead who did not do the work signs"))
+		found = append(found, signRefusal("who signs", code.Unfit, person+" is not a lead", "a lead who did not do the work signs"))
 	}
 	if worked(c, person) && !Alone(c, person) {
-		found = append(found, signRefusal("who signs", person+" worked on this car", "another lead signs"))
+		found = append(found, signRefusal("who signs", code.Alone, person+" worked on this car", "another lead signs"))
 	}
 	if by, idle := signedBefore(a); idle {
-		found = append(found, signRefusal("release", "signed off by "+by+" already, and nothing is new since", "feedproof visit close CAR, or record what was done"))
+		found = append(found, signRefusal("release", code.Twice, "signed off by "+by+" already, and nothing is new since", "feedproof visit close CAR, or record what was done"))
 	}
 	for _, f := range a.Findings {
 		if f.Severity >= schema.Flag && f.Answered == "" {
@@ -132,7 +133,7 @@ func CanSignOff(a Assessment, person string) []schema.Finding {
 	}
 	for _, p := range a.Points {
 		if !p.Release && p.State != PointClosed {
-			found = append(found, signRefusal(p.ID, strings.TrimSpace(string(p.State)+" "+p.Why), "close "+p.ID+": "+p.Name))
+			found = append(found, signRefusal(p.ID, code.Missing, strings.TrimSpace(string(p.State)+" "+p.Why), "close "+p.ID+": "+p.Name))
 		}
 	}
 	return found
@@ -150,8 +151,8 @@ func signedBefore(a Assessment) (by string, idle bool) {
 	})
 }
 
-func signRefusal(about, measured, next string) schema.Finding {
-	return schema.Finding{Rule: "HP10", Severity: schema.Hold, About: about, Measured: measured, Limit: "closed before the car leaves", Means: "the car cannot leave yet", Next: next}
+func signRefusal(about string, why code.Code, measured, next string) schema.Finding {
+	return schema.Finding{Rule: "HP10", Subject: about, Code: why, Severity: schema.Hold, About: about, Measured: measured, Limit: "closed before the car leaves", Means: "the car cannot leave yet", Next: next}
 }
 
 func worked(c *state.Car, person string) bool { return slices.Contains(c.Workers(), person) }

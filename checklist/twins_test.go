@@ -4,8 +4,10 @@ import (
 	"testing"
 
 	"github.com/google/go-cmp/cmp"
+	"github.com/google/go-cmp/cmp/cmpopts"
 
 	"feedproof/checklist"
+	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
 
@@ -26,12 +28,16 @@ func TestScenariosInOtherUnits(t *testing.T) {
 			other := twin.build(t)
 			want := checklist.Evaluate(b.record, b.shop, b.moment)
 			got := checklist.Evaluate(other.record, other.shop, other.moment)
-			if diff := cmp.Diff(want, got); diff != "" {
+			if diff := cmp.Diff(want, got, halfDivisions); diff != "" {
 				t.Errorf("findings differ (-SI +US):\n%s", diff)
 			}
 		})
 	}
 }
+
+// halfDivisions: the uncertainty of a value that no gauge was named for is half
+// its last digit, and that depends on the unit in which it was written.
+var halfDivisions = cmpopts.IgnoreFields(schema.Amount{}, "U")
 
 // rewrite converts every quantity to another unit and counts them.
 func (s *situation) rewrite() int {
@@ -39,7 +45,9 @@ func (s *situation) rewrite() int {
 	n := 0
 	for _, list := range s.lists() {
 		for _, c := range list {
-			n += convertAll(c.Data, "")
+			if c.Kind != "acknowledge" && c.Kind != "waive" { // they say what a finding said, in its units
+				n += convertAll(c.Data, "")
+			}
 		}
 	}
 	return n

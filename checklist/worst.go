@@ -90,7 +90,7 @@ func worstFindings(each []Assessment) []schema.Finding {
 	for _, a := range each {
 		own := map[string][]schema.Finding{}
 		for _, f := range a.Findings {
-			own[f.Key()] = append(own[f.Key()], f)
+			own[f.Topic()] = append(own[f.Topic()], f)
 		}
 		for key, found := range own {
 			if weight(found) > weight(groups[key]) {
@@ -102,7 +102,7 @@ func worstFindings(each []Assessment) []schema.Finding {
 	for _, group := range groups {
 		found = append(found, group...)
 	}
-	slices.SortStableFunc(found, func(a, b schema.Finding) int { return strings.Compare(a.Key()+a.Measured, b.Key()+b.Measured) })
+	slices.SortStableFunc(found, func(a, b schema.Finding) int { return strings.Compare(a.Key(), b.Key()) })
 	heaviestFirst(found)
 	return found
 }

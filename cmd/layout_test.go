@@ -82,8 +82,9 @@ var order = []place{
 	{"records/internal/packs", []string{"records/internal/gitfs"}, "reads git's packs; knows no record"},
 	{"records/internal/gitfstest", []string{"records/internal/gitfs"}, "breaks that file system on purpose"},
 
-	{"schema", []string{"schema/quantity"}, "the form on disk, below everything that reads or writes it"},
+	{"schema", []string{"schema/code", "schema/quantity"}, "the form on disk, below everything that reads or writes it"},
 	{"schema/quantity", nil, "the bottom: numbers with units"},
+	{"schema/code", nil, "the bottom: words that answers and translations go by"},
 }
 
 // library is a module from outside and its owners, who may import it: one,

@@ -57,7 +57,7 @@ type RefusedError struct{ Findings []schema.Finding }
 func (e *RefusedError) Error() string {
 	keys := make([]string, len(e.Findings))
 	for i, f := range e.Findings {
-		keys[i] = fmt.Sprintf("%s %s", f.Severity, f.Key())
+		keys[i] = fmt.Sprintf("%s %s", f.Severity, f.Name())
 	}
 	return "refused: " + strings.Join(keys, "; ")
 }

@@ -1,6 +1,9 @@
 package schema
 
-import "feedproof/schema/quantity"
+import (
+	"feedproof/schema/code"
+	"feedproof/schema/quantity"
+)
 
 // VehicleData identifies a car and says what it is.
 type VehicleData struct {
@@ -314,27 +317,44 @@ func (PointAction) Values() []string { return []string{"close", "reopen"} }
 
 // AcknowledgeData answers a FLAG: who saw it and why it may stand.
 type AcknowledgeData struct {
-	Finding  string `json:"finding"`               // key of the finding
-	Measured string `json:"measured" form:"blank"` // as it was then: a change lapses the answer
-	Why      string `json:"why"`                   // why it may stand, in words
+	Rule    string    `json:"rule"`             // of the finding that it answers
+	Subject string    `json:"subject"`          // of the finding
+	Code    code.Code `json:"code"`             // of the finding
+	Values  []Amount  `json:"values,omitempty"` // of the finding, as they were: worse ones lapse the answer
+	Why     string    `json:"why"`              // why it may stand, in words
 }
 
 // EntryKind names the kind.
 func (AcknowledgeData) EntryKind() string { return "acknowledge" }
 
+// Acknowledged is the answer to a finding as it is now.
+func (f Finding) Acknowledged(why string) AcknowledgeData {
+	return AcknowledgeData{Rule: f.Rule, Subject: f.Subject, Code: f.Code, Values: f.Values, Why: why}
+}
+
+// Key is that of the finding that it answers.
+func (d AcknowledgeData) Key() string {
+	return Finding{Rule: d.Rule, Subject: d.Subject, Code: d.Code}.Key()
+}
+
 // WaiveData is a lead's bounded answer to a HOLD.
 type WaiveData struct {
-	Finding  string `json:"finding"`               // key of the finding: rule and what it judged
-	Measured string `json:"measured" form:"blank"` // value at that moment: a change lapses the waiver
-	Limit    string `json:"limit" form:"blank"`    // that was not met, as it was shown
-	Why      string `json:"why"`                   // reason, in words
-	Measure  string `json:"measure"`               // compensating measure
-	Expires  string `json:"expires" form:"date"`   // RFC 3339 full-date
-	Informed Answer `json:"informed"`              // the customer knows
+	Rule     string    `json:"rule"`                // of the finding that it answers
+	Subject  string    `json:"subject"`             // of the finding
+	Code     code.Code `json:"code"`                // of the finding
+	Values   []Amount  `json:"values,omitempty"`    // of the finding, as they were: worse ones lapse the waiver
+	Limits   []Bound   `json:"limits,omitempty"`    // that were not met
+	Why      string    `json:"why"`                 // reason, in words
+	Measure  string    `json:"measure"`             // compensating measure
+	Expires  string    `json:"expires" form:"date"` // RFC 3339 full-date
+	Informed Answer    `json:"informed"`            // the customer knows
 }
 
 // EntryKind names the kind.
 func (WaiveData) EntryKind() string { return "waive" }
+
+// Key is that of the finding that it answers.
+func (d WaiveData) Key() string { return Finding{Rule: d.Rule, Subject: d.Subject, Code: d.Code}.Key() }
 
 // HoldData says that a commit kept the facts with the car held.
 type HoldData struct {

@@ -1,6 +1,11 @@
 package schema
 
-import "fmt"
+import (
+	"fmt"
+	"strings"
+
+	"feedproof/schema/code"
+)
 
 // Severity is what a finding means for the car, in order of weight.
 type Severity int
@@ -12,7 +17,7 @@ const (
 	Flag                     // must be acknowledged before sign-off
 	Unproven                 // evidence cannot decide: treated as not done
 	Hold                     // fix, or a lead waives
-	Block                    // no waiver exists: fix, or lower the envelope
+	Block                    // no waiver exists: fix, or where that mends it lower the envelope
 	Stop                     // stop the physical work now
 )
 
@@ -39,22 +44,59 @@ func (s *Severity) UnmarshalText(b []byte) error {
 	return fmt.Errorf("severity: %q is not one of %v", b, severityNames)
 }
 
-// Finding is what a rule says about a record.
+// Finding is what a rule says about a record. Rule, subject and code say which
+// finding it is; the values and limits are what it was judged by. What a person
+// reads of it is made of these, and may be worded otherwise tomorrow.
 type Finding struct {
-	Rule     string   `json:"rule"`                         // L01, K05, ...
-	Severity Severity `json:"severity"`                     // weight, OK to STOP
-	About    string   `json:"about"`                        // what was judged: "flow margin", "base pressure"
-	Measured string   `json:"measured" form:"blank"`        // what was measured or computed, with its unit
-	Limit    string   `json:"limit" form:"blank"`           // the limit it was compared with
-	Means    string   `json:"means" form:"blank"`           // what it means for the car
-	Next     string   `json:"next" form:"blank"`            // what to do next
-	Entries  []string `json:"entries,omitempty" form:"id"`  // the entries it rests on
-	Answered string   `json:"answered,omitempty" form:"id"` // the entry that acknowledged or waived it
+	Rule     string    `json:"rule"`                         // L01, K05, ...
+	Subject  string    `json:"subject"`                      // place, joint, reading, hold point, caution or entry that it is about
+	Code     code.Code `json:"code"`                         // why it is as it is
+	Severity Severity  `json:"severity"`                     // weight, OK to STOP
+	Values   []Amount  `json:"values,omitempty"`             // what was measured or computed, by name
+	Limits   []Bound   `json:"limits,omitempty"`             // what the values of those names may be
+	About    string    `json:"about"`                        // what was judged, in words: "flow margin"
+	Measured string    `json:"measured" form:"blank"`        // what was measured or computed, in words
+	Limit    string    `json:"limit" form:"blank"`           // the limit it was compared with, in words
+	Means    string    `json:"means" form:"blank"`           // what it means for the car; blank where nothing is to be mended
+	Next     string    `json:"next" form:"blank"`            // what to do next; blank where nothing is to be mended
+	Entries  []string  `json:"entries,omitempty" form:"id"`  // the entries it rests on
+	Answered string    `json:"answered,omitempty" form:"id"` // the entry that acknowledged or waived it
 }
 
-// Key names the finding so that an answer can point at it: the rule and what
-// it judged.
-func (f Finding) Key() string { return f.Rule + " " + f.About }
+// Amount is a quantity, or a word, that a finding speaks of.
+type Amount struct {
+	Name  string `json:"name"`           // what it is
+	Value string `json:"value"`          // number, or a word
+	Unit  string `json:"unit,omitempty"` // unit of the number; none for a word
+	U     string `json:"u,omitempty"`    // half-width of its uncertainty, in the same unit
+}
+
+// Bound is what a value may be: at least, at most, or both.
+type Bound struct {
+	Name    string `json:"name"`               // of the value
+	AtLeast string `json:"at_least,omitempty"` // number
+	AtMost  string `json:"at_most,omitempty"`  // number
+	Unit    string `json:"unit,omitempty"`     // of the numbers
+}
+
+// Key names the finding so that an answer can point at it. Rule and code are
+// single words, so it can be read only one way.
+func (f Finding) Key() string { return f.Topic() + " " + string(f.Code) }
+
+// Topic is what the finding judges, whatever it says of it: rule and subject.
+func (f Finding) Topic() string { return f.Rule + " " + f.Subject }
+
+// Name is how people call the finding: by its rule and what was judged, in words.
+func (f Finding) Name() string { return f.Rule + " " + f.About }
+
+// Text is the values in words: "lost 0.55 V, highest 3 bar".
+func Text(values []Amount) string {
+	texts := make([]string, len(values))
+	for i, v := range values {
+		texts[i] = strings.TrimSpace(v.Name + " " + v.Value + " " + v.Unit)
+	}
+	return strings.Join(texts, ", ")
+}
 
 // Open reports that the finding keeps the car from a clean commit or sign-off.
 func (f Finding) Open() bool { return f.Severity >= Hold && f.Answered == "" }

@@ -122,7 +122,8 @@ func TestSince(t *testing.T) {
 }
 
 func waive(finding, expires string) schema.WaiveData {
-	return schema.WaiveData{Finding: finding, Measured: "3.1 bar", Limit: "3.0 bar", Why: "why", Measure: "slow", Expires: expires, Informed: schema.Yes}
+	rule, subject, _ := strings.Cut(finding, " ")
+	return schema.WaiveData{Rule: rule, Subject: subject, Code: "outside", Values: []schema.Amount{{Name: "rail", Value: "3.1", Unit: "bar"}}, Why: "why", Measure: "slow", Expires: expires, Informed: schema.Yes}
 }
 
 func TestWaivers(t *testing.T) {
@@ -132,10 +133,10 @@ func TestWaivers(t *testing.T) {
 	s.car("finch", "F1").open("1", 1).as("lead-1").add(waive("L06 base pressure", "2026-03-10")).signed("lead-2")
 	s.car("heron", "H2").open("1", 1).as("lead-1").add(again).add(other).add(again)
 	same(t, s.ask(8*day+15*time.Hour, "waivers"), // 2026-03-10 23:00: the last day still counts
-		"finch|F1|1|L06 base pressure|3.1 bar|lead-1|2026-03-02|2026-03-10|active|2026-03-02|yes|3|2",
-		"heron|H2|1|L10 volts lost|3.1 bar|lead-1|2026-03-02|2026-04-01|active||yes|1|1",
-		"heron|H2|1|L06 base pressure|3.1 bar|lead-1|2026-03-02|2026-03-09|expired||yes|3|2",
-		"heron|H2|1|L06 base pressure|3.1 bar|lead-1|2026-03-02|2026-03-09|expired||yes|3|2")
+		"finch|F1|1|L06 base pressure outside|rail 3.1 bar|lead-1|2026-03-02|2026-03-10|active|2026-03-02|yes|3|2",
+		"heron|H2|1|L10 volts lost outside|rail 3.1 bar|lead-1|2026-03-02|2026-04-01|active||yes|1|1",
+		"heron|H2|1|L06 base pressure outside|rail 3.1 bar|lead-1|2026-03-02|2026-03-09|expired||yes|3|2",
+		"heron|H2|1|L06 base pressure outside|rail 3.1 bar|lead-1|2026-03-02|2026-03-09|expired||yes|3|2")
 }
 
 func TestRechecks(t *testing.T) {

@@ -48,7 +48,7 @@ func askNewRules(a *asking) error {
 	for i, found := range again {
 		for _, h := range found {
 			f, release := h.finding, h.visit.Release
-			err := a.row(old[i], append([]string{release.Entry.ID}, f.Entries...), h.visit.Number, date(release.Entry.At), release.Statement.RuleSet, f.Key(), h.was, f.Severity.String(), f.Measured, f.Limit)
+			err := a.row(old[i], append([]string{release.Entry.ID}, f.Entries...), h.visit.Number, date(release.Entry.At), release.Statement.RuleSet, f.Name(), h.was, f.Severity.String(), f.Measured, f.Limit)
 			if err != nil {
 				return err
 			}
@@ -73,10 +73,10 @@ func judgeAgain(r schema.Record, shop schema.Shop, now time.Time, all bool) (fou
 		}
 		shown := map[string]schema.Severity{}
 		for _, f := range v.Release.Statement.Findings {
-			shown[f.Key()] = max(shown[f.Key()], f.Severity)
+			shown[f.Topic()] = max(shown[f.Topic()], f.Severity)
 		}
 		for _, f := range checklist.Evaluate(before(r, v.Release.Entry), shop, v.Release.Entry.At) {
-			then, known := shown[f.Key()]
+			then, known := shown[f.Topic()]
 			if f.Severity < schema.Flag || f.Severity <= then {
 				continue
 			}

@@ -65,7 +65,7 @@ func (a *asking) stopRows(c judged) error {
 				since = e.At
 			}
 		}
-		if err := a.row(c.id, f.Entries, f.Key(), f.Measured, daysBetween(since, a.now), date(since), f.Next, c.here); err != nil {
+		if err := a.row(c.id, f.Entries, f.Name(), f.Measured, daysBetween(since, a.now), date(since), f.Next, c.here); err != nil {
 			return err
 		}
 	}

@@ -25,7 +25,7 @@ func waiverFacts(s subject) []waiverFact {
 	var out []waiverFact
 	for _, w := range s.car.Waivers {
 		v, _ := past.VisitAt(s.visits, w.Entry)
-		f := waiverFact{stamp: *stampOf(w.Entry), Finding: w.Data.Finding, Measured: w.Data.Measured, Expires: w.Data.Expires, Informed: w.Data.Informed, Why: strings.ToLower(strings.Join(strings.Fields(w.Data.Why), " ")), Visit: v.Number}
+		f := waiverFact{stamp: *stampOf(w.Entry), Finding: w.Data.Key(), Measured: schema.Text(w.Data.Values), Expires: w.Data.Expires, Informed: w.Data.Informed, Why: strings.ToLower(strings.Join(strings.Fields(w.Data.Why), " ")), Visit: v.Number}
 		if v.Release != nil && schema.Order(w.Entry, v.Release.Entry) < 0 {
 			f.Left = stampOf(v.Release.Entry)
 		}

@@ -214,7 +214,7 @@ func again(c *state.Car, visits []Visit, a, b Visit, s Since) []Again {
 	}
 	for _, w := range Of[schema.WaiveData](a) {
 		if expires, err := time.Parse(time.DateOnly, w.Data.Expires); err == nil && b.Open.At.After(expires.AddDate(0, 0, 1)) {
-			add("waived: "+w.Data.Finding, "the waiver ended on "+w.Data.Expires, w.Entry.ID)
+			add("waived: "+w.Data.Key(), "the waiver ended on "+w.Data.Expires, w.Entry.ID)
 		}
 	}
 	for _, r := range s.Readings {

@@ -180,7 +180,7 @@ func (s *Story) add(visits []Visit, e schema.Entry) {
 		s.show(e, "held", d.RuleSet, d.Findings)
 	}
 	if d, is := As[schema.WaiveData](e); is {
-		s.Waivers = append(s.Waivers, WaiverLine{e.At, e.By, d.Finding, d.Why, d.Measure, d.Expires, e.ID})
+		s.Waivers = append(s.Waivers, WaiverLine{e.At, e.By, d.Key(), d.Why, d.Measure, d.Expires, e.ID})
 	}
 	if d, is := As[schema.SignOffData](e); is {
 		st := d.Statement

@@ -19,7 +19,7 @@ func beside(log, byHand []schema.Finding, replaces bool) []schema.Finding {
 		return log
 	}
 	kept := slices.DeleteFunc(slices.Clone(byHand), func(f schema.Finding) bool {
-		return notProven(f) && (replaces || f.Measured != NotYet)
+		return notProven(f) && (replaces || !Waits(f))
 	})
 	return append(kept, log...)
 }

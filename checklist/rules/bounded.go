@@ -5,6 +5,7 @@ import (
 
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 	"feedproof/schema/quantity"
 )
 
@@ -14,9 +15,8 @@ type bounded[Q quantity.Quantity] struct {
 	rule, about, limit string // no limit: at most the first step of the scale
 	test, value        string
 	scale              scale           // of what Of gives
-	of                 func(Q) float64 // nil: the value itself, SI
+	of                 func(Q) float64 // how far it lies below the barometer; nil: the value itself, SI
 	print              func(Q) string
-	means, next        string
 	applies            func(*state.Car) bool // nil: always
 	atLoad             bool                  // a reading at idle says nothing
 	atIdle             bool                  // where more flows than under load, so that a pass under load is none
@@ -32,7 +32,7 @@ func (b bounded[Q]) judge(c *state.Car) []schema.Finding {
 		return nil
 	}
 	if why, gone := invalidated(c, r, b.changes...); gone {
-		return missing(b.rule, b.about, b.limits(), why+": read it again")
+		return outdated(schema.Finding{Rule: b.rule, Subject: b.subject(), About: b.about, Limit: b.limits()}, why)
 	}
 	m, ok := read[Q](c, r, b.value)
 	if !ok {
@@ -44,13 +44,25 @@ func (b bounded[Q]) judge(c *state.Car) []schema.Finding {
 	}
 	s, limit := shopScale[Q](c, b.rule, b.limits(), b.scale)
 	f := schema.Finding{
-		Rule: b.rule, Severity: s.decide(x, float64(m.u)), About: b.about, Measured: b.print(m.value), Limit: limit,
-		Means: b.means, Next: b.next, Entries: ids(r.Entry),
+		Rule: b.rule, Subject: b.subject(), Values: []schema.Amount{asRead(b.value, m)}, Limits: []schema.Bound{b.bound(s)},
+		About: b.about, Measured: b.print(m.value), Limit: limit, Entries: ids(r.Entry),
 	}
+	f = weigh(f, s, x, float64(m.u))
 	if b.atIdle && underLoad(r) {
-		return []schema.Finding{unproven(f, "it was read under load")}
+		return []schema.Finding{unproven(f, doubtful(code.UnderLoad))}
 	}
 	return decided(f, m.trouble)
+}
+
+func (b bounded[Q]) subject() string { return b.test + " " + b.value }
+
+// bound is the first step of the scale: of a value that is how far it lies
+// below the barometer, from below.
+func (b bounded[Q]) bound(s scale) schema.Bound {
+	if b.of != nil {
+		return atLeast(b.value, Q(-s[0].above))
+	}
+	return atMost(b.value, Q(s[0].above))
 }
 
 func (b bounded[Q]) limits() string {
@@ -93,14 +105,10 @@ func underLoad(r state.Reading) bool {
 	return r.Data.Conditions != nil && r.Data.Conditions.Engine == "load"
 }
 
-// decided finishes a finding: a gauge that proves nothing makes it UNPROVEN,
-// and an UNPROVEN by uncertainty says so.
-func decided(f schema.Finding, trouble string) []schema.Finding {
-	if trouble != "" {
+// decided finishes a finding: a gauge that proves nothing makes it UNPROVEN.
+func decided(f schema.Finding, trouble doubt) []schema.Finding {
+	if trouble.is() {
 		return []schema.Finding{unproven(f, trouble)}
-	}
-	if f.Severity == schema.Unproven {
-		f.Means, f.Next = "the instrument is too coarse to tell", "read again with a finer one"
 	}
 	return []schema.Finding{f}
 }

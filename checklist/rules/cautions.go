@@ -1,6 +1,7 @@
 package rules
 
 import (
+	"cmp"
 	"slices"
 	"strings"
 	"time"
@@ -8,6 +9,7 @@ import (
 	"feedproof/checklist/procedures"
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 )
 
 // Cautions judges the cautions that no rule of their own judges: each that
@@ -21,8 +23,23 @@ var _ = register(Rule{
 	Source: "common practice, the 12 h shop policy; each caution's own page says more",
 	Means:  "Nobody has said that the hazard was dealt with.",
 	Next:   "feedproof caution CAR K02 --proof \"...\", or --na \"why\"",
-	Judge:  inVisit(judgeCautions),
+	Words: Words{
+		code.Missing:          {undealt, answerCaution},
+		code.Reopened:         {undealt, answerCaution},
+		code.Unwitnessed:      {undealt, answerCaution + " --person NAME"},
+		code.Alone:            {undealt, answerCaution + " --person NAME"},
+		code.ReopenedTogether: {undealt, answerCaution + " --person NAME"},
+		code.Unmeasured:       {"nobody has measured it", readCaution},
+		code.Said:             {"nobody has measured it", readCaution},
+	},
+	Judge: inVisit(judgeCautions),
 })
+
+const (
+	undealt       = "nobody has said that it was dealt with"
+	answerCaution = `feedproof caution CAR {caution} --proof "..."`
+	readCaution   = `feedproof read CAR {reading} ..., or why it is not here: feedproof caution CAR {caution} --na "..."`
+)
 
 func judgeCautions(c *state.Car) []schema.Finding {
 	var found []schema.Finding
@@ -31,20 +48,13 @@ func judgeCautions(c *state.Car) []schema.Finding {
 			continue
 		}
 		why := cautionOpen(c, k)
-		if why == "" || judgedAlready(c, k) {
+		if !why.is() || judgedAlready(c, k) {
 			continue
 		}
-		f := schema.Finding{
-			Rule: k.ID, Severity: schema.Unproven, About: k.Hazard, Measured: why, Limit: k.Proof,
-			Means: "nobody has said that it was dealt with", Next: "feedproof caution CAR " + k.ID + " --proof \"...\"",
-		}
-		if k.Needs.Persons > 1 {
-			f.Next += " --person NAME"
-		}
-		if k.Needs.Level == 1 {
-			f.Means, f.Next = "nobody has measured it", "feedproof read CAR "+quoted(k.Needs.Test)+" ..., or why it is not here: feedproof caution CAR "+k.ID+" --na \"...\""
-		}
-		found = append(found, f)
+		found = append(found, schema.Finding{
+			Rule: k.ID, Subject: k.ID, Severity: schema.Unproven, Code: why.code, About: k.Hazard, Measured: cmp.Or(why.text(), NotYet), Limit: k.Proof,
+			Values: append([]schema.Amount{called("caution", k.ID), called("reading", quoted(k.Needs.Test))}, why.values...),
+		})
 	}
 	return found
 }
@@ -61,40 +71,54 @@ func judgedAlready(c *state.Car, k procedures.Caution) bool {
 	return ok && len(rule.Judge(c)) > 0
 }
 
-func cautionAnswered(c *state.Car, k procedures.Caution) bool { return cautionOpen(c, k) == "" }
+func cautionAnswered(c *state.Car, k procedures.Caution) bool { return !cautionOpen(c, k).is() }
 
 // shift is how long the answer to a caution holds that is given for a shift.
 // Source: shop policy.
 const shift = 12 * time.Hour
 
-// cautionOpen says why a caution that applies is not answered; empty when it is.
-func cautionOpen(c *state.Car, k procedures.Caution) string {
+// cautionOpen says why a caution that applies is not answered.
+func cautionOpen(c *state.Car, k procedures.Caution) doubt {
 	if hasReading(c, k.Needs.Test) {
-		return ""
+		return doubt{}
 	}
 	answer, _ := lastCaution(c, k.ID)
 	if !answersCaution(answer.Data) {
-		return NotYet
+		return doubtful(unanswered(k))
 	}
 	switch people := len(answer.Data.Persons); {
 	case answer.Data.State == schema.CautionNA:
-		return ""
+		return doubt{}
 	case k.Needs.Level == 1:
-		return "said, and not read"
+		return doubtful(code.Said)
 	case people < k.Needs.Persons && (people+1 < k.Needs.Persons || slices.Contains(answer.Data.Persons, answer.Entry.By)):
-		return "one name only"
+		return doubtful(code.Alone)
 	}
 	return answeredTooEarly(c, k, answer)
 }
 
+func unanswered(k procedures.Caution) code.Code {
+	switch {
+	case k.Needs.Level == 1:
+		return code.Unmeasured
+	case k.Needs.Persons > 1:
+		return code.Unwitnessed
+	}
+	return code.Missing
+}
+
 // answeredTooEarly says that a joint was opened for which an answer does not
 // hold any longer.
-func answeredTooEarly(c *state.Car, k procedures.Caution, answer state.Caution) string {
+func answeredTooEarly(c *state.Car, k procedures.Caution, answer state.Caution) doubt {
 	o, opened := c.OpenedAfter(answer.Entry)
 	if !opened || k.Again == procedures.AgainNever || k.Again == procedures.AgainShift && o.Entry.At.Sub(answer.Entry.At) <= shift {
-		return ""
+		return doubt{}
 	}
-	return "answered " + answer.Entry.At.Format(time.DateOnly+" 15:04") + ", and " + o.Joint + " was opened " + o.Entry.At.Format(time.DateOnly+" 15:04")
+	why := code.Reopened
+	if k.Needs.Persons > 1 {
+		why = code.ReopenedTogether
+	}
+	return doubtful(why, called("answered", answer.Entry.At.Format(time.DateOnly+" 15:04")), called("joint", o.Joint), called("opened", o.Entry.At.Format(time.DateOnly+" 15:04")))
 }
 
 // lastCaution is the last answer to a caution in this visit.

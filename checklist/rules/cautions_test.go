@@ -7,6 +7,7 @@ import (
 
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 	"feedproof/schema/quantity"
 )
 
@@ -120,7 +121,7 @@ func TestReadyToOpen(t *testing.T) {
 // that of one that finds fault.
 func TestBeside(t *testing.T) {
 	f := func(s schema.Severity, measured string) []schema.Finding {
-		return []schema.Finding{{Severity: s, Measured: measured}}
+		return []schema.Finding{{Severity: s, Measured: measured, Code: map[string]code.Code{NotYet: code.Missing}[measured]}}
 	}
 	proves, nothing := f(schema.OK, "log"), f(schema.Unproven, "log")
 	for _, c := range []struct {
@@ -150,12 +151,33 @@ func TestBeside(t *testing.T) {
 	}
 }
 
-// TestDecidedSaysWhy: what the uncertainty leaves open says so, all else keeps
-// its own words.
-func TestDecidedSaysWhy(t *testing.T) {
-	for s, want := range map[schema.Severity]string{schema.Unproven: "the instrument is too coarse to tell", schema.Flag: "own", schema.Hold: "own"} {
-		if got := decided(schema.Finding{Severity: s, Means: "own"}, "")[0].Means; got != want {
-			t.Errorf("%s: %q, want %q", s, got, want)
+// TestACoarseInstrumentIsNotCalledLean: what the instrument alone leaves open is
+// said of the instrument. Source: guard band of JCGM 106:2012, from memory.
+func TestACoarseInstrumentIsNotCalledLean(t *testing.T) {
+	for _, c := range []struct {
+		x, u float64
+		want code.Code
+	}{
+		{0.01, 0.001, code.Within},
+		{0.01, 0.012, code.Roughly}, // within, u over a third of the limit
+		{0.02, 0.04, code.Coarse},
+		{0.04, 0.001, code.Lean},
+		{0.09, 0.001, code.Lean},
+	} {
+		if f := weigh(schema.Finding{Code: code.Lean}, leanScale, c.x, c.u); f.Code != c.want {
+			t.Errorf("%g +- %g: %s %s, want %s", c.x, c.u, f.Severity, f.Code, c.want)
+		}
+	}
+}
+
+// TestWhatADoubtMakes: a gauge that proves nothing makes UNPROVEN of what passes,
+// and leaves what fails.
+func TestWhatADoubtMakes(t *testing.T) {
+	lapsed := doubtful(code.Lapsed, called("gauge", "PG1"), called("due", "2026-01-01"))
+	for s, want := range map[schema.Severity]code.Code{schema.OK: code.Lapsed, schema.Flag: code.Lapsed, schema.Hold: code.Outside} {
+		f := Rule{}.worded(decided(schema.Finding{Severity: s}, lapsed))[0]
+		if f.Code != want || want == code.Lapsed && f.Means != "the reading proves nothing: gauge PG1 was due 2026-01-01" {
+			t.Errorf("%s: %s: %s", s, f.Code, f.Means)
 		}
 	}
 }

@@ -7,6 +7,8 @@ import (
 	"feedproof/checklist/fuel"
 	"feedproof/checklist/planning"
 	"feedproof/checklist/state"
+	"feedproof/schema"
+	"feedproof/schema/code"
 	"feedproof/schema/quantity"
 )
 
@@ -51,14 +53,19 @@ func (t flowTest) String() string {
 }
 
 // trouble is why the test proves nothing about the pump.
-func (t flowTest) trouble() string {
+func (t flowTest) trouble() doubt {
 	switch {
 	case t.openPipe():
-		return "it was not at pressure"
+		return doubtful(code.Unpressured)
 	case exceeds(float64(flowTime), float64(t.time)):
-		return "it was shorter than 15 s"
+		return doubtful(code.Brief, amount("least", flowTime))
 	}
-	return t.pressure.trouble + t.volts.troubleUnless(t.pressure.trouble)
+	return firstOf(t.pressure.trouble, t.volts.trouble)
+}
+
+// values are what was read.
+func (t flowTest) values() []schema.Amount {
+	return []schema.Amount{amount("flow", t.flow), asRead("pressure", t.pressure), asRead("volts", t.volts)}
 }
 
 func (t flowTest) openPipe() bool { return !exceeds(float64(t.pressure.value), float64(openHose)) }

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"feedproof/schema"
+	"feedproof/schema/code"
 )
 
 // step is one band of a scale: above its limit the severity holds.
@@ -51,6 +52,28 @@ func (s scale) decide(x, u float64) schema.Severity {
 		return max(worst, schema.Flag)
 	}
 	return worst
+}
+
+// scaled is either kind of scale.
+type scaled interface {
+	grade(x float64) schema.Severity
+	decide(x, u float64) schema.Severity
+}
+
+// weigh gives a finding the severity of a value known to plus or minus u. Where
+// the instrument alone keeps it from being in order, the code says so: such a
+// value is not called too high, nor lean.
+func weigh(f schema.Finding, s scaled, x, u float64) schema.Finding {
+	f.Severity = s.decide(x, u)
+	switch {
+	case f.Severity == schema.OK:
+		f.Code = code.Within
+	case f.Severity == schema.Unproven:
+		f.Code = code.Coarse
+	case f.Severity == schema.Flag && s.grade(x) == schema.OK:
+		f.Code = code.Roughly
+	}
+	return f
 }
 
 // floorScale grades a value of which less is worse. On a limit is inside.

@@ -8,6 +8,7 @@ import (
 
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 	"feedproof/schema/quantity"
 )
 
@@ -31,7 +32,13 @@ var _ = register(Rule{
 	Source:  "10 %: 29 CFR 1910.146(b), hazardous atmosphere. 1 %, 5 %, 60 min, same-day bump test and the correction factor: common practice",
 	Means:   "Vapour is heavier than air and lies on the floor. Without a reading nobody knew whether the bay was safe to open fuel in; a nose is not an instrument. It cannot be shown afterwards.",
 	Next:    "Zero the meter in clean air, bump test it, read floor and work height, then open.",
-	Judge:   judgeGas,
+	Words: Words{
+		code.Dangerous: {"the air is hazardous", "everyone out, ventilate from outside, call the lead"},
+		code.Outside:   {"too much vapour to work in", "stop, ventilate, take away every source of ignition, read again"},
+		code.Vapour:    {"vapour is coming from somewhere", "find the source before anything is opened, then read again"},
+		otherwise:      {"the bay was not shown free of vapour when the joint was opened", "read floor and work height before a joint is opened again; this opening cannot be shown afterwards"},
+	},
+	Judge: judgeGas,
 })
 
 func judgeGas(c *state.Car) []schema.Finding {
@@ -59,8 +66,9 @@ func gasNow(c *state.Car) []schema.Finding {
 		return nil
 	}
 	worst := worstGas(r)
-	f := schema.Finding{Rule: "K01", About: "gas in the bay", Measured: quantity.Text(worst) + " corrected", Limit: "below 1 % LEL", Entries: ids(r.Entry)}
-	if f.Severity, f.Means, f.Next = gasBand(float64(worst)); f.Severity > schema.OK {
+	f := schema.Finding{Rule: "K01", Subject: "gas", About: "gas in the bay", Measured: quantity.Text(worst) + " corrected", Limit: "below 1 % LEL", Entries: ids(r.Entry)}
+	f.Values, f.Limits = []schema.Amount{amount("gas", worst)}, gasLimit
+	if f.Severity, f.Code = gasBand(float64(worst)); f.Severity > schema.OK {
 		return []schema.Finding{f}
 	}
 	return nil
@@ -70,79 +78,71 @@ func gasNow(c *state.Car) []schema.Finding {
 // when there is none that holds.
 func gasBefore(c *state.Car, o state.Opening) (schema.Finding, bool) {
 	f := schema.Finding{
-		Rule: "K01", About: "gas before opening " + o.Joint, Limit: "read within 60 min before, below 1 % LEL",
-		Means: "the bay was not shown free of vapour when the joint was opened",
-		Next:  "read floor and work height before a joint is opened again; this opening cannot be shown afterwards",
+		Rule: "K01", Subject: o.Entry.ID, About: "gas before opening " + o.Joint, Limit: "read within 60 min before, below 1 % LEL",
+		Values: []schema.Amount{called("joint", o.Joint)}, Limits: gasLimit,
 	}
-	f.Entries = ids(o.Entry)
 	r, ok := lastBefore(c, "gas", o.Entry)
 	if !ok {
-		f.Measured = "no gas reading before it"
-		return f, false
+		return unshown(f, doubtful(code.Unread), o.Entry), false
 	}
-	f.Entries = ids(o.Entry, r.Entry)
-	if why := gasInvalid(c, r, o); why != "" {
-		f.Measured = why
-		return f, false
+	if why := gasInvalid(c, r, o); why.is() {
+		return unshown(f, why, o.Entry, r.Entry), false
 	}
 	worst := worstGas(r)
-	f.Measured = fmt.Sprintf("%s corrected", quantity.Text(worst))
-	f.Severity, f.Means, f.Next = gasBand(float64(worst))
+	f.Entries, f.Measured, f.Values = ids(o.Entry, r.Entry), fmt.Sprintf("%s corrected", quantity.Text(worst)), append(f.Values, amount("gas", worst))
+	f.Severity, f.Code = gasBand(float64(worst))
 	return f, true
 }
 
-func gasInvalid(c *state.Car, r state.Reading, o state.Opening) string {
+var gasLimit = []schema.Bound{atMost("gas", quantity.LEL(gasFindSource))}
+
+func gasInvalid(c *state.Car, r state.Reading, o state.Opening) doubt {
 	age := o.Entry.At.Sub(r.Entry.At)
 	switch {
 	case closedBetween(c, r.Entry, o.Entry):
-		return "the last gas reading was before the system was closed and tested"
+		return doubtful(code.Retested)
 	case age > gasValid || age < 0:
-		return fmt.Sprintf("the last gas reading was %.0f min before it", age.Minutes())
+		return doubtful(code.Late, inMinutes("age", age))
 	}
 	for _, name := range []string{"floor", "work"} {
 		v, ok := r.Value(name)
 		if !ok {
-			return "no reading at " + map[string]string{"floor": "the floor", "work": "work height"}[name]
+			return doubtful(code.Partial, called("missing", map[string]string{"floor": "the floor", "work": "work height"}[name]))
 		}
-		if why := meterTrouble(c, r, v); why != "" {
+		if why := meterTrouble(c, r, v); why.is() {
 			return why
 		}
 	}
-	return ""
+	return doubt{}
 }
 
-// meterTrouble is why a gas meter proves nothing; empty when it does.
-func meterTrouble(c *state.Car, r state.Reading, v schema.Value) string {
+// meterTrouble is why a gas meter proves nothing.
+func meterTrouble(c *state.Car, r state.Reading, v schema.Value) doubt {
 	if v.Gauge == nil {
-		return "no gas meter is named"
+		return doubtful(code.Unmetered)
 	}
-	for _, why := range []string{gaugeTrouble(c, r, *v.Gauge), bumpTrouble(r, *v.Gauge), oxygenTrouble(r, *v.Gauge)} {
-		if why != "" {
-			return why
-		}
-	}
-	return ""
+	return firstOf(gaugeTrouble(c, r, *v.Gauge), bumpTrouble(r, *v.Gauge), oxygenTrouble(r, *v.Gauge))
 }
 
 // oxygenTrouble says that the air held too little oxygen for the meter. A
 // sensor whose principle is not known counts as catalytic.
-func oxygenTrouble(r state.Reading, g schema.GaugeSnapshot) string {
+func oxygenTrouble(r state.Reading, g schema.GaugeSnapshot) doubt {
 	oxygen, ok := timed[quantity.Fraction](r, "oxygen")
 	infrared := g.Sensor != "" && g.Sensor != "catalytic"
 	if !ok || infrared || !exceeds(float64(gasOxygen), float64(oxygen)) {
-		return ""
+		return doubt{}
 	}
-	return fmt.Sprintf("%s oxygen: meter %s reads falsely low below 10 %%", quantity.Text(oxygen), g.Gauge)
+	return doubtful(code.Starved, asPrinted("oxygen", oxygen), called("gauge", g.Gauge))
 }
 
-func bumpTrouble(r state.Reading, g schema.GaugeSnapshot) string {
+func bumpTrouble(r state.Reading, g schema.GaugeSnapshot) doubt {
 	switch date, _, dated := strings.Cut(g.Bumped, "T"); {
 	case state.Bumped(g, r.Entry.At):
-		return ""
+		return doubt{}
 	case dated:
-		return fmt.Sprintf("meter %s was last bump tested on %s", g.Gauge, date)
+		return doubtful(code.BumpedBefore, called("gauge", g.Gauge), called("bumped", date))
 	}
-	return fmt.Sprintf("meter %s was not bump tested", g.Gauge)
+	return doubtful(code.Unbumped, called("gauge", g.Gauge))
 }
 
 // worstGas is the highest reading of the occasion, corrected for the span gas.
@@ -168,14 +168,14 @@ func gasFactor(g *schema.GaugeSnapshot) float64 {
 	return gasWorst
 }
 
-func gasBand(x float64) (schema.Severity, string, string) {
+func gasBand(x float64) (schema.Severity, code.Code) {
 	switch {
 	case !exceeds(gasEvacuate, x):
-		return schema.Stop, "the air is hazardous", "everyone out, ventilate from outside, call the lead"
+		return schema.Stop, code.Dangerous
 	case !exceeds(gasStop, x):
-		return schema.Stop, "too much vapour to work in", "stop, ventilate, take away every source of ignition, read again"
+		return schema.Stop, code.Outside
 	case !exceeds(gasFindSource, x):
-		return schema.Hold, "vapour is coming from somewhere", "find the source before anything is opened, then read again"
+		return schema.Hold, code.Vapour
 	}
-	return schema.OK, "no vapour was found", ""
+	return schema.OK, code.Within
 }

@@ -5,6 +5,7 @@ import (
 
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 )
 
 var _ = register(Rule{
@@ -14,6 +15,7 @@ var _ = register(Rule{
 	Source: "29 CFR 1910.157(e)(3), annual maintenance check; NFPA 10; both from memory. The same section puts one within 15 m (50 ft) of a class B hazard",
 	Means:  "Nobody knows whether it will work.",
 	Next:   "Bring two that are in date, then answer K04 again.",
+	Words:  Words{code.Late: {"nobody knows whether they will work", "bring two that are in date, then: feedproof caution CAR K04 --proof ... --inspected DATE"}},
 	Judge:  inVisit(judgeExtinguisher),
 })
 
@@ -23,12 +25,11 @@ func judgeExtinguisher(c *state.Car) []schema.Finding {
 		return nil
 	}
 	f := schema.Finding{
-		Rule: "K04", About: "extinguishers", Measured: "inspected " + k.Data.Inspected, Limit: "inspected within 12 months", Entries: ids(k.Entry),
-		Means: "nobody knows whether they will work", Next: "bring two that are in date, then: feedproof caution CAR K04 --proof ... --inspected DATE",
+		Rule: "K04", Subject: "extinguishers", Values: []schema.Amount{called("inspected", k.Data.Inspected)}, About: "extinguishers", Measured: "inspected " + k.Data.Inspected, Limit: "inspected within 12 months", Entries: ids(k.Entry),
 	}
 	inspected, _ := time.Parse(time.DateOnly, k.Data.Inspected) // unreadable is long ago
 	if k.Entry.At.After(inspected.AddDate(1, 0, 1)) || inspected.After(k.Entry.At) {
-		f.Severity = schema.Hold
+		f.Severity, f.Code = schema.Hold, code.Late
 	}
 	return []schema.Finding{f}
 }

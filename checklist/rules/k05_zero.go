@@ -5,6 +5,7 @@ import (
 
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 	"feedproof/schema/quantity"
 )
 
@@ -19,6 +20,7 @@ var _ = register(Rule{
 	Source:  "common practice",
 	Means:   "Fuel under pressure sprays on the person and on whatever is hot.",
 	Next:    "Bleed into a rag and a closed container, read the gauge again, then open slowly, wrapped.",
+	Words:   Words{otherwise: {"the joint was not shown free of pressure when it was opened", "bleed it down and read the gauge before a joint is opened again"}},
 	Judge:   judgeZero,
 })
 
@@ -51,34 +53,28 @@ func judgeZero(c *state.Car) []schema.Finding {
 
 func zeroBefore(c *state.Car, o state.Opening) (schema.Finding, bool) {
 	f := schema.Finding{
-		Rule: "K05", About: "pressure before opening " + o.Joint, Limit: "0 +- " + bar(zeroBand), Entries: ids(o.Entry),
-		Means: "the joint was not shown free of pressure when it was opened",
-		Next:  "bleed it down and read the gauge before a joint is opened again",
+		Rule: "K05", Subject: o.Entry.ID, About: "pressure before opening " + o.Joint, Limit: "0 +- " + bar(zeroBand),
+		Values: []schema.Amount{called("joint", o.Joint)}, Limits: []schema.Bound{inside("rail", -zeroBand, zeroBand)},
 	}
 	r, ok := lastBefore(c, "zero", o.Entry)
 	if !ok {
-		f.Measured = "no reading before it"
-		return f, false
+		return unshown(f, doubtful(code.Unread), o.Entry), false
 	}
-	f.Entries = ids(o.Entry, r.Entry)
 	m, ok := read[quantity.Gauge](c, r, "rail")
 	v, _ := r.Value("rail")
 	zero, _ := quantity.Of[quantity.Gauge](v.Zero)
 	switch {
 	case !ok:
-		f.Measured = "the reading holds no number"
-		return f, false
+		return unshown(f, doubtful(code.Numberless), o.Entry, r.Entry), false
 	case energisedBetween(c, r.Entry, o.Entry):
-		f.Measured = "the pump ran after the reading"
-		return f, false
-	case v.Gauge == nil:
-		f.Measured = bar(m.value) + ", no gauge named"
+		return unshown(f, doubtful(code.Ran), o.Entry, r.Entry), false
+	}
+	f.Values = append(f.Values, asRead("rail", m))
+	if why := instrumentTrouble(c, r, v); why.is() {
+		f = unshown(f, why, o.Entry, r.Entry)
+		f.Measured = bar(m.value) + ": " + f.Measured
 		return f, false
 	}
-	f.Measured = bar(m.value)
-	if why := gaugeTrouble(c, r, *v.Gauge); why != "" {
-		f.Measured += ": " + why
-		return f, false
-	}
+	f.Measured, f.Entries = bar(m.value), ids(o.Entry, r.Entry)
 	return f, !exceeds(math.Abs(float64(m.value-zero)), float64(zeroBand))
 }

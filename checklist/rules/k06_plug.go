@@ -1,11 +1,11 @@
 package rules
 
 import (
-	"fmt"
 	"math"
 
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 	"feedproof/schema/quantity"
 )
 
@@ -19,6 +19,7 @@ var _ = register(Rule{
 	Source: "common practice",
 	Means:  "A spark at the plug lights what is in the tank.",
 	Next:   "Battery negative off and covered, read the plug, then open the tank.",
+	Words:  Words{otherwise: {"the battery was not shown to be off when the tank was opened", "battery off and covered, read the plug before the tank is opened again"}},
 	Judge:  inVisit(judgePlug),
 })
 
@@ -56,30 +57,29 @@ func live(v quantity.Voltage) bool { return exceeds(math.Abs(float64(v)), float6
 
 func plugBefore(c *state.Car, o state.Opening) (schema.Finding, bool) {
 	f := schema.Finding{
-		Rule: "K06", About: "volts before opening " + o.Joint, Limit: "0 V at the pump plug", Entries: ids(o.Entry),
-		Means: "the battery was not shown to be off when the tank was opened", Next: "battery off and covered, read the plug before the tank is opened again",
+		Rule: "K06", Subject: o.Entry.ID, About: "volts before opening " + o.Joint, Limit: "0 V at the pump plug",
+		Values: []schema.Amount{called("joint", o.Joint)}, Limits: []schema.Bound{inside("volts", -deadPlug, deadPlug)},
 	}
 	r, ok := lastBefore(c, "plug", o.Entry)
 	if !ok {
-		f.Measured = "no reading before it"
-		return f, false
+		return unshown(f, doubtful(code.Unread), o.Entry), false
 	}
-	f.Entries = ids(o.Entry, r.Entry)
 	m, ok := read[quantity.Voltage](c, r, "volts")
-	f.Measured = quantity.Format(m.value, "V", 2)
 	switch {
 	case !ok:
-		f.Measured = "the reading holds no number"
-	case m.gauge == "":
-		f.Measured += ", no meter named"
+		return unshown(f, doubtful(code.Numberless), o.Entry, r.Entry), false
 	case energisedBetween(c, r.Entry, o.Entry):
-		f.Measured = "the pump ran after the reading"
-	case live(m.value):
-	default:
-		v, _ := r.Value("volts")
-		why := gaugeTrouble(c, r, *v.Gauge)
-		f.Measured = fmt.Sprintf("%s: %s", f.Measured, why)
-		return f, why == ""
+		return unshown(f, doubtful(code.Ran), o.Entry, r.Entry), false
 	}
-	return f, false
+	f.Measured, f.Values, f.Entries = volts(m.value), append(f.Values, asRead("volts", m)), ids(o.Entry, r.Entry)
+	if live(m.value) {
+		return f, false
+	}
+	v, _ := r.Value("volts")
+	why := instrumentTrouble(c, r, v)
+	if why.is() {
+		f = unshown(f, why, o.Entry, r.Entry)
+		f.Measured = volts(m.value) + ": " + f.Measured
+	}
+	return f, !why.is()
 }

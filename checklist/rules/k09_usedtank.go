@@ -7,6 +7,7 @@ import (
 
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 )
 
 var _ = register(Rule{
@@ -17,6 +18,7 @@ var _ = register(Rule{
 	Source: "29 CFR 1910.252(a)(3)(i): no hot work on used containers until they have been cleaned so thoroughly that no flammable material is present; oxygen: 29 CFR 1910.146(b); both from memory. 15 min and 24 h: shop policy",
 	Means:  "A drained tank is the dangerous one: 3 mL of gasoline make 55 L explosive.",
 	Next:   "No cut. A professional cleans it and writes the certificate; then read, then cut at once. After any break read again.",
+	Words:  uncutWords("K09"),
 	Judge:  inVisit(func(c *state.Car) []schema.Finding { return cuts(c, "K09", usedTankBefore) }),
 })
 
@@ -24,15 +26,13 @@ func usedTankBefore(c *state.Car, o state.Opening) (schema.Finding, bool) {
 	f := cutFinding("K09", o, "cleaning certificate of this tank, at most 24 h old; below 1 % LEL and 19.5 to 23.5 % oxygen, at most 15 min old")
 	cert, by, ok := certificateBefore(c, o)
 	if !ok {
-		f.Measured = "no cleaning certificate before it"
-		return f, false
+		return unshown(f, doubtful(code.Uncertified), o.Entry), false
 	}
-	f.Entries = append(f.Entries, by.ID)
-	if f.Measured = certificateTrouble(c, cert, o); f.Measured != "" {
-		return f, false
+	if why := certificateTrouble(c, cert, o); why.is() {
+		return unshown(f, why, o.Entry, by), false
 	}
-	f.Measured, f.Entries = tankGas(c, o, true)
-	return f, f.Measured == ""
+	why, rests := tankGas(c, o, true)
+	return unshown(f, why, rests...), !why.is()
 }
 
 func certificateBefore(c *state.Car, o state.Opening) (schema.Certificate, schema.Entry, bool) {
@@ -44,26 +44,25 @@ func certificateBefore(c *state.Car, o state.Opening) (schema.Certificate, schem
 	return schema.Certificate{}, schema.Entry{}, false
 }
 
-// certificateTrouble is why a certificate does not cover a cut; empty when it
-// does.
-func certificateTrouble(c *state.Car, cert schema.Certificate, o state.Opening) string {
+// certificateTrouble is why a certificate does not cover a cut.
+func certificateTrouble(c *state.Car, cert schema.Certificate, o state.Opening) doubt {
 	at, err := time.Parse(time.RFC3339, cert.At)
 	age := o.Entry.At.Sub(at)
 	switch {
 	case !says(cert.By) || !says(cert.Method):
-		return "the certificate does not say who cleaned the tank and how"
+		return doubtful(code.Anonymous)
 	case cert.Tank == "":
-		return "the certificate names no tank"
+		return doubtful(code.Nameless)
 	case c.Vehicle.Tank == "":
-		return "nobody wrote down which tank this is"
+		return doubtful(code.Untagged)
 	case cert.Tank != c.Vehicle.Tank:
-		return fmt.Sprintf("the certificate is of %s, this is %s", cert.Tank, c.Vehicle.Tank)
+		return doubtful(code.OtherTank, called("certified", cert.Tank), called("tank", c.Vehicle.Tank))
 	case err != nil:
-		return "the certificate has no time"
+		return doubtful(code.Undated)
 	case age < 0:
-		return "the certificate is later than the cut"
+		return doubtful(code.Afterwards)
 	case age > cutCleaned:
-		return fmt.Sprintf("the certificate is %.0f h old", age.Hours())
+		return doubtful(code.Old, schema.Amount{Name: "age", Value: fmt.Sprintf("%.0f", age.Hours()), Unit: "h"})
 	}
-	return ""
+	return doubt{}
 }

@@ -3,6 +3,7 @@ package rules
 import (
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 )
 
 var _ = register(Rule{
@@ -12,6 +13,7 @@ var _ = register(Rule{
 	Source: "common practice",
 	Means:  "A tank that only looks new is the one that explodes.",
 	Next:   "Invoice and photo first, then the meter, then the cut.",
+	Words:  uncutWords("K10"),
 	Judge:  inVisit(judgeNewTank),
 })
 
@@ -25,11 +27,10 @@ func judgeNewTank(c *state.Car) []schema.Finding {
 func newTankBefore(c *state.Car, o state.Opening) (schema.Finding, bool) {
 	f := cutFinding("K10", o, "proof that it is new; below 1 % LEL, at most 15 min old")
 	if !cautionMetBefore(c, "K10", o) {
-		f.Measured = "nothing shows that it is new"
-		return f, false
+		return unshown(f, doubtful(code.Unpapered), o.Entry), false
 	}
-	f.Measured, f.Entries = tankGas(c, o, false)
-	return f, f.Measured == ""
+	why, rests := tankGas(c, o, false)
+	return unshown(f, why, rests...), !why.is()
 }
 
 func cautionMetBefore(c *state.Car, id string, o state.Opening) bool {

@@ -5,6 +5,7 @@ import (
 
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 	"feedproof/schema/quantity"
 )
 
@@ -21,8 +22,14 @@ var _ = register(Rule{
 	Source: "common practice",
 	Means:  "Exhaust and turbo light what drips on them, long after the engine was stopped.",
 	Next:   "Wait or shield it, read again, then open.",
-	Judge:  inVisit(judgeSurface),
+	Words: Words{
+		code.Outside: {"a surface near the work can light fuel", coolFirst},
+		otherwise:    {"nothing shows that exhaust and turbo were cool", coolFirst},
+	},
+	Judge: inVisit(judgeSurface),
 })
+
+const coolFirst = "wait, read the hottest surface, then open"
 
 func judgeSurface(c *state.Car) []schema.Finding {
 	openings := slices.DeleteFunc(c.VisitOpenings(), func(o state.Opening) bool { return o.HotOrCut }) // a tank is cut away from the car
@@ -42,25 +49,23 @@ func judgeSurface(c *state.Car) []schema.Finding {
 
 func surfaceBefore(c *state.Car, o state.Opening) schema.Finding {
 	f := schema.Finding{
-		Rule: "K12", Severity: schema.Unproven, About: "hot surface before opening " + o.Joint, Limit: "at most " + celsius(hotSurface), Entries: ids(o.Entry),
-		Measured: NotYet, Means: "nothing shows that exhaust and turbo were cool", Next: "wait, read the hottest surface, then open",
+		Rule: "K12", Subject: o.Entry.ID, Severity: schema.Unproven, Code: code.Missing, About: "hot surface before opening " + o.Joint, Limit: "at most " + celsius(hotSurface), Entries: ids(o.Entry),
+		Measured: NotYet, Values: []schema.Amount{called("joint", o.Joint)}, Limits: []schema.Bound{atMost("temperature", hotSurface)},
 	}
 	r, ok := lastBefore(c, "surface", o.Entry)
 	if !ok {
 		return f
 	}
 	m, ok := read[quantity.Temperature](c, r, "temperature")
-	f.Entries = ids(o.Entry, r.Entry)
 	switch {
 	case !ok:
-		f.Measured = "the reading holds no number"
-		return f
+		return unshown(f, doubtful(code.Numberless), o.Entry, r.Entry)
 	case ranBetween(c, r.Entry, o.Entry):
-		f.Measured = "the engine ran after the reading"
-		return f
+		return unshown(f, doubtful(code.EngineRan), o.Entry, r.Entry)
 	}
-	f.Measured, f.Severity, f.Means = celsius(m.value), surfaceScale.grade(float64(m.value)), "a surface near the work can light fuel"
-	if m.gauge != "" && m.trouble != "" {
+	f.Entries, f.Values = ids(o.Entry, r.Entry), append(f.Values, asRead("temperature", m))
+	f.Measured, f.Severity, f.Code = celsius(m.value), surfaceScale.grade(float64(m.value)), code.Outside
+	if m.gauge != "" && m.trouble.is() {
 		return unproven(f, m.trouble)
 	}
 	return f

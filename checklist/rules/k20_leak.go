@@ -2,10 +2,10 @@ package rules
 
 import (
 	"slices"
-	"strings"
 
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 	"feedproof/schema/quantity"
 )
 
@@ -16,7 +16,11 @@ var _ = register(Rule{
 	Source: "common practice",
 	Means:  "A 0.3 mm hole at 4 bar sprays about 86 mL a minute. A good leak-down does not show an outside leak.",
 	Next:   "Stop the pump, isolate, clean, mend the joint, and do the leak test again on that joint.",
-	Judge:  judgeLeak,
+	Words: Words{
+		code.Leaking:     {"fuel is getting out", "stop the pump, mend it, and test that joint again under pressure: feedproof read CAR leak pressure=... {joint}=dry"},
+		code.Overflowing: {"fuel is getting out", "stop the pump, look at needle, seat and float, and test again: feedproof read CAR needle time=5min bowl=dry"},
+	},
+	Judge: judgeLeak,
 })
 
 func judgeLeak(c *state.Car) []schema.Finding {
@@ -25,14 +29,14 @@ func judgeLeak(c *state.Car) []schema.Finding {
 		if driedLater(c, l) {
 			continue
 		}
-		next := "stop the pump, mend it, and test that joint again under pressure: feedproof read CAR leak pressure=... " + l.joint + "=dry"
-		if l.seen == "overflow" {
-			next = "stop the pump, look at needle, seat and float, and test again: feedproof read CAR needle time=5min bowl=dry"
+		f := schema.Finding{
+			Rule: "K20", Subject: l.joint, Code: code.Leaking, Severity: schema.Stop, Values: []schema.Amount{called("joint", l.joint), called("seen", l.seen)},
+			About: "leak at " + l.joint, Measured: l.joint + ": " + l.seen, Limit: "dry", Entries: ids(l.entry),
 		}
-		found = append(found, schema.Finding{
-			Rule: "K20", Severity: schema.Stop, About: leakAt + l.joint, Measured: l.joint + ": " + l.seen, Limit: "dry",
-			Means: "fuel is getting out", Next: next, Entries: ids(l.entry),
-		})
+		if l.seen == "overflow" {
+			f.Code = code.Overflowing
+		}
+		found = oneEach(c, found, f)
 	}
 	return found
 }
@@ -40,18 +44,24 @@ func judgeLeak(c *state.Car) []schema.Finding {
 // JointOf is the joint that a finding is about; empty for one that is about
 // something else.
 func JointOf(f schema.Finding) string {
-	for _, about := range []string{leakAt, untested} {
-		if joint, is := strings.CutPrefix(f.About, about); is {
-			return joint
-		}
+	if slices.Contains([]code.Code{code.Leaking, code.Overflowing, code.Untested}, f.Code) {
+		return f.Subject
 	}
 	return ""
 }
 
-const (
-	leakAt   = "leak at "
-	untested = "leak test after opening "
-)
+// oneEach adds a finding on a joint, or puts it in the place of one that says the
+// same of it: the later one counts, but for one whose hand is in doubt.
+func oneEach(c *state.Car, found []schema.Finding, f schema.Finding) []schema.Finding {
+	i := slices.IndexFunc(found, func(o schema.Finding) bool { return o.Key() == f.Key() })
+	switch {
+	case i < 0:
+		return append(found, f)
+	case c.Record.Doubts[f.Entries[0]] == "":
+		found[i] = f
+	}
+	return found
+}
 
 type leak struct {
 	joint, seen string

@@ -5,6 +5,7 @@ import (
 
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 	"feedproof/schema/quantity"
 )
 
@@ -15,8 +16,15 @@ var _ = register(Rule{
 	Source: "common practice",
 	Means:  "The car goes home, perhaps to a garage under a bedroom.",
 	Next:   "Shut it for 30 min, then read: feedproof read CAR gas floor=... cabin=...",
-	Judge:  inVisit(judgeCabin),
+	Words: Words{
+		code.Outside: {"the car smells of fuel", "find where it comes from; it does not leave like this"},
+		code.Missing: {"nothing shows it yet", readCabin},
+		code.Early:   {"nothing shows it yet", readCabin},
+	},
+	Judge: inVisit(judgeCabin),
 })
+
+const readCabin = "shut the car for 30 min, then read: feedproof read CAR gas floor=... cabin=..."
 
 func judgeCabin(c *state.Car) []schema.Finding {
 	k, _ := c.Book.Caution("K24")
@@ -24,8 +32,8 @@ func judgeCabin(c *state.Car) []schema.Finding {
 		return nil
 	}
 	f := schema.Finding{
-		Rule: "K24", Severity: schema.Unproven, About: "vapour in the cabin", Measured: NotYet, Limit: "below 1 % LEL after 30 min shut",
-		Means: "nothing shows it yet", Next: "shut the car for 30 min, then read: feedproof read CAR gas floor=... cabin=...",
+		Rule: "K24", Subject: "cabin", Severity: schema.Unproven, Code: code.Missing, About: "vapour in the cabin", Measured: NotYet, Limit: "below 1 % LEL after 30 min shut",
+		Limits: []schema.Bound{atMost("cabin", quantity.LEL(gasFindSource))},
 	}
 	r, x, ok := lastCabin(c)
 	if !ok {
@@ -33,20 +41,20 @@ func judgeCabin(c *state.Car) []schema.Finding {
 	}
 	f.Entries = ids(r.Entry)
 	if openings := c.VisitOpenings(); len(openings) > 0 && schema.Order(r.Entry, openings[0].Entry) < 0 {
-		f.Measured = "read before the first joint was opened"
+		f.Measured, f.Code = "read before the first joint was opened", code.Early
 		return []schema.Finding{f}
 	}
 	v, _ := r.Value("cabin")
 	corrected := float64(x) * gasFactor(v.Gauge)
-	f.Measured = quantity.Text(quantity.LEL(corrected)) + " corrected"
+	f.Measured, f.Values = quantity.Text(quantity.LEL(corrected))+" corrected", []schema.Amount{amount("cabin", quantity.LEL(corrected))}
 	if !exceeds(gasFindSource, corrected) {
-		f.Severity, f.Means, f.Next = schema.Block, "the car smells of fuel", "find where it comes from; it does not leave like this"
+		f.Severity, f.Code = schema.Block, code.Outside
 		return []schema.Finding{f}
 	}
-	if why := meterTrouble(c, r, v); why != "" {
+	if why := meterTrouble(c, r, v); why.is() {
 		return []schema.Finding{unproven(f, why)}
 	}
-	f.Severity, f.Means, f.Next = schema.OK, "no vapour was found", ""
+	f.Severity, f.Code = schema.OK, code.Within
 	return []schema.Finding{f}
 }
 

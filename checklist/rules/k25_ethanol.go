@@ -7,6 +7,7 @@ import (
 
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 )
 
 var _ = register(Rule{
@@ -17,7 +18,12 @@ var _ = register(Rule{
 	Source: "common practice; E10 as the content that ordinary parts are made for, from memory",
 	Means:  "Hoses, diaphragms, seals and bonded paper swell, crack or come apart within months, and then they leak or clog.",
 	Next:   "A part with a paper, or a lower ethanol content in the envelope.",
-	Judge:  inVisit(judgeMaterials),
+	Words: Words{
+		code.Missing: {"nobody has gone through what was on the car before", "feedproof caution CAR K25 --proof \"...\""},
+		otherwise:    {"ethanol may attack it", "a part with a paper, or less ethanol in the envelope"},
+	},
+	Envelope: true,
+	Judge:    inVisit(judgeMaterials),
 })
 
 func judgeMaterials(c *state.Car) []schema.Finding {
@@ -28,12 +34,12 @@ func judgeMaterials(c *state.Car) []schema.Finding {
 	var found []schema.Finding
 	if !cautionAnswered(c, k) {
 		found = append(found, schema.Finding{
-			Rule: "K25", Severity: schema.Unproven, About: k.Hazard, Measured: NotYet, Limit: k.Proof,
-			Means: "nobody has gone through what was on the car before", Next: "feedproof caution CAR K25 --proof \"...\"",
+			Rule: "K25", Subject: "K25", Severity: schema.Unproven, Code: code.Missing, About: k.Hazard, Measured: NotYet, Limit: k.Proof,
 		})
 	}
 	for _, position := range slices.Sorted(maps.Keys(c.Fitted)) {
 		if f := material(position, c.Fitted[position]); f.Severity > schema.OK {
+			f.Entries = append(f.Entries, planned(c)...)
 			found = append(found, f)
 		}
 	}
@@ -44,8 +50,7 @@ var dryParts = []schema.PartKind{"wire", "relay", "fuse"}
 
 func material(position string, fit state.Fitted) schema.Finding {
 	f := schema.Finding{
-		Rule: "K25", About: "ethanol and the " + position, Limit: "stated fit for ethanol, by a paper", Entries: ids(fit.Entry),
-		Means: "ethanol may attack it", Next: "a part with a paper, or less ethanol in the envelope",
+		Rule: "K25", Subject: position, About: "ethanol and the " + position, Limit: "stated fit for ethanol, by a paper", Entries: ids(fit.Entry),
 	}
 	part := fit.Part
 	if part == nil {
@@ -54,16 +59,16 @@ func material(position string, fit state.Fitted) schema.Finding {
 	switch {
 	case slices.Contains(dryParts, part.Part) || position == "wiring":
 	case part.Filter != nil && paper(part.Filter.Media):
-		f.Severity, f.Measured = schema.Block, part.Filter.Media+" filter"
+		f.Severity, f.Code, f.Measured = schema.Block, code.Unfit, part.Filter.Media+" filter"
 	case part.Ethanol == schema.No:
-		f.Severity, f.Measured = schema.Block, "stated not fit"
+		f.Severity, f.Code, f.Measured = schema.Block, code.Unfit, "stated not fit"
 	case part.Ethanol != schema.Yes:
-		f.Severity, f.Measured = schema.Hold, "nobody knows"
+		f.Severity, f.Code, f.Measured = schema.Hold, code.Unknown, "nobody knows"
 		if vital(position, part.Part) {
 			f.Severity = schema.Block
 		}
 	case part.Papers == "":
-		f.Severity, f.Measured = schema.Flag, "stated fit, no paper"
+		f.Severity, f.Code, f.Measured = schema.Flag, code.Unpapered, "stated fit, no paper"
 	}
 	return f
 }

@@ -7,6 +7,7 @@ import (
 
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 )
 
 var _ = register(Rule{
@@ -16,7 +17,11 @@ var _ = register(Rule{
 	Source: "SAE J30 R10 for hose in fuel, from memory",
 	Means:  "Hose for outside use swells and splits within months, and the pump then stirs the tank.",
 	Next:   "Hose marked for immersion, or corrugated tube made for it.",
-	Judge:  inVisit(judgeSubmerged),
+	Words: Words{
+		code.Missing: {"nothing shows what the hose is", "read its marking, photograph it: feedproof caution CAR K26 --proof \"...\""},
+		code.Unfit:   {"it swells and splits in fuel", "fit hose that is made to lie in fuel"},
+	},
+	Judge: inVisit(judgeSubmerged),
 })
 
 func judgeSubmerged(c *state.Car) []schema.Finding {
@@ -25,14 +30,13 @@ func judgeSubmerged(c *state.Car) []schema.Finding {
 		return nil
 	}
 	f := schema.Finding{
-		Rule: "K26", Severity: schema.Unproven, About: "hose in the tank", Measured: NotYet, Limit: "made to lie in fuel",
-		Means: "nothing shows what the hose is", Next: "read its marking, photograph it: feedproof caution CAR K26 --proof \"...\"",
+		Rule: "K26", Subject: "in-tank hose", Severity: schema.Unproven, Code: code.Missing, About: "hose in the tank", Measured: NotYet, Limit: "made to lie in fuel",
 	}
 	hoses := hosesInTank(c)
 	for _, h := range hoses {
 		f.Entries = ids(h.Entry)
 		if submersible(h) == schema.No {
-			f.Severity, f.Measured, f.Means, f.Next = schema.Block, h.Data.Position+": made for outside use only", "it swells and splits in fuel", "fit hose that is made to lie in fuel"
+			f.Severity, f.Code, f.Measured = schema.Block, code.Unfit, h.Data.Position+": made for outside use only"
 			return []schema.Finding{f}
 		}
 	}

@@ -3,6 +3,7 @@ package rules
 import (
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 	"feedproof/schema/quantity"
 )
 
@@ -15,6 +16,7 @@ var _ = register(Rule{
 	Source: "common practice",
 	Means:  "At 3 bar the needle is pushed 6.7 times as hard as at 0.45 bar: it floods and burns.",
 	Next:   "A pump for carburettors, or a regulator with a return, and the pressure read at the inlet.",
+	Words:  Words{otherwise: {"the pressure may push the needle open", "read the pressure at the carburettor's inlet: feedproof read CAR base ..."}},
 	Judge:  inVisit(judgePressureClass),
 })
 
@@ -24,13 +26,12 @@ func judgePressureClass(c *state.Car) []schema.Finding {
 		return nil
 	}
 	f := schema.Finding{
-		Rule: "K28", Severity: schema.Unproven, About: "pump on the carburettor", Measured: "the class of the pump is not known", Limit: "a carburettor or lift pump, or pressure held down and read",
-		Means: "the pressure may push the needle open", Next: "read the pressure at the carburettor's inlet: feedproof read CAR base ...",
+		Rule: "K28", Subject: "pump", Severity: schema.Unproven, Code: code.Unknown, About: "pump on the carburettor", Measured: "the class of the pump is not known", Limit: "a carburettor or lift pump, or pressure held down and read",
 	}
 	for _, fit := range c.Pumps() {
 		f.Entries = append(f.Entries, fit.Entry.ID)
 		if fit.PumpClass() == state.InjectionPump {
-			f.Severity, f.Measured = schema.Block, "an injection pump"
+			f.Severity, f.Code, f.Measured = schema.Block, code.Unfit, "an injection pump"
 		}
 	}
 	if heldDown(c) {
@@ -51,5 +52,5 @@ func heldDown(c *state.Car) bool {
 	}
 	m, ok := read[quantity.Gauge](c, r, "rail")
 	planned, _ := c.Plan.Carburettor.Pressure.SI()
-	return ok && m.trouble == "" && !exceeds(float64(m.value), float64(planned+carburettorBand))
+	return ok && !m.trouble.is() && !exceeds(float64(m.value), float64(planned+carburettorBand))
 }

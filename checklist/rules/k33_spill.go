@@ -3,6 +3,7 @@ package rules
 import (
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 	"feedproof/schema/quantity"
 )
 
@@ -15,7 +16,11 @@ var _ = register(Rule{
 	Source: "common practice; what must be reported is for the local rule",
 	Means:  "1 L of gasoline brings 20 m3 (700 ft3) of air to its lower explosive limit, most of it on the floor.",
 	Next:   "Everyone out, no switches, soak it up, air the place, read the meter, write it down; report it where the local rule says so.",
-	Judge:  inVisit(judgeSpill),
+	Words: Words{
+		code.Vapour:     {"vapour lies on the floor", "air the place, then read: feedproof read CAR gas ..."},
+		code.Unrecorded: {"nobody wrote down what happened", "write it down: feedproof incident CAR --what ... --severity ... --injury no"},
+	},
+	Judge: inVisit(judgeSpill),
 })
 
 func judgeSpill(c *state.Car) []schema.Finding {
@@ -24,11 +29,10 @@ func judgeSpill(c *state.Car) []schema.Finding {
 		return nil
 	}
 	f := schema.Finding{
-		Rule: "K33", About: "spill", Measured: measured, Limit: "gas read after it, and an incident entry", Entries: ids(spill),
-		Means: "vapour lies on the floor", Next: "air the place, then read: feedproof read CAR gas ...",
+		Rule: "K33", Subject: spill.ID, About: "spill", Measured: measured, Limit: "gas read after it, and an incident entry", Entries: ids(spill),
 	}
 	if !airedAfter(c, spill) {
-		f.Severity = schema.Stop
+		f.Severity, f.Code = schema.Stop, code.Vapour
 		return []schema.Finding{f}
 	}
 	for _, e := range c.Record.Entries {
@@ -36,7 +40,7 @@ func judgeSpill(c *state.Car) []schema.Finding {
 			return nil
 		}
 	}
-	f.Severity, f.Means, f.Next = schema.Hold, "nobody wrote down what happened", "write it down: feedproof incident CAR --what ... --severity ... --injury no"
+	f.Severity, f.Code = schema.Hold, code.Unrecorded
 	return []schema.Finding{f}
 }
 
@@ -63,7 +67,7 @@ func lastSpill(c *state.Car) (schema.Entry, string, bool) {
 func airedAfter(c *state.Car, spill schema.Entry) bool {
 	for _, r := range c.All("gas") {
 		if floor, _ := r.Value("floor"); schema.Order(r.Entry, spill) > 0 &&
-			meterTrouble(c, r, floor) == "" && exceeds(gasFindSource, float64(worstGas(r))) {
+			!meterTrouble(c, r, floor).is() && exceeds(gasFindSource, float64(worstGas(r))) {
 			return true
 		}
 	}

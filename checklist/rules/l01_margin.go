@@ -9,6 +9,7 @@ import (
 	"feedproof/checklist/planning"
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 	"feedproof/schema/quantity"
 )
 
@@ -20,13 +21,21 @@ var _ = register(Rule{
 	ID: "L01", Title: "flow margin, up to E50", Never: true,
 	What: "What the fitted pump delivers at the outlet pressure and terminal voltage of full load, aged, over what the engine takes at the envelope. " +
 		"Planned parts stand in for what is not fitted yet; measured volts replace planned ones. Above E50 see L01e.",
-	Formula: "margin = delivery(p_out, U) x ageing / (P x BSFC / rho); p_out = base + boost + line + filter + check valve + height",
-	Limits:  "OK from 1.20, FLAG from 1.10, HOLD from 1.00, BLOCK below. A shop may tighten these, never loosen them",
-	Source:  "common practice; ageing 0.95 and hot fuel 0.95 are shop policy",
-	Means:   "Below 1.00 the engine runs lean at the top of a pull, and a lean engine under boost breaks.",
-	Next:    "Fit a bigger pump, find lost volts, or lower the envelope until the margin is honest. A shortage is never waived.",
-	Judge:   inVisit(func(c *state.Car) []schema.Finding { return judgeMargin(c, "L01", false, marginScale) }),
+	Formula:  "margin = delivery(p_out, U) x ageing / (P x BSFC / rho); p_out = base + boost + line + filter + check valve + height",
+	Limits:   "OK from 1.20, FLAG from 1.10, HOLD from 1.00, BLOCK below. A shop may tighten these, never loosen them",
+	Source:   "common practice; ageing 0.95 and hot fuel 0.95 are shop policy",
+	Means:    "Below 1.00 the engine runs lean at the top of a pull, and a lean engine under boost breaks.",
+	Next:     "Fit a bigger pump, find lost volts, or lower the envelope until the margin is honest. A shortage is never waived.",
+	Words:    marginWords,
+	Envelope: true,
+	Judge:    inVisit(func(c *state.Car) []schema.Finding { return judgeMargin(c, "L01", false, marginScale) }),
 })
+
+var marginWords = Words{
+	code.Missing: {"nothing shows it yet", "plan the car first: feedproof plan CAR --power ... --boost ..."},
+	code.Outside: {"the pump has too little in hand for the engine at this envelope", "fit a bigger pump, find lost volts, or lower the envelope; a shortage is never waived"},
+	code.Beyond:  {"nothing shows that the pump delivers there", "a pump whose curve reaches there, fewer lost volts, or a lower envelope"},
+}
 
 func judgeMargin(c *state.Car, rule string, ethanol bool, s floorScale) []schema.Finding {
 	s, limit := shopFloor[quantity.Fraction](c, rule, fmt.Sprintf("at least %.2f", s[0].above), s)
@@ -34,20 +43,19 @@ func judgeMargin(c *state.Car, rule string, ethanol bool, s floorScale) []schema
 		if ethanol {
 			return nil
 		}
-		return missing(rule, "flow margin", limit, "plan the car first: feedproof plan CAR --power ... --boost ...")
+		return lacking(schema.Finding{Rule: rule, Subject: "margin", About: "flow margin", Limit: limit}, code.Missing)
 	}
 	if (c.Plan.Envelope.EthanolMax.Or(1) > highEthanol) != ethanol {
 		return nil
 	}
 	r, err := planning.Compute(c)
 	if err != nil {
-		return noMargin(uncomputed(c, rule, "flow margin", limit, err), err)
+		return noMargin(uncomputed(c, rule, "margin", "flow margin", limit, err), err)
 	}
 	return []schema.Finding{{
-		Rule: rule, Severity: s.grade(float64(r.Delivery.Margin)), About: "flow margin", Limit: limit, Entries: ids(c.PlanBy),
-		Measured: marginText(r),
-		Means:    "the pump has too little in hand for the engine at this envelope",
-		Next:     "fit a bigger pump, find lost volts, or lower the envelope; a shortage is never waived",
+		Rule: rule, Subject: "margin", Severity: s.grade(float64(r.Delivery.Margin)), About: "flow margin", Measured: marginText(r), Limit: limit, Entries: computed(c),
+		Values: []schema.Amount{ratio("margin", float64(r.Delivery.Margin)), amount("delivery", r.Delivery.Flow), amount("outlet", r.Pressures.Outlet), amount("volts", r.Delivery.Voltage), amount("demand", r.Demand.Volume)},
+		Limits: []schema.Bound{{Name: "margin", AtLeast: figures(s[0].above)}},
 	}}
 }
 
@@ -69,14 +77,13 @@ func margin(m float64) string {
 
 // uncomputed is the finding when the calculation cannot be made. Operation
 // outside a pump's curve is a shortage of proof, not of fuel.
-func uncomputed(c *state.Car, rule, about, limit string, err error) []schema.Finding {
+func uncomputed(c *state.Car, rule, subject, about, limit string, err error) []schema.Finding {
 	f := schema.Finding{
-		Rule: rule, Severity: schema.Unproven, About: about, Measured: err.Error(), Limit: limit, Entries: ids(c.PlanBy),
-		Means: "it cannot be computed", Next: "complete the plan or the part's data, then check again",
+		Rule: rule, Subject: subject, Severity: schema.Unproven, Code: code.Uncomputed, About: about, Measured: err.Error(), Limit: limit, Entries: computed(c),
 	}
 	var outside *fuel.RangeError
 	if errors.As(err, &outside) {
-		f.Means = "it lies outside what the data covers"
+		f.Code = code.Uncovered
 	}
 	return []schema.Finding{f}
 }
@@ -86,8 +93,7 @@ func uncomputed(c *state.Car, rule, about, limit string, err error) []schema.Fin
 func noMargin(found []schema.Finding, err error) []schema.Finding {
 	var outside *fuel.RangeError
 	if errors.As(err, &outside) && beyondCurve(outside) {
-		found[0].Severity, found[0].Means = schema.Block, "nothing shows that the pump delivers there"
-		found[0].Next = "a pump whose curve reaches there, fewer lost volts, or a lower envelope"
+		found[0].Severity, found[0].Code = schema.Block, code.Beyond
 	}
 	return found
 }

@@ -6,6 +6,7 @@ import (
 	"feedproof/checklist/planning"
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 	"feedproof/schema/quantity"
 )
 
@@ -20,7 +21,12 @@ var _ = register(Rule{
 	Source:  "common practice: opening and closing time, the bend near fully open, pressure and voltage tolerance. Orifice law: any fluid-mechanics text",
 	Means:   "Near 100 % an injector no longer closes and the engine gets what flows, not what it needs.",
 	Next:    "Bigger injectors, a higher base pressure if pump and injectors allow it, or a lower envelope.",
-	Judge:   inVisit(judgeDuty),
+	Words: Words{
+		code.Outside: {"the injectors have too little time to close", "bigger injectors, more pressure across them, or a lower envelope"},
+		code.Assumed: {"it holds if the flow sheet was made with n-heptane", "ask for the fluid of the flow sheet"},
+	},
+	Envelope: true,
+	Judge:    inVisit(judgeDuty),
 })
 
 func judgeDuty(c *state.Car) []schema.Finding {
@@ -30,19 +36,19 @@ func judgeDuty(c *state.Car) []schema.Finding {
 	limit := "at most 80 %"
 	r, err := planning.Compute(c)
 	if err != nil {
-		return uncomputed(c, "L02", "effective duty", limit, err)
+		return uncomputed(c, "L02", "duty", "effective duty", limit, err)
 	}
 	i := r.Injection
 	f := schema.Finding{
-		Rule: "L02", Severity: dutyScale.grade(float64(i.Effective)), About: "effective duty", Limit: limit, Entries: ids(c.PlanBy),
+		Rule: "L02", Subject: "duty", Severity: dutyScale.grade(float64(i.Effective)), About: "effective duty", Limit: limit, Entries: builtAs(c),
+		Values: []schema.Amount{amount("effective", i.Effective), amount("commanded", i.Commanded), amount("across", i.Difference)}, Limits: []schema.Bound{atMost("effective", quantity.Fraction(dutyScale[0].above))},
 		Measured: fmt.Sprintf("%s effective (%s commanded) at %s across", percent(i.Effective), percent(i.Commanded), bar(i.Difference)),
-		Means:    "the injectors have too little time to close", Next: "bigger injectors, more pressure across them, or a lower envelope",
 	}
 	if i.AssumedTest && f.Severity == schema.OK {
-		f.Severity = schema.Note
+		f.Severity, f.Code = schema.Note, code.Assumed
 	}
 	if i.AssumedTest {
-		f.Means += "; the flow sheet's fluid is not known, n-heptane was taken"
+		f.Measured += "; the flow sheet's fluid is not known, n-heptane was taken"
 	}
 	return []schema.Finding{f}
 }

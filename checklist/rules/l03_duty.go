@@ -3,6 +3,7 @@ package rules
 import (
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 	"feedproof/schema/quantity"
 )
 
@@ -14,12 +15,16 @@ var _ = register(Rule{
 	Source:  "common practice",
 	Means:   "Near 100 % an injector stays open and more pulse gives no more fuel.",
 	Next:    "Bigger injectors, more pressure across them, or a lower envelope. Compare with the plan: duty far above it means low pressure, more ethanol or more power than was said.",
-	Judge:   inVisit(judgeCommanded),
+	Words: Words{
+		code.Outside:  {"the injectors have too little time to close", "bigger injectors, more pressure across them, or a lower envelope"},
+		code.Unlogged: {"nobody sees whether the injectors are at their end", "log duty, or pulse width and engine speed"},
+	},
+	Envelope: true,
+	Judge:    inVisit(judgeCommanded),
 })
 
 var commanded = fromLog[quantity.Fraction]{
 	rule: "L03", about: "commanded duty", limit: "at most 85 %", value: logDuty, scale: commandedScale, print: percent,
-	means: "the injectors have too little time to close", next: "bigger injectors, more pressure across them, or a lower envelope",
 }
 
 func judgeCommanded(c *state.Car) []schema.Finding {
@@ -29,8 +34,7 @@ func judgeCommanded(c *state.Car) []schema.Finding {
 		return found
 	}
 	return []schema.Finding{{
-		Rule: "L03", Severity: schema.Flag, About: commanded.about, Measured: "not in the log", Limit: commanded.limit, Entries: ids(l.Entry),
-		Means: "nobody sees whether the injectors are at their end", Next: "log duty, or pulse width and engine speed",
+		Rule: "L03", Subject: inLog(logDuty), Code: code.Unlogged, Severity: schema.Flag, About: commanded.about, Measured: "not in the log", Limit: commanded.limit, Entries: ids(l.Entry),
 	}}
 }
 

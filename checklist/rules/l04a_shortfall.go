@@ -5,6 +5,7 @@ import (
 
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 	"feedproof/schema/quantity"
 )
 
@@ -14,18 +15,19 @@ var _ = register(Rule{
 	ID: "L04a", Title: "pressure across the injectors under load, against base",
 	What: "How far the pressure across the injectors falls short of base under full load. Best from a log that begins with 10 s of idle with the reference hose off: then both come from one sensor. " +
 		"Without such a log, from the load reading and the base or idle reading on the same gauge. A second gauge brings its own error, which is as large as the limit.",
-	Formula: "shortfall = base - (rail - (manifold - barometer)). By hand U = hypot(0.3 U_rail + half a division, U_manifold), with two gauges hypot of both; values of a log are compared as they are",
-	Limits:  "OK to 0.10 bar (1.5 psi), FLAG to 0.20 bar, HOLD to 0.30 bar (4.4 psi), BLOCK beyond, and end the pull",
-	Source:  "common practice",
-	Means:   "Relief valve, worn pump, lost volts, split reference hose, wrong base or a restriction before the rail: one number cannot say which.",
-	Next:    "Follow it along manifold pressure and flow: flat offset means base or sensor, a slope means the reference, a knee at the top means the supply has run out.",
-	Judge:   inVisit(judgeShortfall),
+	Formula:  "shortfall = base - (rail - (manifold - barometer)). By hand U = hypot(0.3 U_rail + half a division, U_manifold), with two gauges hypot of both; values of a log are compared as they are",
+	Limits:   "OK to 0.10 bar (1.5 psi), FLAG to 0.20 bar, HOLD to 0.30 bar (4.4 psi), BLOCK beyond, and end the pull",
+	Source:   "common practice",
+	Means:    "Relief valve, worn pump, lost volts, split reference hose, wrong base or a restriction before the rail: one number cannot say which.",
+	Next:     "Follow it along manifold pressure and flow: flat offset means base or sensor, a slope means the reference, a knee at the top means the supply has run out.",
+	Words:    Words{code.Outside: {"the injectors get less pressure than the map reckons with", "look along manifold pressure and flow: offset, slope or knee?"}},
+	Envelope: true,
+	Judge:    inVisit(judgeShortfall),
 })
 
 var shortfallLog = fromLog[quantity.Difference]{
 	rule: "L04a", about: "shortfall under load, log", limit: "at most " + bar(quantity.Difference(shortfallScale[0].above)), value: logShortfall,
 	scale: shortfallScale, print: bar[quantity.Difference], needed: "it holds no base, reference hose off, on the same sensor",
-	means: "the injectors get less pressure than the map reckons with", next: "look along manifold pressure and flow: offset, slope or knee?",
 }
 
 func judgeShortfall(c *state.Car) []schema.Finding {
@@ -63,11 +65,11 @@ func shortfallByHand(c *state.Car) []schema.Finding {
 	across := rail.value.Minus(m.value.Over(barometer(load)))
 	shortfall, u := quantity.Difference(base.value)-across, math.Hypot(apart(rail, base), float64(m.u))
 	f := schema.Finding{
-		Rule: "L04a", Severity: shortfallScale.decide(max(0, float64(shortfall)), u), About: "shortfall under load", Limit: shortfallLog.limit,
+		Rule: "L04a", Subject: "load rail", About: "shortfall under load", Limit: shortfallLog.limit,
 		Measured: bar(shortfall) + ": base " + bar(base.value) + ", under load " + bar(across), Entries: ids(by.Entry, load.Entry),
-		Means: shortfallLog.means, Next: shortfallLog.next,
+		Values: []schema.Amount{give("shortfall", shortfall, u), asRead("base", base), amount("across", across)}, Limits: []schema.Bound{atMost("shortfall", quantity.Difference(shortfallScale[0].above))},
 	}
-	return judged(f, rail.trouble+base.troubleUnless(rail.trouble)+m.troubleUnless(rail.trouble+base.trouble), float64(shortfall), u, shortfallScale)
+	return decided(weigh(f, shortfallScale, max(0, float64(shortfall)), u), firstOf(rail.trouble, base.trouble, m.trouble))
 }
 
 // baseOn is the last base pressure with the reference hose off, on that gauge

@@ -6,6 +6,7 @@ import (
 
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 	"feedproof/schema/quantity"
 )
 
@@ -26,6 +27,12 @@ var _ = register(Rule{
 	Source:  "common practice",
 	Means:   "The pressure difference at the injectors falls as boost rises: a split or shared reference hose, a wrong port, a sticking diaphragm. Above 1.06: a rising-rate regulator or a wrong sensor scale.",
 	Next:    "Hand pump on the reference: 100 kPa must hold 60 s and the rail follow 1:1.",
+	Words: Words{
+		code.Missing:   {"nothing shows it yet", "regulated air on the reference, 0 to 200 kPa in steps, or idle and full load: feedproof read CAR slope manifold=... rail=... manifold=... rail=..."},
+		code.Steep:     {"the rail rises more than the manifold", "is the regulator declared as rising-rate? then the scale of both sensors"},
+		code.Flat:      {"the rail rises less than the manifold, so the pressure at the injectors falls with boost", "hand pump on the reference hose: holds and follows 1:1?"},
+		code.Scattered: {"a point lies off the line: the regulator sticks, or one was read wrong", "read the points again, up and down; then hand pump on the reference hose"},
+	},
 	Judge: inVisit(func(c *state.Car) []schema.Finding {
 		return beside(slopeInLog(c), judgeSlope(c), true)
 	}),
@@ -43,12 +50,14 @@ func slopeInLog(c *state.Car) []schema.Finding {
 	}
 	span, _, _ := logged[quantity.Difference](l, logSlopeSpan)
 	s, limit := shopScale[quantity.Fraction](c, "L05", "1.00 +- 0.03", slopeScale)
-	f := schema.Finding{Rule: "L05", About: "regulator slope, log", Measured: slopeText(float64(slope), quantity.Absolute(span)), Limit: limit, Entries: ids(l.Entry)}
-	f.Severity = s.grade(math.Abs(float64(slope) - 1))
+	f := schema.Finding{Rule: "L05", Subject: inLog(logSlope), Values: []schema.Amount{ratio("slope", float64(slope)), amount("span", span)}, Limits: slopeBound(s), About: "regulator slope, log", Measured: slopeText(float64(slope), quantity.Absolute(span)), Limit: limit, Entries: ids(l.Entry)}
+	f.Severity, f.Code = s.grade(math.Abs(float64(slope)-1)), slopeCode(float64(slope))
+	if f.Severity == schema.OK {
+		f.Code = code.Within
+	}
 	if exceeds(slopeBlock, float64(slope)) {
 		f.Severity = schema.Block
 	}
-	f.Means, f.Next = slopeMeans(float64(slope))
 	why := logTrouble(l, "L05")
 	if exceeds(float64(slopeSpan), float64(span)) {
 		why = "the manifold pressures span less than 100 kPa"
@@ -63,11 +72,15 @@ func slopeText(slope float64, span quantity.Absolute) string {
 	return fmt.Sprintf("%.3f over %s", slope, quantity.Format(quantity.Difference(span), "kPa", 0))
 }
 
-func slopeMeans(slope float64) (means, next string) {
+func slopeCode(slope float64) code.Code {
 	if exceeds(slope, 1) {
-		return "the rail rises more than the manifold", "is the regulator declared as rising-rate? then the scale of both sensors"
+		return code.Steep
 	}
-	return "the rail rises less than the manifold, so the pressure at the injectors falls with boost", "hand pump on the reference hose: holds and follows 1:1?"
+	return code.Flat
+}
+
+func slopeBound(s scale) []schema.Bound {
+	return []schema.Bound{{Name: "slope", AtLeast: figures(1 - s[0].above), AtMost: figures(1 + s[0].above)}}
 }
 
 type slopePoint struct {
@@ -84,30 +97,33 @@ func judgeSlope(c *state.Car) []schema.Finding {
 	s, limit := shopScale[quantity.Fraction](c, "L05", "1.00 +- 0.03", slopeScale)
 	points := slopePoints(c)
 	if len(points) < 2 {
-		return missing("L05", "regulator slope", limit, "regulated air on the reference, 0 to 200 kPa in steps, or idle and full load: feedproof read CAR slope manifold=... rail=... manifold=... rail=...")
+		return lacking(schema.Finding{Rule: "L05", Subject: "slope", About: "regulator slope", Limit: limit}, code.Missing)
 	}
 	ratio := c.BoostRatio()
 	slope, u, span := fitSlope(points, ratio)
 	off := offLine(points, slope)
-	f := schema.Finding{Rule: "L05", About: "regulator slope", Measured: slopeText(slope, span), Limit: limit}
+	f := schema.Finding{Rule: "L05", Subject: "slope", Code: slopeCode(slope), Limits: slopeBound(s), About: "regulator slope", Measured: slopeText(slope, span), Limit: limit}
 	if ratio != 1 {
 		f.Measured += fmt.Sprintf(", of the declared %.2f:1", ratio)
 	}
-	f.Means, f.Next = slopeMeans(slope)
-	trouble := ""
+	f.Values = []schema.Amount{{Name: "slope", Value: figures(slope), U: figures(u)}, amount("span", quantity.Difference(span))}
+	var trouble doubt
 	for _, p := range points {
 		f.Entries = append(f.Entries, p.entry.ID)
-		trouble += p.rail.troubleUnless(trouble) + p.manifold.troubleUnless(trouble+p.rail.trouble)
+		trouble = firstOf(trouble, p.rail.trouble, p.manifold.trouble)
 	}
 	if exceeds(float64(slopeSpan), float64(span)) {
-		return []schema.Finding{unproven(f, "the manifold pressures span less than 100 kPa")}
+		return []schema.Finding{unproven(f, doubtful(code.Narrow))}
 	}
-	f.Severity = s.decide(math.Abs(slope-1), u)
+	f = weigh(f, s, math.Abs(slope-1), u)
 	if exceeds(slopeBlock, slope+u) {
-		f.Severity = schema.Block
+		f.Severity, f.Code = schema.Block, code.Flat
 	}
 	if exceeds(off, float64(slopeOff)) {
-		f.Severity = max(f.Severity, schema.Flag)
+		if f.Severity < schema.Flag {
+			f.Severity, f.Code = schema.Flag, code.Scattered
+		}
+		f.Values = append(f.Values, amount("off the line", quantity.Difference(off)))
 		f.Measured += ", points up to " + bar(quantity.Difference(off)) + " off the line"
 	}
 	return decided(f, trouble)

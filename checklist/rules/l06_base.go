@@ -5,6 +5,7 @@ import (
 
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 	"feedproof/schema/quantity"
 )
 
@@ -18,7 +19,12 @@ var _ = register(Rule{
 	Source:  "limits: common practice. Decision: guard band of JCGM 106:2012 and ILAC-G8:09/2019, from memory",
 	Means:   "Injector flow goes with the root of the pressure difference: 0.3 bar low of 3.0 is 5 % less fuel everywhere.",
 	Next:    "Check the gauge's zero, set the regulator, read again; if it cannot be set, measure return back-pressure.",
-	Judge:   inVisit(judgeBase),
+	Words: Words{
+		code.Missing + " target": {"nothing shows it yet", "plan the base pressure"},
+		code.Missing:             {"nothing shows it yet", "pump on, reference hose off and vented: feedproof read CAR base 3.00 bar"},
+		code.Outside:             {"base pressure is off target, and every injector with it", "check the gauge's zero, set the regulator, read again"},
+	},
+	Judge: inVisit(judgeBase),
 })
 
 func judgeBase(c *state.Car) []schema.Finding {
@@ -27,29 +33,28 @@ func judgeBase(c *state.Car) []schema.Finding {
 	}
 	target, ok := c.Base()
 	if !ok {
-		return missing("L06", "base pressure", "a target in the plan", "plan the base pressure")
+		return lacking(schema.Finding{Rule: "L06", Subject: "target", About: "base pressure", Limit: "a target in the plan"}, code.Missing)
 	}
+	f := schema.Finding{Rule: "L06", Subject: "base rail", About: "base pressure"}
 	s, limit := shopScale[quantity.Difference](c, "L06", bar(target)+" +- "+bar(quantity.Difference(baseScale[0].above)), baseScale)
+	f.Limit, f.Limits = limit, []schema.Bound{inside("rail", target-quantity.Difference(s[0].above), target+quantity.Difference(s[0].above))}
 	r, ok := lastBut(c, "base", hoseOn)
 	if !ok {
-		return missing("L06", "base pressure", limit, "pump on, reference hose off and vented: feedproof read CAR base 3.00 bar")
+		return lacking(f, code.Missing)
 	}
 	if why, gone := invalidated(c, r, "regulator", "pump"); gone {
-		return missing("L06", "base pressure", limit, why+": read it again")
+		return outdated(f, why)
 	}
 	m, ok := read[quantity.Gauge](c, r, "rail")
 	if !ok {
-		return missing("L06", "base pressure", limit, "read it and write the number")
+		return lacking(f, code.Incomplete)
 	}
 	deviation := math.Abs(float64(m.value) - float64(target))
-	f := schema.Finding{
-		Rule: "L06", Severity: s.decide(deviation, float64(m.u)), About: "base pressure", Measured: withU(m), Limit: limit,
-		Means: "base pressure is off target, and every injector with it", Next: "check the gauge's zero, set the regulator, read again", Entries: ids(r.Entry),
-	}
+	f.Measured, f.Values, f.Entries = withU(m), []schema.Amount{asRead("rail", m)}, append(ids(r.Entry), planned(c)...)
 	if hoseOn(r) {
-		return []schema.Finding{worthless(f, "the reference hose was on")}
+		return []schema.Finding{worthless(f, doubtful(code.HoseOn))}
 	}
-	return judged(f, m.trouble, deviation, float64(m.u), s)
+	return decided(weigh(f, s, deviation, float64(m.u)), m.trouble)
 }
 
 // withU prints a pressure with its uncertainty, if a gauge gives one.
@@ -58,22 +63,4 @@ func withU[Q pressure](m measured[Q]) string {
 		return bar(m.value)
 	}
 	return bar(m.value) + " +- " + quantity.Format(quantity.Difference(m.u), "bar", 3)
-}
-
-// judged finishes a graded finding: trouble with the gauge makes it UNPROVEN,
-// and an UNPROVEN by uncertainty says so, as does a FLAG of a value that is
-// within its limit.
-func judged(f schema.Finding, trouble string, x, u float64, s scale) []schema.Finding {
-	if trouble != "" {
-		return []schema.Finding{unproven(f, trouble)}
-	}
-	coarse := ": its uncertainty is " + quantity.Format(quantity.Difference(u), "bar", 3) +
-		", and a third of the tolerance is " + quantity.Format(quantity.Difference(s[0].above/3), "bar", 3)
-	switch {
-	case f.Severity == schema.Unproven:
-		f.Means, f.Next = "the gauge is too coarse to tell"+coarse, "read again with a finer gauge"
-	case f.Severity == schema.Flag && s.grade(x+u) == schema.OK:
-		f.Means, f.Next = "it is within, by a gauge that is coarse for it"+coarse, "read again with a finer gauge, or say why this one will do"
-	}
-	return []schema.Finding{f}
 }

@@ -3,6 +3,7 @@ package rules
 import (
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 	"feedproof/schema/quantity"
 )
 
@@ -21,8 +22,17 @@ var _ = register(Rule{
 	Source:  "common practice",
 	Means:   "Fuel goes back through the check valve or the regulator, or out through an injector.",
 	Next:    "Clamp the return: holds, it is the regulator. Clamp the feed: holds, it is the check valve. Neither: injectors.",
-	Judge:   inVisit(judgeLeakDown),
+	Words: Words{
+		code.Missing: {"nothing shows it yet", "stop the pump, read at once and after 5 min: feedproof read CAR leak-down start=... end=... time=5min"},
+		code.Changed: {"nothing shows it yet", "{changed} changed after it: do it again"},
+		code.Hot:     {"warm fuel expands after a hot stop", "do it cold"},
+		code.Outside: {leaksInside, "clamp return, then feed, to see which"},
+		code.Weak:    {leaksInside, "clamp return, then feed, to see which"},
+	},
+	Judge: inVisit(judgeLeakDown),
 })
+
+const leaksInside = "pressure gets away inside: check valve, regulator or an injector"
 
 func judgeLeakDown(c *state.Car) []schema.Finding {
 	if !injected(c) || noCheckValve(c) {
@@ -31,7 +41,7 @@ func judgeLeakDown(c *state.Car) []schema.Finding {
 	limit := "falls at most " + bar(quantity.Difference(leakDownScale[0].above)) + " in 5 min"
 	r, ok, found := coldLeakDown(c)
 	if !ok {
-		return append(found, missing("L07", "leak-down", limit, "stop the pump, read at once and after 5 min: feedproof read CAR leak-down start=... end=... time=5min")...)
+		return append(found, lacking(schema.Finding{Rule: "L07", Subject: "leak-down", About: "leak-down", Limit: limit}, code.Missing)...)
 	}
 	return append(found, leakDownFinding(c, r, limit)...)
 }
@@ -47,16 +57,17 @@ func coldLeakDown(c *state.Car) (cold state.Reading, ok bool, hot []schema.Findi
 			return all[i], true, hot
 		}
 		hot = append(hot, schema.Finding{
-			Rule: "L07", Severity: schema.Note, About: "leak-down when hot", Measured: "rose " + bar(end.value.Minus(start.value)), Limit: "not judged",
-			Means: "warm fuel expands after a hot stop", Next: "do it cold", Entries: ids(all[i].Entry),
+			Rule: "L07", Subject: all[i].Entry.ID, Code: code.Hot, Severity: schema.Note, Values: []schema.Amount{amount("rise", end.value.Minus(start.value))}, About: "leak-down when hot", Measured: "rose " + bar(end.value.Minus(start.value)), Limit: "not judged",
+			Entries: ids(all[i].Entry),
 		})
 	}
 	return state.Reading{}, false, hot
 }
 
 func leakDownFinding(c *state.Car, r state.Reading, limit string) []schema.Finding {
+	f := schema.Finding{Rule: "L07", Subject: "leak-down", About: "leak-down", Limit: limit}
 	if why, gone := invalidated(c, r, "pump", "regulator", "injectors"); gone {
-		return missing("L07", "leak-down", limit, why+": do it again")
+		return outdated(f, why)
 	}
 	s, limit := shopScale[quantity.Difference](c, "L07", limit, leakDownScale)
 	start, ok1 := read[quantity.Gauge](c, r, "start")
@@ -64,30 +75,23 @@ func leakDownFinding(c *state.Car, r state.Reading, limit string) []schema.Findi
 	v, _ := r.Value("time")
 	time, err := quantity.Of[quantity.Duration](v.Written())
 	if !ok1 || !ok2 || err != nil {
-		return missing("L07", "leak-down", limit, "read start, end and time")
+		return lacking(f, code.Incomplete)
 	}
 	fall, u := start.value.Minus(end.value), apart(start, end)
-	f := schema.Finding{
-		Rule: "L07", Severity: s.decide(max(0, float64(fall)), u), About: "leak-down",
-		Measured: "fell " + bar(fall) + " in " + quantity.Format(time, "min", 1), Limit: limit, Entries: ids(r.Entry),
-		Means: "pressure gets away inside: check valve, regulator or an injector", Next: "clamp return, then feed, to see which",
-	}
+	f.Measured, f.Limit, f.Entries = "fell "+bar(fall)+" in "+quantity.Format(time, "min", 1), limit, ids(r.Entry)
+	f.Values, f.Limits = []schema.Amount{give("fall", fall, u), amount("time", time)}, []schema.Bound{atMost("fall", quantity.Difference(s[0].above))}
+	f = weigh(f, s, max(0, float64(fall)), u)
 	if late, ok := read[quantity.Gauge](c, r, "end10"); ok && lostBase(c, late) {
-		f.Severity = max(f.Severity, schema.Flag)
+		if f.Severity < schema.Flag {
+			f.Severity, f.Code = schema.Flag, code.Weak
+		}
+		f.Values = append(f.Values, asRead("after 10 min", late))
 		f.Measured += ", and to " + bar(late.value) + " in 10 min"
 	}
 	if exceeds(float64(leakDownTime), float64(time)) {
-		return []schema.Finding{unproven(f, "it was shorter than 5 min")}
+		return []schema.Finding{unproven(f, doubtful(code.Brief, schema.Amount{Name: "least", Value: "5", Unit: "min"}))}
 	}
-	return judged(f, start.trouble+end.troubleUnless(start.trouble), float64(fall), u, s)
-}
-
-// troubleUnless is the trouble when it says something new.
-func (m measured[Q]) troubleUnless(said string) string {
-	if said != "" {
-		return ""
-	}
-	return m.trouble
+	return decided(f, firstOf(start.trouble, end.trouble))
 }
 
 // noCheckValve reports that the fitted pump is known to have no check valve.

@@ -3,6 +3,7 @@ package rules
 import (
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 	"feedproof/schema/quantity"
 )
 
@@ -16,6 +17,11 @@ var _ = register(Rule{
 	Source:  "common practice",
 	Means:   "A pump that gives enough at 13.5 V may give a quarter less at 12 V and high pressure.",
 	Next:    "Find the lost volts; check the alternator at hot idle with all loads on.",
+	Words: Words{
+		code.Missing:    {"nothing shows it yet", readSupply},
+		code.Incomplete: {"nothing shows it yet", "read volts at the pump's terminals"},
+		code.Outside:    {"the pump gets too few volts for its flow", "find the lost volts; check the alternator at hot idle"},
+	},
 	Judge: inVisit(func(c *state.Car) []schema.Finding {
 		return beside(pumpVoltsInLog(c), judgePumpVolts(c), false)
 	}),
@@ -33,8 +39,7 @@ func pumpVoltsInLog(c *state.Car) []schema.Finding {
 	}
 	s, limit := shopFloor[quantity.Voltage](c, "L10b", "at least 13.0 V", pumpVoltsScale)
 	f := schema.Finding{
-		Rule: "L10b", Severity: s.grade(float64(least)), About: "volts at the pump, log", Measured: volts(least) + at, Limit: limit, Entries: ids(l.Entry),
-		Means: "the pump gets too few volts for its flow", Next: "find the lost volts; check the alternator at hot idle",
+		Rule: "L10b", Subject: inLog(logPumpVolts), Severity: s.grade(float64(least)), Values: []schema.Amount{amount("pump", least)}, Limits: []schema.Bound{atLeast("pump", quantity.Voltage(s[0].above))}, About: "volts at the pump, log", Measured: volts(least) + at, Limit: limit, Entries: ids(l.Entry),
 	}
 	if why := logTrouble(l, "L10b"); why != "" {
 		f = unprovenLog(f, why)
@@ -48,9 +53,9 @@ func judgePumpVolts(c *state.Car) []schema.Finding {
 		return found
 	}
 	s, limit := shopFloor[quantity.Voltage](c, "L10b", "at least 13.0 V", pumpVoltsScale)
-	return supplyJudged(schema.Finding{
-		Rule: "L10b", Severity: s.decide(float64(pump.value), float64(pump.u)), About: "volts at the pump",
+	f := schema.Finding{
+		Rule: "L10b", Subject: "supply", Values: []schema.Amount{asRead("pump", pump)}, Limits: []schema.Bound{atLeast("pump", quantity.Voltage(s[0].above))}, About: "volts at the pump",
 		Measured: quantity.Format(pump.value, "V", 2), Limit: limit, Entries: ids(r.Entry),
-		Means: "the pump gets too few volts for its flow", Next: "find the lost volts; check the alternator at hot idle",
-	}, r, pump.trouble)
+	}
+	return supplyJudged(weigh(f, s, float64(pump.value), float64(pump.u)), r, pump.trouble)
 }

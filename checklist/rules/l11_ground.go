@@ -2,6 +2,7 @@ package rules
 
 import (
 	"feedproof/schema"
+	"feedproof/schema/code"
 	"feedproof/schema/quantity"
 )
 
@@ -13,9 +14,10 @@ var _ = register(Rule{
 	Source:  "common practice",
 	Means:   "A ground on paint or a thin strap; it often shows only hot.",
 	Next:    "Clean metal near the tank, or a ground wire back to the battery.",
+	Words:   Words{code.Outside: {"the ground eats what the pump needs", "clean metal near the tank, or a wire back to the battery"}},
 	Judge: bounded[quantity.Voltage]{
 		rule: "L11", about: "voltage lost in the ground side", limit: "at most 0.2 V", test: "supply", value: "ground",
 		scale: scale{{0.2, schema.Flag}, {0.3, schema.Hold}}, print: func(v quantity.Voltage) string { return quantity.Format(v, "V", 2) },
-		means: "the ground eats what the pump needs", next: "clean metal near the tank, or a wire back to the battery", atLoad: true, changes: []string{"pump", "wiring"},
+		atLoad: true, changes: []string{"pump", "wiring"},
 	}.judge,
 })

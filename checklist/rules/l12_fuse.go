@@ -6,6 +6,7 @@ import (
 	"feedproof/checklist/planning"
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 	"feedproof/schema/quantity"
 )
 
@@ -17,8 +18,19 @@ var _ = register(Rule{
 	Source:  "common practice; blade fuses hold 110 % for hours (ISO 8820-3, from memory)",
 	Means:   "A fuse protects the wire, not the pump. One bigger than the wire burns the loom; one too small strands the car.",
 	Next:    "Choose wire first, then a fuse at or under its ampacity and over 1.25 times the current.",
-	Judge:   inVisit(judgeFuse),
+	Words: Words{
+		" wiring":      {"nothing shows it yet", "add the wiring to the plan: area, lengths, fuse, ampacity"},
+		" rating":      {"nothing shows it yet", "say which fuse is fitted"},
+		" ampacity":    {"nothing shows it yet", "say the wire's ampacity in its bundle"},
+		" current":     {"nothing shows it yet", "read the pump's current at full load: feedproof read CAR supply ... current=..."},
+		code.Absent:    {"an unfused feed burns the car", wireFirst},
+		code.Oversized: {"the wire burns before the fuse blows", wireFirst},
+		code.Outside:   {"the fuse does not fit the current", wireFirst},
+	},
+	Judge: inVisit(judgeFuse),
 })
+
+const wireFirst = "wire first, then a fuse at or under its ampacity"
 
 func judgeFuse(c *state.Car) []schema.Finding {
 	if c.Plan == nil {
@@ -26,29 +38,30 @@ func judgeFuse(c *state.Car) []schema.Finding {
 	}
 	limit := "1.25 to 1.6 x the current, at most the wire's ampacity"
 	if c.Plan.Wiring == nil {
-		return missing("L12", "pump fuse", limit, "add the wiring to the plan: area, lengths, fuse, ampacity")
+		return fuseUnknown(limit, "wiring")
 	}
 	w := c.Plan.Wiring
 	if w.Fuse.State == schema.NotApplicable {
-		return fuseFinding(c, schema.Block, "no fuse", "an unfused feed burns the car")
+		return fuseFinding(c, schema.Block, code.Absent, "no fuse")
 	}
 	fuse, err := w.Fuse.SI()
 	if err != nil {
-		return missing("L12", "pump fuse", limit, "say which fuse is fitted")
+		return fuseUnknown(limit, "rating")
 	}
 	ampacity, err := w.Ampacity.SI()
 	if err != nil {
-		return missing("L12", "pump fuse", limit, "say the wire's ampacity in its bundle")
+		return fuseUnknown(limit, "ampacity")
 	}
 	current, ok := pumpCurrent(c)
 	if !ok {
-		return missing("L12", "pump fuse", limit, "read the pump's current at full load: feedproof read CAR supply ... current=...")
+		return fuseUnknown(limit, "current")
 	}
 	text := fmt.Sprintf("fuse %s, current %s, wire %s", amps(fuse), amps(current), amps(ampacity))
+	values := []schema.Amount{amount("fuse", fuse), amount("current", current), amount("ampacity", ampacity)}
 	if exceeds(float64(fuse), float64(ampacity)) {
-		return fuseFinding(c, schema.Block, text, "the wire burns before the fuse blows")
+		return fuseFinding(c, schema.Block, code.Oversized, text, values...)
 	}
-	return fuseFinding(c, fuseBand(float64(fuse/current)), text, "the fuse does not fit the current")
+	return fuseFinding(c, fuseBand(float64(fuse/current)), "", text, values...)
 }
 
 func fuseBand(ratio float64) schema.Severity {
@@ -57,10 +70,14 @@ func fuseBand(ratio float64) schema.Severity {
 	return max(low.grade(ratio), high.grade(ratio))
 }
 
-func fuseFinding(c *state.Car, s schema.Severity, measured, means string) []schema.Finding {
+func fuseUnknown(limit, subject string) []schema.Finding {
+	return lacking(schema.Finding{Rule: "L12", Subject: subject, About: "pump fuse", Limit: limit}, code.Missing)
+}
+
+func fuseFinding(c *state.Car, s schema.Severity, why code.Code, measured string, values ...schema.Amount) []schema.Finding {
 	return []schema.Finding{{
-		Rule: "L12", Severity: s, About: "pump fuse", Measured: measured, Limit: "1.25 to 1.6 x the current, at most the wire's ampacity",
-		Means: means, Next: "wire first, then a fuse at or under its ampacity", Entries: ids(c.PlanBy),
+		Rule: "L12", Subject: "fuse", Severity: s, Code: why, Values: values, About: "pump fuse", Measured: measured, Limit: "1.25 to 1.6 x the current, at most the wire's ampacity",
+		Entries: computed(c),
 	}}
 }
 

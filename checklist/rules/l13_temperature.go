@@ -7,6 +7,7 @@ import (
 	"feedproof/checklist/fuel"
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 	"feedproof/schema/quantity"
 )
 
@@ -23,7 +24,12 @@ var _ = register(Rule{
 	Source:  "limits: common practice. Vapour pressure: US EPA AP-42 ch. 7.1, Figure 7.1-14b. Atmosphere: ICAO standard atmosphere",
 	Means:   "Fuel boils in the pump's inlet, in the line or in the rail: the engine runs lean hot, and does not start again.",
 	Next:    "Return into the tank and not the surge tank, a cooler, pumps staged or slowed, a line away from the exhaust.",
-	Judge:   inVisit(judgeFuelTemperature),
+	Words: Words{
+		code.Outside: {"hot fuel gives vapour and less flow", "where does the return end, and what does the line pass?"},
+		code.Vapour:  {"the fuel may boil where the pump draws it", "cool it, keep pressure on it, a fuel of lower vapour pressure, or a lower altitude in the envelope"},
+	},
+	Envelope: true,
+	Judge:    inVisit(judgeFuelTemperature),
 })
 
 func judgeFuelTemperature(c *state.Car) []schema.Finding {
@@ -35,13 +41,15 @@ func judgeFuelTemperature(c *state.Car) []schema.Finding {
 		if !known {
 			continue
 		}
-		f := hotFuel(place, limit, celsius(m.value), r.Entry)
-		f.Severity = s.decide(float64(m.value), float64(m.u))
+		f := hotFuel(place, "fuel temperature "+place, limit, celsius(m.value), r.Entry)
+		f.Values, f.Limits = []schema.Amount{asRead("temperature", m)}, []schema.Bound{atMost("temperature", quantity.Temperature(s[0].above))}
+		f = weigh(f, s, float64(m.value), float64(m.u))
 		found = append(found, decided(f, m.trouble)...)
 	}
 	if l, ok := lastPull(c); ok {
 		if t, at, ok := logged[quantity.Temperature](l, logFuelTemp); ok {
-			f := hotFuel("log", limit, celsius(t)+at, l.Entry)
+			f := hotFuel("log", inLog(logFuelTemp), limit, celsius(t)+at, l.Entry)
+			f.Values, f.Limits = []schema.Amount{amount("temperature", t)}, []schema.Bound{atMost("temperature", quantity.Temperature(s[0].above))}
 			f.Severity = s.grade(float64(t))
 			found = append(found, f)
 		}
@@ -49,10 +57,9 @@ func judgeFuelTemperature(c *state.Car) []schema.Finding {
 	return append(found, vapourFinding(c)...)
 }
 
-func hotFuel(place, limit, measured string, e schema.Entry) schema.Finding {
+func hotFuel(place, subject, limit, measured string, e schema.Entry) schema.Finding {
 	return schema.Finding{
-		Rule: "L13", About: "fuel temperature, " + place, Measured: measured, Limit: limit, Entries: ids(e),
-		Means: "hot fuel gives vapour and less flow", Next: "where does the return end, and what does the line pass?",
+		Rule: "L13", Subject: subject, About: "fuel temperature, " + place, Measured: measured, Limit: limit, Entries: ids(e),
 	}
 }
 
@@ -78,13 +85,13 @@ func vapourFinding(c *state.Car) []schema.Finding {
 		over += quantity.Absolute(c.Plan.Suction.OverVented.Or(0))
 	}
 	f := schema.Finding{
-		Rule: "L13", About: "vapour pressure", Entries: ids(c.PlanBy),
+		Rule: "L13", Subject: "vapour", About: "vapour pressure", Entries: ids(c.PlanBy),
+		Values: []schema.Amount{amount("vapour pressure", pressure), amount("temperature", hottest)}, Limits: []schema.Bound{atMost("vapour pressure", over-vapourReserve)},
 		Measured: fmt.Sprintf("%s at %s", quantity.Format(pressure, "kPa abs", 1), celsius(hottest)),
 		Limit:    fmt.Sprintf("at most %s, which is 10 kPa below the barometer at %s", quantity.Format(over-vapourReserve, "kPa abs", 1), quantity.Format(altitude, "m", 0)),
-		Means:    "the fuel may boil where the pump draws it", Next: "cool it, keep pressure on it, a fuel of lower vapour pressure, or a lower altitude in the envelope",
 	}
 	if exceeds(float64(pressure), float64(over-vapourReserve)) {
-		f.Severity = schema.Hold
+		f.Severity, f.Code = schema.Hold, code.Vapour
 	}
 	return []schema.Finding{f}
 }

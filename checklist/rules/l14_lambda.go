@@ -3,6 +3,7 @@ package rules
 import (
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 	"feedproof/schema/quantity"
 )
 
@@ -19,24 +20,34 @@ var _ = register(Rule{
 	Source:  "common practice",
 	Means:   "Lean under load melts an engine in seconds. Rich washes the bores and hides a fault that will show as lean on another day.",
 	Next:    "Is pressure across the injectors steady? Did the ethanol change? Is duty near its end? Then air side and sensor.",
-	Judge:   inVisit(judgeLambda),
+	Words: Words{
+		code.Missing:    {"nothing shows it yet", "log it, or: feedproof read CAR lambda measured=... target=..."},
+		code.Incomplete: {"nothing shows it yet", "read lambda and say its target"},
+		code.Lean:       {"the engine runs lean under load", lambdaNext},
+		code.Rich:       {"the engine runs rich under load", lambdaNext},
+	},
+	Judge: inVisit(judgeLambda),
 })
 
 func judgeLambda(c *state.Car) []schema.Finding {
 	var found []schema.Finding
 	for _, l := range []fromLog[quantity.Lambda]{
-		{about: "lean under load, log", value: logLean, scale: leanScale, means: "the engine runs lean under load"},
-		{about: "rich under load, log", value: logRich, scale: richScale, means: "the engine runs rich under load"},
+		{about: "lean under load, log", value: logLean, scale: leanScale, over: code.Lean},
+		{about: "rich under load, log", value: logRich, scale: richScale, over: code.Rich},
 	} {
-		l.rule, l.limit, l.print, l.next = "L14", lambdaLimit, lambdas, lambdaNext
+		l.rule, l.limit, l.print = "L14", lambdaLimit, lambdas
 		found = append(found, l.judge(c)...)
 	}
 	byHand, _ := lambdaByHand(c)
 	found = beside(found, byHand, true)
 	if len(found) == 0 && injected(c) {
-		return missing("L14", "lambda under load", lambdaLimit, "log it, or: feedproof read CAR lambda measured=... target=...")
+		return lacking(lambdaFinding(), code.Missing)
 	}
 	return found
+}
+
+func lambdaFinding() schema.Finding {
+	return schema.Finding{Rule: "L14", Subject: "lambda", About: "lambda under load", Limit: lambdaLimit}
 }
 
 const (
@@ -52,21 +63,22 @@ func lambdaByHand(c *state.Car) ([]schema.Finding, bool) {
 		return nil, false
 	}
 	if why, gone := invalidated(c, r, loadChanges...); gone {
-		return missing("L14", "lambda under load", lambdaLimit, why+": read it again"), true
+		return outdated(lambdaFinding(), why), true
 	}
 	m, ok1 := read[quantity.Lambda](c, r, "measured")
 	target, ok2 := timed[quantity.Lambda](r, "target")
 	if !ok1 || !ok2 {
-		return missing("L14", "lambda under load", lambdaLimit, "read lambda and say its target"), true
+		return lacking(lambdaFinding(), code.Incomplete), true
 	}
 	off := float64(m.value - target)
-	f := schema.Finding{
-		Rule: "L14", Severity: leanScale.decide(max(0, off), float64(m.u)), About: "lambda under load", Limit: lambdaLimit, Entries: ids(r.Entry),
-		Measured: quantity.Format(m.value, "lambda", 3) + " at a target of " + quantity.Format(target, "lambda", 3),
-		Means:    "the engine runs lean under load", Next: lambdaNext,
-	}
+	f := lambdaFinding()
+	f.Entries, f.Measured = ids(r.Entry), quantity.Format(m.value, "lambda", 3)+" at a target of "+quantity.Format(target, "lambda", 3)
+	f.Values, f.Limits = []schema.Amount{asRead("measured", m), amount("target", target)}, []schema.Bound{inside("measured", target-quantity.Lambda(richScale[0].above), target+quantity.Lambda(leanScale[0].above))}
+	f.Code = code.Lean
+	f = weigh(f, leanScale, max(0, off), float64(m.u))
 	if off < 0 {
-		f.Severity, f.Means = richScale.decide(-off, float64(m.u)), "the engine runs rich under load"
+		f.Code = code.Rich
+		f = weigh(f, richScale, -off, float64(m.u))
 	}
 	return decided(f, m.trouble), true
 }

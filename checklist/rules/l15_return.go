@@ -2,6 +2,7 @@ package rules
 
 import (
 	"feedproof/schema"
+	"feedproof/schema/code"
 	"feedproof/schema/quantity"
 )
 
@@ -12,9 +13,10 @@ var _ = register(Rule{
 	Source: "common practice",
 	Means:  "The regulator cannot go below what the return holds up: base pressure is too high at idle and right at load.",
 	Next:   "A wider return, or fewer pumps at idle.",
+	Words:  Words{code.Outside: {"base pressure cannot be set at idle", "a wider return, or fewer pumps at idle"}},
 	Judge: bounded[quantity.Gauge]{
 		rule: "L15", about: "return back-pressure", test: "return", value: "pressure",
 		scale: scale{{0.20 * quantity.Bar, schema.Flag}, {0.50 * quantity.Bar, schema.Hold}}, print: bar[quantity.Gauge],
-		means: "base pressure cannot be set at idle", next: "a wider return, or fewer pumps at idle", applies: injected, atIdle: true, changes: []string{"pump", "return line", "regulator"},
+		applies: injected, atIdle: true, changes: []string{"pump", "return line", "regulator"},
 	}.judge,
 })

@@ -2,6 +2,7 @@ package rules
 
 import (
 	"feedproof/schema"
+	"feedproof/schema/code"
 	"feedproof/schema/quantity"
 )
 
@@ -12,9 +13,10 @@ var _ = register(Rule{
 	Source: "common practice",
 	Means:  "At carburettor pressure a tenth of a bar in the return is fatal to the setting.",
 	Next:   "A return as wide as the feed.",
+	Words:  Words{code.Outside: {"carburettor pressure cannot be set", "a return as wide as the feed"}},
 	Judge: bounded[quantity.Gauge]{
 		rule: "L15c", about: "return back-pressure", test: "return", value: "pressure",
 		scale: scale{{0.03 * quantity.Bar, schema.Flag}, {0.05 * quantity.Bar, schema.Hold}}, print: finely[quantity.Gauge],
-		means: "carburettor pressure cannot be set", next: "a return as wide as the feed", applies: carburetted, atIdle: true, changes: []string{"pump", "return line", "regulator"},
+		applies: carburetted, atIdle: true, changes: []string{"pump", "return line", "regulator"},
 	}.judge,
 })

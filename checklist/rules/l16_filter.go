@@ -2,6 +2,7 @@ package rules
 
 import (
 	"feedproof/schema"
+	"feedproof/schema/code"
 	"feedproof/schema/quantity"
 )
 
@@ -12,9 +13,10 @@ var _ = register(Rule{
 	Source: "common practice",
 	Means:  "The filter is dirty or too small, and brings the end of supply nearer.",
 	Next:   "A new filter, then read again.",
+	Words:  Words{code.Outside: {"the filter holds fuel back", "fit a new filter, then read again"}},
 	Judge: bounded[quantity.Difference]{
 		rule: "L16", about: "filter pressure drop", test: "filter", value: "drop",
 		scale: scale{{0.20 * quantity.Bar, schema.Flag}, {0.35 * quantity.Bar, schema.Hold}}, print: bar[quantity.Difference],
-		means: "the filter holds fuel back", next: "fit a new filter, then read again", changes: []string{"filter", "pump"},
+		changes: []string{"filter", "pump"},
 	}.judge,
 })

@@ -2,6 +2,7 @@ package rules
 
 import (
 	"feedproof/schema"
+	"feedproof/schema/code"
 	"feedproof/schema/quantity"
 )
 
@@ -12,10 +13,11 @@ var _ = register(Rule{
 	Source: "common practice",
 	Means:  "Fuel boils in the suction line: whine, cavitation, a pump dead in weeks.",
 	Next:   "A coarser or larger suction filter, a wider and shorter line, a flooded inlet.",
+	Words:  Words{code.Outside: {"fuel may boil before the pump", "a wider, shorter suction line or a coarser filter"}},
 	Judge: bounded[quantity.Gauge]{
 		rule: "L17", about: "pump inlet vacuum", limit: "at most 7 kPa (2 inHg)", test: "suction", value: "inlet",
 		scale: scale{{7 * quantity.KPa, schema.Flag}, {14 * quantity.KPa, schema.Hold}}, of: below,
-		print: func(p quantity.Gauge) string { return quantity.Format(-p, "kPa", 1) + " below the barometer" },
-		means: "fuel may boil before the pump", next: "a wider, shorter suction line or a coarser filter", changes: []string{"pump", "filter", "suction line"},
+		print:   func(p quantity.Gauge) string { return quantity.Format(-p, "kPa", 1) + " below the barometer" },
+		changes: []string{"pump", "filter", "suction line"},
 	}.judge,
 })

@@ -5,6 +5,7 @@ import (
 
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 	"feedproof/schema/quantity"
 )
 
@@ -22,7 +23,12 @@ var _ = register(Rule{
 	Source:  "common practice. Mixture: stoichiometric air of E85 is two thirds of that of gasoline",
 	Means:   "More ethanol than the map knows of is a lean engine: twelve points from E70 are 6 %.",
 	Next:    "Empty and fill with the fuel of the map, or map it for what is in, or fit a sensor. Then measure again.",
-	Judge:   inVisit(judgeEthanol),
+	Words: Words{
+		code.Missing: {"nothing shows it yet", "measure it: feedproof read CAR ethanol ..."},
+		code.Lean:    {"the engine runs lean", "fill with the fuel of the map, or map it for this one"},
+		code.Rich:    {"the engine runs rich", "fill with the fuel of the map, or map it for this one"},
+	},
+	Judge: inVisit(judgeEthanol),
 })
 
 func judgeEthanol(c *state.Car) []schema.Finding {
@@ -36,21 +42,24 @@ func judgeEthanol(c *state.Car) []schema.Finding {
 	r, _ := c.Last("ethanol")
 	m, known := read[quantity.Fraction](c, r, "ethanol")
 	if !known {
-		return missing("L18", "ethanol against the map", percent(mapped)+" +- 5 points", "measure it: feedproof read CAR ethanol ...")
+		return lacking(schema.Finding{Rule: "L18", Subject: "ethanol", About: "ethanol against the map", Limit: percent(mapped) + " +- 5 points"}, code.Missing)
 	}
 	more, limit := shopScale[quantity.Fraction](c, "L18", percent(mapped)+" +- 5 points", moreEthanol)
 	less, _ := shopScale[quantity.Fraction](c, "L18", "", lessEthanol)
 	off := float64(m.value - mapped)
 	f := schema.Finding{
-		Rule: "L18", About: "ethanol against the map", Limit: limit, Entries: ids(r.Entry, c.PlanBy),
+		Rule: "L18", Subject: "ethanol", Code: code.Rich, Values: []schema.Amount{asRead("ethanol", m), amount("mapped", mapped)},
+		Limits: []schema.Bound{inside("ethanol", mapped-quantity.Fraction(less[0].above), mapped+quantity.Fraction(more[0].above))}, About: "ethanol against the map", Limit: limit, Entries: ids(r.Entry, c.PlanBy),
 		Measured: fmt.Sprintf("%s, %+.1f points", percent(m.value), 100*off),
 		Severity: max(more.grade(off), less.grade(-off)),
-		Means:    "the engine runs rich", Next: "fill with the fuel of the map, or map it for this one",
 	}
-	if off > 0 {
-		f.Means = "the engine runs lean"
+	switch {
+	case f.Severity == schema.OK:
+		f.Code = code.Within
+	case off > 0:
+		f.Code = code.Lean
 	}
-	if m.trouble != "" && m.gauge != "" {
+	if m.trouble.is() && m.gauge != "" {
 		return []schema.Finding{unproven(f, m.trouble)}
 	}
 	return []schema.Finding{f}

@@ -3,6 +3,7 @@ package rules
 import (
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 	"feedproof/schema/quantity"
 )
 
@@ -15,7 +16,12 @@ var _ = register(Rule{
 	Source: "common practice; NFPA 77, from memory",
 	Means:  "Moving fuel charges itself, and a spark needs no more than that.",
 	Next:   "Clean metal under the clamps, then read again before any fuel moves.",
-	Judge:  inVisit(judgeBond),
+	Words: Words{
+		code.Incomplete: {"nothing shows it yet", "read it"},
+		code.Outside:    {"static can build up", "clean metal under the clamps, then read again"},
+		code.Absent:     {"there is no bond at all", "clean metal under the clamps, then read again"},
+	},
+	Judge: inVisit(judgeBond),
 })
 
 const openCircuit = 1 * quantity.MegaOhm
@@ -27,12 +33,12 @@ func judgeBond(c *state.Car) []schema.Finding {
 	}
 	ohms, ok := timed[quantity.Resistance](r, "resistance")
 	if !ok {
-		return missing("L20", "bond", "at most 10 ohm", "read it")
+		return lacking(schema.Finding{Rule: "L20", Subject: "bond", About: "bond", Limit: "at most 10 ohm"}, code.Incomplete)
 	}
-	f := schema.Finding{Rule: "L20", Severity: bondScale.grade(float64(ohms)), About: "bond", Measured: quantity.Format(ohms, "ohm", 1), Limit: "at most 10 ohm",
-		Means: "static can build up", Next: "clean metal under the clamps, then read again", Entries: ids(r.Entry)}
+	f := schema.Finding{Rule: "L20", Subject: "bond", Values: []schema.Amount{amount("resistance", ohms)}, Limits: []schema.Bound{atMost("resistance", quantity.Resistance(bondScale[0].above))}, Severity: bondScale.grade(float64(ohms)), About: "bond", Measured: quantity.Format(ohms, "ohm", 1), Limit: "at most 10 ohm",
+		Entries: ids(r.Entry)}
 	if float64(ohms) >= openCircuit {
-		f.Severity, f.Means = schema.Stop, "there is no bond at all"
+		f.Severity, f.Code = schema.Stop, code.Absent
 	}
 	return []schema.Finding{f}
 }

@@ -4,6 +4,7 @@ import (
 	"feedproof/checklist/planning"
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 )
 
 var _ = register(Rule{
@@ -15,7 +16,13 @@ var _ = register(Rule{
 	Source:  "common practice",
 	Means:   "Below: a worn or wrong pump, a blocked strainer, lost volts. Far above: another pump than the papers say, or a slip in writing.",
 	Next:    "Read the mark on the pump, the volts at its terminals and its current, then time it again.",
-	Judge:   inVisit(judgeFlow),
+	Words: Words{
+		code.Outside:      {"the pump is not what its papers say", "read its mark, its volts and its current, then time it again"},
+		code.Short:        {"the pump gives less than the engine takes", "another pump, or a lower envelope"},
+		code.Incomparable: {"it cannot be compared with the curve: {reason}", "complete the pump's data, then check again"},
+	},
+	Envelope: true,
+	Judge:    inVisit(judgeFlow),
 })
 
 func judgeFlow(c *state.Car) []schema.Finding {
@@ -24,10 +31,9 @@ func judgeFlow(c *state.Car) []schema.Finding {
 		return nil
 	}
 	f := schema.Finding{
-		Rule: "L21", About: "timed flow", Measured: t.String(), Limit: "within 10 % of the pump's curve", Entries: ids(t.reading.Entry),
-		Means: "the pump is not what its papers say", Next: "read its mark, its volts and its current, then time it again",
+		Rule: "L21", Subject: "flow", Values: t.values(), About: "timed flow", Measured: t.String(), Limit: "within 10 % of the pump's curve", Entries: append(ids(t.reading.Entry), computed(c)...),
 	}
-	if why := t.trouble(); why != "" {
+	if why := t.trouble(); why.is() {
 		return []schema.Finding{unproven(f, why)}
 	}
 	if short, ok := belowDemand(c, t, f); ok {
@@ -35,11 +41,13 @@ func judgeFlow(c *state.Car) []schema.Finding {
 	}
 	expected, err := curveFlow(c, t.pressure.value, t.volts.value)
 	if err != nil {
-		f.Severity, f.Limit, f.Means = schema.Note, "", "it cannot be compared with the curve: "+err.Error()
+		f.Severity, f.Code, f.Limit = schema.Note, code.Incomparable, ""
+		f.Values = append(f.Values, called("reason", err.Error()))
 		return []schema.Finding{f}
 	}
 	off := float64(t.flow/expected) - 1
 	f.Measured += ", the curve says " + flow(expected)
+	f.Values = append(f.Values, amount("expected", expected))
 	f.Severity = max(flowLow.grade(off), flowHigh.grade(off))
 	return []schema.Finding{f}
 }
@@ -62,6 +70,6 @@ func belowDemand(c *state.Car, t flowTest, f schema.Finding) (schema.Finding, bo
 		return f, false
 	}
 	f.Severity, f.Limit = schema.Block, "at least the demand of "+flow(r.Demand.Volume)
-	f.Means, f.Next = "the pump gives less than the engine takes", "another pump, or a lower envelope"
+	f.Code, f.Limits = code.Short, []schema.Bound{atLeast("flow", r.Demand.Volume)}
 	return f, true
 }

@@ -14,6 +14,7 @@ var _ = register(Rule{
 	Source:  "guard band: JCGM 106:2012 and ILAC-G8:09/2019; intervals: common practice (ISO 6789 for torque tools); all from memory",
 	Means:   "A number from a gauge that nobody vouches for is not evidence.",
 	Next:    "Have it calibrated, or read again with one that is in date.",
+	Words:   Words{otherwise: {"the reading proves nothing", "read again with one that is in date"}},
 	Judge:   inVisit(judgeInstruments),
 })
 
@@ -40,13 +41,13 @@ func instrumentFinding(c *state.Car, r state.Reading) (schema.Finding, bool) {
 			continue
 		}
 		why := gaugeTrouble(c, r, *v.Gauge)
-		if why == "" {
+		if !why.is() {
 			continue
 		}
-		return schema.Finding{
-			Rule: "L22", Severity: schema.Unproven, About: "instrument of " + r.Data.Test, Measured: why, Limit: "in date, and not found bad since", Entries: ids(r.Entry),
-			Means: "the reading proves nothing", Next: "read again with one that is in date",
-		}, true
+		f := schema.Finding{
+			Rule: "L22", Subject: r.Data.Test, Severity: schema.Unproven, About: "instrument of " + r.Data.Test, Measured: why.text(), Limit: "in date, and not found bad since", Entries: ids(r.Entry),
+		}
+		return doubted(f, why), true
 	}
 	return schema.Finding{}, false
 }

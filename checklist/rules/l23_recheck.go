@@ -2,9 +2,11 @@ package rules
 
 import (
 	"fmt"
+	"math"
 
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 	"feedproof/schema/quantity"
 )
 
@@ -26,7 +28,11 @@ var _ = register(Rule{
 	Source: "common practice",
 	Means:  "Gaskets settle and hoses creep in the first kilometres; leaks of new work show then.",
 	Next:   "Do the re-check: R1 to R7, then close HP11.",
-	Judge:  judgeRecheck,
+	Words: Words{
+		code.Late:  {"the new work was not looked at again in time", "do the re-check, R1 to R7, then close HP11"},
+		code.Early: {"it was early: HP11 stays open until 80 km", "look once more between 80 and 160 km"},
+	},
+	Judge: judgeRecheck,
 })
 
 func judgeRecheck(c *state.Car) []schema.Finding {
@@ -42,18 +48,26 @@ func judgeRecheck(c *state.Car) []schema.Finding {
 	distance, known := driven(c, left, done, isDone)
 	days := at.Sub(left.At).Hours() / 24
 	f := schema.Finding{
-		Rule: "L23", About: "re-check", Measured: fmt.Sprintf("%.0f days %s", days, moment), Limit: "80 to 160 km and at most 30 days after the release", Entries: ids(left),
-		Means: "the new work was not looked at again in time", Next: "do the re-check, R1 to R7, then close HP11",
+		Rule: "L23", Subject: "HP11", Code: code.Late, Values: []schema.Amount{howMany("days", int(math.Round(days)))}, Limits: []schema.Bound{{Name: "days", AtMost: figures(recheckDays[0].above)}, {Name: "distance", AtMost: kilometres("", quantity.Length(recheckDistance[0].above)).Value, Unit: "km"}}, About: "re-check", Measured: fmt.Sprintf("%.0f days %s", days, moment), Limit: "80 to 160 km and at most 30 days after the release", Entries: ids(left),
 	}
 	f.Severity = recheckDays.grade(days)
 	if known {
+		f.Values = append(f.Values, kilometres("distance", distance))
 		f.Measured = fmt.Sprintf("%s, %s", both(distance, "km", 0, "mi", 0), f.Measured)
 		f.Severity = max(f.Severity, recheckDistance.grade(float64(distance)))
 	}
 	if isDone && known && f.Severity == schema.OK && distance < earlyRecheck {
-		f.Severity, f.Means, f.Next = schema.Note, "it was early: HP11 stays open until 80 km", "look once more between 80 and 160 km"
+		f.Severity, f.Code = schema.Note, code.Early
+	}
+	if f.Severity == schema.OK {
+		f.Code = code.Within
 	}
 	return []schema.Finding{f}
+}
+
+func kilometres(name string, l quantity.Length) schema.Amount {
+	w := quantity.Write(l, "km", 0)
+	return schema.Amount{Name: name, Value: w.Value, Unit: w.Unit}
 }
 
 // lastRelease is the last sign-off, as long as the car was not signed off

@@ -3,6 +3,7 @@ package rules
 import (
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 	"feedproof/schema/quantity"
 )
 
@@ -13,6 +14,7 @@ var _ = register(Rule{
 	Source: "common practice",
 	Means:  "Cylinders get unequal fuel, and lines and diaphragms tire.",
 	Next:   "A damper, or a softer length of hose at the rail; move the speed a little to see a resonance.",
+	Words:  Words{code.Outside: {"the rail pulsates", "a damper or a softer hose at the rail; change the speed a little to see a resonance"}},
 	Judge:  inVisit(judgePulsation),
 })
 
@@ -21,7 +23,6 @@ var pulsationScale = scale{{0.5 * quantity.Bar, schema.Flag}, {1.0 * quantity.Ba
 func judgePulsation(c *state.Car) []schema.Finding {
 	l := fromLog[quantity.Difference]{
 		rule: "L24", about: "rail pulsation", value: logPulsation, print: bar[quantity.Difference],
-		means: "the rail pulsates", next: "a damper or a softer hose at the rail; change the speed a little to see a resonance",
 	}
 	l.scale, l.limit = shopScale[quantity.Difference](c, l.rule, "at most "+bar(quantity.Difference(pulsationScale[0].above)), pulsationScale)
 	return l.judge(c)

@@ -5,6 +5,7 @@ import (
 
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 	"feedproof/schema/quantity"
 )
 
@@ -21,27 +22,36 @@ var _ = register(Rule{
 	Source:  "common practice; 20 inHg is 0.677 bar (NIST SP 811)",
 	Means:   "The hose is blocked, leaking or on the wrong port, or the regulator sticks. At altitude the fall is smaller and still right.",
 	Next:    "Hand pump on the hose: 1:1 and holds? Smell the hose: wet means the diaphragm is broken.",
-	Judge:   inVisit(judgeHose),
+	Words: Words{
+		code.Missing:    {"nothing shows it yet", "at idle: feedproof read CAR idle off=... on=... manifold=..."},
+		code.Incomplete: {"nothing shows it yet", "read rail pressure hose off and on, and manifold pressure as kPa abs or inHg vacuum"},
+		code.Outside:    {"the regulator does not follow the manifold", handPump},
+		code.Still:      {"nothing changes: the reference is blocked, off, or there is none", handPump},
+	},
+	Judge: inVisit(judgeHose),
 })
+
+const handPump = "hand pump on the hose, look for a split, a tee or the wrong port"
 
 func judgeHose(c *state.Car) []schema.Finding {
 	if !referenced(c) {
 		return nil
 	}
 	limit := "vacuum +- " + bar(quantity.Difference(hoseScale[0].above))
+	f := schema.Finding{Rule: "L26", Subject: "idle", About: "idle hose off and on", Limit: limit}
 	r, ok := c.Last("idle")
 	if !ok {
-		return missing("L26", "idle hose off and on", limit, "at idle: feedproof read CAR idle off=... on=... manifold=...")
+		return lacking(f, code.Missing)
 	}
 	if why, gone := invalidated(c, r, "regulator"); gone {
-		return missing("L26", "idle hose off and on", limit, why+": read it again")
+		return outdated(f, why)
 	}
 	off, ok1 := read[quantity.Gauge](c, r, "off")
 	on, ok2 := read[quantity.Gauge](c, r, "on")
 	v, _ := r.Value("manifold")
 	m, ok3 := manifold(c, r, v)
 	if !ok1 || !ok2 || !ok3 {
-		return missing("L26", "idle hose off and on", limit, "read rail pressure hose off and on, and manifold pressure as kPa abs or inHg vacuum")
+		return lacking(f, code.Incomplete)
 	}
 	return hoseFinding(c, r, off, on, m, limit)
 }
@@ -51,15 +61,14 @@ func hoseFinding(c *state.Car, r state.Reading, off, on measured[quantity.Gauge]
 	fall, vacuum := off.value.Minus(on.value), quantity.Difference(barometer(r)-m.value)
 	u := math.Hypot(apart(off, on), float64(m.u))
 	f := schema.Finding{
-		Rule: "L26", Severity: s.decide(math.Abs(float64(fall-vacuum)), u), About: "idle hose off and on", Entries: ids(r.Entry),
+		Rule: "L26", Subject: "idle", Values: []schema.Amount{give("fall", fall, u), amount("vacuum", vacuum)}, Limits: []schema.Bound{inside("fall", vacuum-quantity.Difference(s[0].above), vacuum+quantity.Difference(s[0].above))}, About: "idle hose off and on", Entries: ids(r.Entry),
 		Measured: "rail fell " + bar(fall) + ", vacuum " + bar(vacuum), Limit: limit,
-		Means: "the regulator does not follow the manifold", Next: "hand pump on the hose, look for a split, a tee or the wrong port",
 	}
+	f = weigh(f, s, math.Abs(float64(fall-vacuum)), u)
 	if !exceeds(float64(fall), float64(off.diff)) && exceeds(float64(vacuum), float64(clearVacuum)) {
-		f.Severity = schema.Block
-		f.Means = "nothing changes: the reference is blocked, off, or there is none"
+		f.Severity, f.Code = schema.Block, code.Still
 	}
-	return judged(f, off.trouble+on.troubleUnless(off.trouble)+m.troubleUnless(off.trouble+on.trouble), math.Abs(float64(fall-vacuum)), u, s)
+	return decided(f, firstOf(off.trouble, on.trouble, m.trouble))
 }
 
 // referenced reports that the car has, or may have, a regulator that follows

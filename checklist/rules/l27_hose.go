@@ -9,6 +9,7 @@ import (
 
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 	"feedproof/schema/quantity"
 )
 
@@ -22,7 +23,12 @@ var _ = register(Rule{
 	Source:  "common practice",
 	Means:   "Pulsation, heat and age eat the reserve of a hose; fittings blow off before it bursts.",
 	Next:    "A hose of a higher rating; the maker's number wins.",
-	Judge:   inVisit(judgeHoseRating),
+	Words: Words{
+		code.Outside: {"the hose has too little in hand", "a hose of a higher rating"},
+		code.Unknown: {"nobody knows what it holds", "read what is printed on it, or take one that says: feedproof part receive ID --part hose --working ..."},
+	},
+	Envelope: true,
+	Judge:    inVisit(judgeHoseRating),
 })
 
 func judgeHoseRating(c *state.Car) []schema.Finding {
@@ -36,16 +42,16 @@ func judgeHoseRating(c *state.Car) []schema.Finding {
 	var found []schema.Finding
 	for _, h := range pressureHoses(c) {
 		f := schema.Finding{
-			Rule: "L27", About: "working pressure, " + h.position, Limit: "at least 2.0 x " + bar(highest), Entries: ids(h.entry),
-			Means: "the hose has too little in hand", Next: "a hose of a higher rating",
+			Rule: "L27", Subject: h.position, About: "working pressure, " + h.position, Limit: "at least 2.0 x " + bar(highest), Entries: append(ids(h.entry), planned(c)...),
+			Limits: []schema.Bound{{Name: "ratio", AtLeast: figures(hoseRatioScale[0].above)}},
 		}
 		working, err := h.working.SI()
 		if err != nil {
-			f.Severity, f.Measured, f.Means = schema.Unproven, cmp.Or(h.working.String(), "not written"), "nobody knows what it holds"
-			f.Next = "read what is printed on it, or take one that says: feedproof part receive ID --part hose --working ..."
+			f.Severity, f.Code, f.Measured = schema.Unproven, code.Unknown, cmp.Or(h.working.String(), "not written")
 		} else {
-			ratio := float64(working / highest)
-			f.Severity, f.Measured = hoseRatioScale.grade(ratio), fmt.Sprintf("%s is %.2f x the highest rail pressure", bar(working), ratio)
+			over := float64(working / highest)
+			f.Values = []schema.Amount{ratio("ratio", over), amount("working", working), amount("highest", highest)}
+			f.Severity, f.Measured = hoseRatioScale.grade(over), fmt.Sprintf("%s is %.2f x the highest rail pressure", bar(working), over)
 		}
 		found = append(found, f)
 	}

@@ -3,6 +3,7 @@ package rules
 import (
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 	"feedproof/schema/quantity"
 )
 
@@ -16,6 +17,7 @@ var _ = register(Rule{
 	Source:  "common practice",
 	Means:   "One cylinder runs leaner than the mixture sensor shows.",
 	Next:    "Clean, measure again, or swap the odd one.",
+	Words:   Words{code.Outside: {"one cylinder runs leaner than the sensor shows", "clean, measure again, or swap the odd one"}},
 	Judge:   inVisit(judgeSpread),
 })
 
@@ -26,8 +28,7 @@ func judgeSpread(c *state.Car) []schema.Finding {
 	}
 	s, limit := shopScale[quantity.Fraction](c, "L29", "at most 2 %", spreadScale)
 	return []schema.Finding{{
-		Rule: "L29", Severity: s.grade(float64(spread)), About: "injector spread", Measured: percent(spread), Limit: limit, Entries: ids(by),
-		Means: "one cylinder runs leaner than the sensor shows", Next: "clean, measure again, or swap the odd one",
+		Rule: "L29", Subject: "spread", Values: []schema.Amount{amount("spread", spread)}, Limits: []schema.Bound{atMost("spread", quantity.Fraction(s[0].above))}, Severity: s.grade(float64(spread)), About: "injector spread", Measured: percent(spread), Limit: limit, Entries: ids(by),
 	}}
 }
 

@@ -2,6 +2,7 @@ package rules
 
 import (
 	"feedproof/schema"
+	"feedproof/schema/code"
 	"feedproof/schema/quantity"
 )
 
@@ -12,10 +13,11 @@ var _ = register(Rule{
 	Source: "common practice",
 	Means:  "The vent is pinched or the rollover valve hangs: the pump starves after 20 to 30 minutes, and a tank can be sucked in.",
 	Next:   "Follow the vent hose from the highest point of the tank; blow through it both ways.",
+	Words:  Words{code.Outside: {"the tank does not breathe", "follow the vent hose and blow through it both ways"}},
 	Judge: bounded[quantity.Gauge]{
 		rule: "L30", about: "tank vacuum", limit: "at most 1 kPa (4 inH2O)", test: "vent", value: "tank",
 		scale: scale{{1 * quantity.KPa, schema.Flag}, {2 * quantity.KPa, schema.Hold}}, of: below,
-		print: func(p quantity.Gauge) string { return quantity.Format(-p, "kPa", 2) + " below the barometer" },
-		means: "the tank does not breathe", next: "follow the vent hose and blow through it both ways", changes: []string{"tank", "module", "vent"},
+		print:   func(p quantity.Gauge) string { return quantity.Format(-p, "kPa", 2) + " below the barometer" },
+		changes: []string{"tank", "module", "vent"},
 	}.judge,
 })

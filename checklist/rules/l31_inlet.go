@@ -3,6 +3,7 @@ package rules
 import (
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 	"feedproof/schema/quantity"
 )
 
@@ -19,6 +20,7 @@ var _ = register(Rule{
 	Source:  "common practice; the carburettor's maker wins",
 	Means:   "The bowl runs empty before the pull ends, and the engine goes lean.",
 	Next:    "Timed flow at that pressure, the vent, the line's length against the launch, needle and seat.",
+	Words:   Words{code.Outside: {"the bowl runs empty before the pull ends", "timed flow at that pressure, then vent, line and needle"}},
 	Judge:   inVisit(judgeInlet),
 })
 
@@ -37,16 +39,15 @@ func judgeInlet(c *state.Car) []schema.Finding {
 		}
 	}
 	f := schema.Finding{
-		Rule: "L31", About: "inlet pressure at the end of the pull", Limit: "at least " + bar(least), Entries: ids(r.Entry),
-		Means: "the bowl runs empty before the pull ends", Next: "timed flow at that pressure, then vent, line and needle",
+		Rule: "L31", Subject: "load rail", Limits: []schema.Bound{atLeast("rail", least)}, About: "inlet pressure at the end of the pull", Limit: "at least " + bar(least), Entries: ids(r.Entry),
 	}
 	if why, gone := invalidated(c, r, "pump", "regulator", "filter", "feed line"); gone {
-		return missing("L31", f.About, f.Limit, why+": read it again")
+		return outdated(f, why)
 	}
 	m, ok := read[quantity.Gauge](c, r, "rail")
 	if !ok {
-		return missing("L31", f.About, f.Limit, "read it and write the number")
+		return lacking(f, code.Incomplete)
 	}
-	f.Severity, f.Measured = floorScale{{float64(least), schema.Hold}}.decide(float64(m.value), float64(m.u)), withU(m)
-	return decided(f, m.trouble)
+	f.Measured, f.Values = withU(m), []schema.Amount{asRead("rail", m)}
+	return decided(weigh(f, floorScale{{float64(least), schema.Hold}}, float64(m.value), float64(m.u)), m.trouble)
 }

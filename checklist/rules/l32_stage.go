@@ -6,6 +6,7 @@ import (
 	"feedproof/checklist/datalog"
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 )
 
 // Signatures of a log that speak of the second stage.
@@ -21,7 +22,12 @@ var _ = register(Rule{
 	Source: "common practice",
 	Means:  "A dead stage 2 shows at full boost, when it is too late: relay, trigger wire, fuse or a stuck check valve.",
 	Next:   "Pull above the threshold with the command logged; run each pump alone.",
-	Judge:  inVisit(judgeStage),
+	Words: Words{
+		code.Unseen:     {"half of the system never ran", "pull above its threshold with the command logged; run each pump alone"},
+		code.Still:      {"stage 2 is dead: relay, trigger, fuse or check valve", "run each pump alone; then relay, trigger wire, fuse and check valve"},
+		code.Overloaded: {"the return or the regulator is too small for both pumps", "a wider return or a larger regulator, then pull again"},
+	},
+	Judge: inVisit(judgeStage),
 })
 
 func judgeStage(c *state.Car) []schema.Finding {
@@ -30,17 +36,16 @@ func judgeStage(c *state.Car) []schema.Finding {
 		return nil
 	}
 	f := schema.Finding{
-		Rule: "L32", About: "stage 2", Limit: "commanded and answered in the log", Entries: ids(l.Entry),
-		Means: "half of the system never ran", Next: "pull above its threshold with the command logged; run each pump alone",
+		Rule: "L32", Subject: "stage 2", About: "stage 2", Limit: "commanded and answered in the log", Entries: ids(l.Entry),
 	}
 	dead, jump := verdict(l, stageDead), verdict(l, stageJump)
 	switch {
 	case dead.State == string(datalog.Seen):
-		f.Severity, f.Measured, f.Means = schema.Hold, dead.Text, "stage 2 is dead: relay, trigger, fuse or check valve"
+		f.Severity, f.Code, f.Measured = schema.Hold, code.Still, dead.Text
 	case dead.State != string(datalog.NotSeen):
-		f.Severity, f.Measured = schema.Unproven, "not seen to come on"
+		f.Severity, f.Code, f.Measured = schema.Unproven, code.Unseen, "not seen to come on"
 	case jump.State == string(datalog.Seen):
-		f.Severity, f.Measured, f.Means = schema.Flag, jump.Text, "the return or the regulator is too small for both pumps"
+		f.Severity, f.Code, f.Measured = schema.Flag, code.Overloaded, jump.Text
 	default:
 		f.Measured = "came on: " + dead.Text
 	}

@@ -6,6 +6,7 @@ import (
 	"feedproof/checklist/datalog"
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 	"feedproof/schema/quantity"
 )
 
@@ -164,8 +165,8 @@ type fromLog[Q quantity.Quantity] struct {
 	value              string
 	scale              scale
 	print              func(Q) string
-	means, next        string
-	needed             string // why a log without the value proves nothing; empty: such a log is not judged
+	over               code.Code // of a value over its limit; empty: outside
+	needed             string    // why a log without the value proves nothing; empty: such a log is not judged
 }
 
 func (l fromLog[Q]) judge(c *state.Car) []schema.Finding {
@@ -173,7 +174,7 @@ func (l fromLog[Q]) judge(c *state.Car) []schema.Finding {
 	if !ok {
 		return nil
 	}
-	f := schema.Finding{Rule: l.rule, About: l.about, Limit: l.limit, Means: l.means, Next: l.next, Entries: ids(log.Entry)}
+	f := schema.Finding{Rule: l.rule, Subject: inLog(l.value), About: l.about, Limit: l.limit, Entries: ids(log.Entry)}
 	q, at, ok := logged[Q](log, l.value)
 	switch {
 	case !ok && l.needed == "":
@@ -183,6 +184,10 @@ func (l fromLog[Q]) judge(c *state.Car) []schema.Finding {
 		return []schema.Finding{unprovenLog(f, l.needed)}
 	}
 	f.Severity, f.Measured = l.scale.grade(float64(q)), l.print(q)+at
+	f.Values, f.Limits = []schema.Amount{amount(l.value, q)}, []schema.Bound{atMost(l.value, Q(l.scale[0].above))}
+	if f.Severity > schema.OK {
+		f.Code = l.over
+	}
 	if why := logTrouble(log, l.rule); why != "" {
 		return []schema.Finding{unprovenLog(f, why)}
 	}
@@ -193,6 +198,9 @@ func unprovenLog(f schema.Finding, why string) schema.Finding {
 	if f.Severity >= schema.Hold {
 		return f
 	}
-	f.Severity, f.Means, f.Next = schema.Unproven, "the log proves nothing: "+why, "log it again"
-	return f
+	f.Severity = schema.Unproven
+	return doubted(f, doubtful(code.Inconclusive, called("reason", why)))
 }
+
+// inLog is the subject of what a log says of a value.
+func inLog(value string) string { return "log " + value }

@@ -8,15 +8,16 @@ import (
 
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 	"feedproof/schema/quantity"
 )
 
 // measured is a value of a reading in SI with what is known of its gauge.
 type measured[Q quantity.Quantity] struct {
 	value   Q
-	u       Q      // half-width of its uncertainty
-	diff    Q      // half-width in a difference read on the same gauge at once
-	trouble string // why it cannot prove anything; empty when it can
+	u       Q     // half-width of its uncertainty
+	diff    Q     // half-width in a difference read on the same gauge at once
+	trouble doubt // why it cannot prove anything
 	gauge   string
 }
 
@@ -38,7 +39,7 @@ func take[Q quantity.Quantity](c *state.Car, r state.Reading, v schema.Value) (m
 	m.u, m.diff, m.trouble = uncertainty[Q](v)
 	if v.Gauge != nil {
 		m.gauge = v.Gauge.Gauge
-		if m.trouble == "" {
+		if !m.trouble.is() {
 			m.trouble = gaugeTrouble(c, r, *v.Gauge)
 		}
 	}
@@ -49,20 +50,20 @@ func take[Q quantity.Quantity](c *state.Car, r state.Reading, v schema.Value) (m
 // 837-1) or accuracy, with half a division; and the half-width of a difference
 // read on the same gauge in the same minute, 0.3 U + resolution (common
 // practice).
-func uncertainty[Q quantity.Quantity](v schema.Value) (u, diff Q, trouble string) {
+func uncertainty[Q quantity.Quantity](v schema.Value) (u, diff Q, trouble doubt) {
 	half, err := quantity.Resolution[Q](v.Written())
 	if err != nil {
-		return u, diff, err.Error()
+		return u, diff, doubtful(code.Unreadable, called("reason", err.Error()))
 	}
 	if v.Gauge == nil {
-		return half, half, "no gauge is named"
+		return half, half, doubtful(code.Unnamed)
 	}
 	if division, ok := width[Q](v.Gauge.Resolution); ok {
 		half = max(half, division/2)
 	}
 	accuracy, ok := limitOfError[Q](*v.Gauge)
 	if !ok {
-		return half, half, "the gauge's accuracy is not known"
+		return half, half, doubtful(code.Unrated)
 	}
 	u = Q(math.Hypot(float64(accuracy), float64(half)))
 	return u, Q(0.3*float64(u)) + 2*half, zeroTrouble(v, u)
@@ -85,30 +86,41 @@ func width[Q quantity.Quantity](w quantity.Written) (Q, bool) {
 	return half, half > 0
 }
 
-func zeroTrouble[Q quantity.Quantity](v schema.Value, u Q) string {
+func zeroTrouble[Q quantity.Quantity](v schema.Value, u Q) doubt {
 	if v.Zero.IsZero() {
-		return ""
+		return doubt{}
 	}
 	zero, err := quantity.Of[Q](v.Zero)
 	if err != nil {
-		return "its zero: " + err.Error()
+		return doubtful(code.Unreadable, called("reason", "its zero: "+err.Error()))
 	}
 	if exceeds(math.Abs(float64(zero)), float64(u)) {
-		return fmt.Sprintf("gauge %s read %s before, vented: more than its own uncertainty", v.Gauge.Gauge, quantity.Text(zero))
+		return doubtful(code.Unzeroed, called("gauge", v.Gauge.Gauge), asPrinted("zero", zero))
 	}
-	return ""
+	return doubt{}
 }
 
 // gaugeTrouble says why a gauge cannot prove anything at the reading's moment:
 // calibration lapsed on the day, or found bad with no good check in between.
-func gaugeTrouble(c *state.Car, r state.Reading, g schema.GaugeSnapshot) string {
+func gaugeTrouble(c *state.Car, r state.Reading, g schema.GaugeSnapshot) doubt {
 	if g.Due == "" {
-		return fmt.Sprintf("gauge %s has no calibration", g.Gauge)
+		return doubtful(code.Uncalibrated, called("gauge", g.Gauge))
+	}
+	if _, err := time.Parse(time.DateOnly, g.Due); err != nil {
+		return doubtful(code.Unreadable, called("reason", fmt.Sprintf("gauge %s: due date %q cannot be read", g.Gauge, g.Due)))
 	}
 	if state.Lapsed(g, r.Entry.At) {
-		return fmt.Sprintf("gauge %s was due %s", g.Gauge, g.Due)
+		return doubtful(code.Lapsed, called("gauge", g.Gauge), called("due", g.Due))
 	}
 	return foundBad(c, r, g.Gauge)
+}
+
+// instrumentTrouble is gaugeTrouble for a value that must name its gauge.
+func instrumentTrouble(c *state.Car, r state.Reading, v schema.Value) doubt {
+	if v.Gauge == nil {
+		return doubtful(code.Unnamed)
+	}
+	return gaugeTrouble(c, r, *v.Gauge)
 }
 
 // FoundBad says which gauge of a reading was found bad after it; empty when none
@@ -118,8 +130,8 @@ func FoundBad(c *state.Car, r state.Reading) string {
 		if v.Gauge == nil {
 			continue
 		}
-		if why := foundBad(c, r, v.Gauge.Gauge); why != "" {
-			return why
+		if why := foundBad(c, r, v.Gauge.Gauge); why.is() {
+			return why.text()
 		}
 	}
 	return ""
@@ -128,9 +140,9 @@ func FoundBad(c *state.Car, r state.Reading) string {
 // foundBad looks for a check that found the gauge bad after the reading, with
 // no good check or calibration between. A bump test says whether a meter
 // answers on that day, and nothing of other days.
-func foundBad(c *state.Car, r state.Reading, gauge string) string {
+func foundBad(c *state.Car, r state.Reading, gauge string) doubt {
 	if c.Shop.Gauge == nil {
-		return ""
+		return doubt{}
 	}
 	record, _ := c.Shop.Gauge(gauge)
 	for _, e := range state.Standing(record) {
@@ -138,18 +150,18 @@ func foundBad(c *state.Car, r state.Reading, gauge string) string {
 			continue
 		}
 		if e.Kind == (schema.CalibrationData{}).EntryKind() {
-			return ""
+			return doubt{}
 		}
 		check, err := schema.Into[schema.CheckData](e)
 		if err != nil || check.Check == schema.BumpTest {
 			continue
 		}
 		if check.Result == schema.Bad {
-			return fmt.Sprintf("gauge %s was found bad on %s", gauge, e.At.Format(time.DateOnly))
+			return doubtful(code.FoundBad, called("gauge", gauge), called("found", e.At.Format(time.DateOnly)))
 		}
-		return ""
+		return doubt{}
 	}
-	return ""
+	return doubt{}
 }
 
 // apart is the half-width of a difference of two values: that of a difference

@@ -34,14 +34,14 @@ func TestUncertaintyOfAGauge(t *testing.T) {
 		{"accuracy before class", "3.000", schema.GaugeSnapshot{Accuracy: bars("0.05"), Class: "1.6", Span: bars("10")}, 0.05, 0.016},
 	} {
 		u, diff, trouble := uncertainty[quantity.Gauge](schema.Value{Value: c.value, Unit: "bar", Gauge: &c.gauge})
-		if trouble != "" || !nearly(float64(u)/quantity.Bar, c.u) || !nearly(float64(diff)/quantity.Bar, c.diff) {
-			t.Errorf("%s: %g and %g bar %s, want %g and %g", c.name, float64(u)/quantity.Bar, float64(diff)/quantity.Bar, trouble, c.u, c.diff)
+		if trouble.is() || !nearly(float64(u)/quantity.Bar, c.u) || !nearly(float64(diff)/quantity.Bar, c.diff) {
+			t.Errorf("%s: %g and %g bar %v, want %g and %g", c.name, float64(u)/quantity.Bar, float64(diff)/quantity.Bar, trouble, c.u, c.diff)
 		}
 	}
 	for name, g := range map[string]schema.GaugeSnapshot{
 		"class without span": {Class: "1.6"}, "span without class": {Span: bars("10")}, "class 0": {Class: "0", Span: bars("10")}, "accuracy 0": {Accuracy: bars("0")}, "nothing": {},
 	} {
-		if _, _, trouble := uncertainty[quantity.Gauge](schema.Value{Value: "3.00", Unit: "bar", Gauge: &g}); trouble == "" {
+		if _, _, trouble := uncertainty[quantity.Gauge](schema.Value{Value: "3.00", Unit: "bar", Gauge: &g}); !trouble.is() {
 			t.Errorf("%s: proves something", name)
 		}
 	}

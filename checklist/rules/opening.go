@@ -9,6 +9,18 @@ import (
 	"feedproof/schema"
 )
 
+// unshown is the finding on an act that nothing shows to have been safe: it says
+// why, and rests on these entries.
+func unshown(f schema.Finding, why doubt, entries ...schema.Entry) schema.Finding {
+	f.Measured, f.Entries = why.text(), ids(entries...)
+	return doubted(f, why)
+}
+
+// inMinutes is a time by name, in whole minutes.
+func inMinutes(name string, d time.Duration) schema.Amount {
+	return schema.Amount{Name: name, Value: fmt.Sprintf("%.0f", d.Minutes()), Unit: "min"}
+}
+
 // lastBefore finds the last reading of a test before an entry, in order.
 func lastBefore(c *state.Car, test string, e schema.Entry) (state.Reading, bool) {
 	return last(slices.DeleteFunc(c.All(test), func(r state.Reading) bool { return schema.Order(r.Entry, e) > 0 }))

@@ -19,7 +19,8 @@ func ReadyToOpen(c *state.Car) []schema.Finding {
 		}
 		if f.Severity > schema.OK {
 			f.Entries = nil
-			found = append(found, f)
+			rule, _ := Find(f.Rule)
+			found = append(found, rule.worded([]schema.Finding{f})...)
 		}
 	}
 	return found

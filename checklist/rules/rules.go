@@ -20,15 +20,17 @@ import (
 
 // Rule is one rule and its page.
 type Rule struct {
-	ID      string
-	Title   string
-	What    string // what is judged
-	Formula string // symbols with units
-	Limits  string // the bands, OK first
-	Source  string // a source, "common practice" or "from memory"
-	Means   string // what a bad result means
-	Next    string // the next check
-	Never   bool   // never waived, whatever the severity
+	ID       string
+	Title    string
+	What     string // what is judged
+	Formula  string // symbols with units
+	Limits   string // the bands, OK first
+	Source   string // a source, "common practice" or "from memory"
+	Means    string // what a bad result means
+	Next     string // the next check
+	Words    Words  // what each of its findings means and what to do next
+	Never    bool   // never waived, whatever the severity
+	Envelope bool   // a lower envelope mends it too
 	// OpensFuel says that while one of its findings is open, fuel can get out, or nobody has shown that it cannot.
 	OpensFuel bool
 	Judge     func(*state.Car) []schema.Finding
@@ -48,6 +50,8 @@ var registry []Rule // by id
 
 // register enters a rule into the list; each rule file calls it once.
 func register(r Rule) struct{} {
+	judge := r.Judge
+	r.Judge = func(c *state.Car) []schema.Finding { return r.worded(judge(c)) }
 	i, _ := place(r.ID)
 	registry = slices.Insert(registry, i, r)
 	return struct{}{}
@@ -69,6 +73,14 @@ func Find(id string) (Rule, bool) {
 	return registry[i], true
 }
 
+// Mends is what can be done about a finding of the rule that nobody may waive.
+func (r Rule) Mends() string {
+	if r.Envelope {
+		return "fix it, or lower the envelope"
+	}
+	return "fix it"
+}
+
 // Page is the rule's page as Markdown.
 func (r Rule) Page() string {
 	var b strings.Builder
@@ -82,7 +94,7 @@ func (r Rule) Page() string {
 		}
 	}
 	if r.Never {
-		b.WriteString("\nNobody can waive this: fix it, or lower the envelope.\n")
+		fmt.Fprintf(&b, "\nNobody can waive this: %s.\n", r.Mends())
 	}
 	b.WriteString("\nMakers' instructions, local codes and licensed trades come before this page.\n")
 	return b.String()

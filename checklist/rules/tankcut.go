@@ -1,12 +1,11 @@
 package rules
 
 import (
-	"fmt"
-	"strings"
 	"time"
 
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 	"feedproof/schema/quantity"
 )
 
@@ -45,79 +44,79 @@ func cuts(c *state.Car, caution string, before func(*state.Car, state.Opening) (
 	now := state.Opening{Entry: thisMoment(c), Joint: "the tank"}
 	if f, proven := before(c, now); !proven {
 		f.Severity, f.Entries = schema.Unproven, nil
-		f.Means, f.Next = "the tank is not shown safe to cut", howToShow(caution, f.Measured)
 		found = append(found, f)
 	}
 	return found
 }
 
-// howToShow says how what is missing before a cut is put into the record.
-func howToShow(caution, measured string) string {
-	switch {
-	case strings.Contains(measured, "which tank"):
-		return "tag it, then: feedproof vehicle change CAR --tank-tag ..."
-	case strings.Contains(measured, "certificate"):
-		return "stop; the cleaner's certificate first: feedproof caution CAR K09 --proof ... --cleaned-by ... --cleaned-how ... --tank-tag ... --cleaned-at ..."
-	case strings.Contains(measured, "new"):
-		return "stop; invoice and photo first: feedproof caution CAR " + caution + " --proof ..."
+// uncutWords are the words of the rules about cutting: of a cut that was made,
+// and of the one that is not made yet.
+func uncutWords(caution string) Words {
+	const not = "the tank is not shown safe to cut"
+	certificate := Say{not, "stop; the cleaner's certificate first: feedproof caution CAR K09 --proof ... --cleaned-by ... --cleaned-how ... --tank-tag ... --cleaned-at ..."}
+	return Words{
+		code.Untagged + now:    {not, "tag it, then: feedproof vehicle change CAR --tank-tag ..."},
+		code.Uncertified + now: certificate, code.Anonymous + now: certificate, code.Nameless + now: certificate, code.OtherTank + now: certificate,
+		code.Undated + now: certificate, code.Afterwards + now: certificate, code.Old + now: certificate,
+		code.Unpapered + now: {not, "stop; invoice and photo first: feedproof caution CAR " + caution + " --proof ..."},
+		now:                  {not, "read every cell just before the cut: feedproof read CAR gas floor=... work=... tank=... oxygen=..."},
+		otherwise:            {"the tank was not shown safe to cut", "stop; the proof comes first, and a tank that was cut without it stays unproven"},
 	}
-	return "read every cell just before the cut: feedproof read CAR gas floor=... work=... tank=... oxygen=..."
 }
+
+// now is the subject of an act that is not done yet.
+const now code.Code = " now"
 
 func cutFinding(rule string, o state.Opening, limit string) schema.Finding {
-	return schema.Finding{
-		Rule: rule, About: "before the cut: " + o.Joint, Limit: limit, Entries: ids(o.Entry),
-		Means: "the tank was not shown safe to cut", Next: "stop; the proof comes first, and a tank that was cut without it stays unproven",
-	}
+	return schema.Finding{Rule: rule, Subject: o.Entry.ID, About: "before the cut: " + o.Joint, Limit: limit, Values: []schema.Amount{called("joint", o.Joint)}}
 }
 
-// tankGas is why the last gas reading in the tank does not allow a cut; empty
-// when it does. Oxygen has to stand with it in a tank that was cleaned.
-func tankGas(c *state.Car, o state.Opening, oxygen bool) (string, []string) {
+// tankGas is why the last gas reading in the tank does not allow a cut. Oxygen has to stand with it in a tank that was cleaned.
+func tankGas(c *state.Car, o state.Opening, oxygen bool) (doubt, []schema.Entry) {
 	r, ok := lastBefore(c, "gas", o.Entry)
 	if !ok {
-		return "no gas reading before it", ids(o.Entry)
+		return doubtful(code.Unread), []schema.Entry{o.Entry}
 	}
-	by, age := ids(o.Entry, r.Entry), o.Entry.At.Sub(r.Entry.At)
+	by, age := []schema.Entry{o.Entry, r.Entry}, o.Entry.At.Sub(r.Entry.At)
 	cells := r.Values("tank")
 	switch {
 	case len(cells) == 0:
-		return "the last gas reading was not in the tank", by
+		return doubtful(code.Elsewhere), by
 	case age > cutValid || age < 0:
-		return fmt.Sprintf("the last gas reading was %.0f min before it", age.Minutes()), by
+		return doubtful(code.Late, inMinutes("age", age)), by
 	}
 	for _, v := range cells {
-		if why := cellTrouble(c, r, v); why != "" {
+		if why := cellTrouble(c, r, v); why.is() {
 			return why, by
 		}
 	}
 	if oxygen {
 		return oxygenInTank(r), by
 	}
-	return "", by
+	return doubt{}, by
 }
 
-func cellTrouble(c *state.Car, r state.Reading, v schema.Value) string {
+func cellTrouble(c *state.Car, r state.Reading, v schema.Value) doubt {
 	x, err := quantity.Of[quantity.LEL](v.Written())
 	if err != nil {
-		return "the reading in the tank holds no number"
+		return doubtful(code.Numberless)
 	}
-	if why := meterTrouble(c, r, v); why != "" {
+	if why := meterTrouble(c, r, v); why.is() {
 		return why
 	}
 	if corrected := float64(x) * gasFactor(v.Gauge); !exceeds(gasFindSource, corrected) {
-		return quantity.Text(quantity.LEL(corrected)) + " corrected, in the tank"
+		return doubtful(code.Vapour, asPrinted("gas", quantity.LEL(corrected)))
 	}
-	return ""
+	return doubt{}
 }
 
-func oxygenInTank(r state.Reading) string {
+func oxygenInTank(r state.Reading) doubt {
 	oxygen, ok := timed[quantity.Fraction](r, "oxygen")
 	switch {
 	case !ok:
-		return "oxygen was not read with it"
+		return doubtful(code.OxygenUnread)
 	case exceeds(float64(oxygenLeast), float64(oxygen)) || exceeds(float64(oxygen), float64(oxygenMost)):
-		return percent(oxygen) + " oxygen in the tank"
+		return doubtful(code.Oxygen, asPrinted("oxygen", oxygen))
 	}
-	return ""
+	return doubt{}
 }

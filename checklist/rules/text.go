@@ -2,9 +2,11 @@ package rules
 
 import (
 	"fmt"
+	"slices"
 
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 	"feedproof/schema/quantity"
 )
 
@@ -34,19 +36,28 @@ func both[Q quantity.Quantity](q Q, si string, d1 int, us string, d2 int) string
 	return fmt.Sprintf("%s (%s)", quantity.Format(q, si, d1), quantity.Format(q, us, d2))
 }
 
-// missing is the finding for a reading or input that is not there: never OK.
-func missing(rule, about, limit, next string) []schema.Finding {
-	return []schema.Finding{{
-		Rule: rule, Severity: schema.Unproven, About: about, Measured: NotYet, Limit: limit,
-		Means: "nothing shows it yet", Next: next,
-	}}
+// lacking is the finding for a reading or input that is not there, or does not
+// count any more: never OK.
+func lacking(f schema.Finding, why code.Code, values ...schema.Amount) []schema.Finding {
+	f.Severity, f.Code, f.Measured, f.Values, f.Entries = schema.Unproven, why, NotYet, values, nil
+	return []schema.Finding{f}
+}
+
+// outdated is lacking for a reading before which a part was changed.
+func outdated(f schema.Finding, changed string) []schema.Finding {
+	return lacking(f, code.Changed, called("changed", changed))
+}
+
+// Waits reports a finding that only waits for something to be recorded.
+func Waits(f schema.Finding) bool {
+	return f.Severity == schema.Unproven && slices.Contains([]code.Code{code.Missing, code.Incomplete, code.Changed, code.Unmeasured, code.Unwitnessed}, f.Code)
 }
 
 // NotYet is what a finding measured when nothing was recorded.
 const NotYet = "not recorded"
 
 // unproven turns a graded finding into UNPROVEN because of its gauge.
-func unproven(f schema.Finding, trouble string) schema.Finding {
+func unproven(f schema.Finding, trouble doubt) schema.Finding {
 	if f.Severity >= schema.Hold {
 		return f
 	}
@@ -54,11 +65,9 @@ func unproven(f schema.Finding, trouble string) schema.Finding {
 }
 
 // worthless is UNPROVEN whatever was read: it was not read of what it is about.
-func worthless(f schema.Finding, trouble string) schema.Finding {
+func worthless(f schema.Finding, trouble doubt) schema.Finding {
 	f.Severity = schema.Unproven
-	f.Means = "the reading proves nothing: " + trouble
-	f.Next = "read again with a gauge that is in date and fine enough"
-	return f
+	return doubted(f, trouble)
 }
 
 func ids(entries ...schema.Entry) []string {
@@ -69,11 +78,9 @@ func ids(entries ...schema.Entry) []string {
 	return out
 }
 
-// invalidated says that a reading was made before a part changed or a joint
-// was opened, and must be made again.
-func invalidated(c *state.Car, r state.Reading, positions ...string) (string, bool) {
-	if ch, ok := c.ChangedAfter(r.Entry, positions...); ok {
-		return fmt.Sprintf("%s changed after it", ch.Position), true
-	}
-	return "", false
+// invalidated says that a reading was made before a part changed, and must be
+// made again.
+func invalidated(c *state.Car, r state.Reading, positions ...string) (changed string, gone bool) {
+	ch, ok := c.ChangedAfter(r.Entry, positions...)
+	return ch.Position, ok
 }

@@ -6,6 +6,7 @@ import (
 
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 	"feedproof/schema/quantity"
 )
 
@@ -16,7 +17,11 @@ var _ = register(Rule{
 	Source: "common practice",
 	Means:  "A joint that was loosened after the test is an untested joint, whatever the test said.",
 	Next:   "Close it, raise the pressure with regulated air on the regulator's reference, hold 60 to 120 s, wipe every joint with white paper.",
-	Judge:  judgeLastJoint,
+	Words: Words{
+		code.Untested: {"the joint is untested", "close it and test every joint under pressure: feedproof read CAR leak pressure=... JOINT=dry"},
+		otherwise:     {"a joint can be tight at base pressure and leak under boost", "test again at the highest rail pressure"},
+	},
+	Judge: judgeLastJoint,
 })
 
 func judgeLastJoint(c *state.Car) []schema.Finding {
@@ -25,9 +30,8 @@ func judgeLastJoint(c *state.Car) []schema.Finding {
 		return nil
 	}
 	f := schema.Finding{
-		Rule: "V-06", Severity: schema.Block, About: untested + joint, Limit: "tested after it",
-		Measured: "no leak test since", Means: "the joint is untested", Entries: ids(last),
-		Next: "close it and test every joint under pressure: feedproof read CAR leak pressure=... JOINT=dry",
+		Rule: "V-06", Subject: joint, Severity: schema.Block, Code: code.Untested, Values: []schema.Amount{called("joint", joint)},
+		About: "leak test after opening " + joint, Measured: "no leak test since", Limit: "tested after it", Entries: ids(last),
 	}
 	tests := leakTestsAfter(c, last)
 	switch {
@@ -70,18 +74,21 @@ func leakPressure(c *state.Car, test state.Reading) []schema.Finding {
 		return nil
 	}
 	f := schema.Finding{
-		Rule: "V-06", Severity: schema.Unproven, About: "pressure of the leak test", Limit: "at least " + bar(highest),
-		Means: "a joint can be tight at base pressure and leak under boost", Entries: ids(test.Entry),
-		Next: "test again at the highest rail pressure",
+		Rule: "V-06", Subject: "leak pressure", Severity: schema.Unproven, Code: code.Numberless, Limits: []schema.Bound{atLeast("pressure", highest)},
+		About: "pressure of the leak test", Limit: "at least " + bar(highest), Entries: ids(test.Entry),
 	}
 	m, ok := read[quantity.Gauge](c, test, "pressure")
+	if ok {
+		f.Values = []schema.Amount{asRead("pressure", m)}
+	}
 	switch {
 	case !ok:
 		f.Measured = "no pressure recorded"
-	case m.trouble != "":
-		f.Measured = fmt.Sprintf("%s, but %s", bar(m.value), m.trouble)
+	case m.trouble.is():
+		f.Measured = fmt.Sprintf("%s, but %s", bar(m.value), m.trouble.text())
+		f = doubted(f, m.trouble)
 	case exceeds(float64(highest), float64(m.value-m.u)):
-		f.Measured = withU(m)
+		f.Measured, f.Code = withU(m), code.Short
 	default:
 		return nil
 	}

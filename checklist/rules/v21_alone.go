@@ -6,6 +6,7 @@ import (
 
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 	"feedproof/schema/quantity"
 )
 
@@ -20,8 +21,15 @@ var _ = register(Rule{
 	Source:  "common practice",
 	Means:   "A second pump whose relay never closes is not missed until the boost is up, and then the engine is.",
 	Next:    "Pull the fuse of the others, run one, read rail and current; then the next.",
-	Judge:   inVisit(judgeAlone),
+	Words: Words{
+		code.Missing: {"a pump that never ran alone may not run at all", runAlone},
+		code.Few:     {"a pump that never ran alone may not run at all", runAlone},
+		code.Outside: {"one of them is weak, starved of volts, or does not run", "compare wire, fuse, volts and strainer of the two"},
+	},
+	Judge: inVisit(judgeAlone),
 })
+
+const runAlone = `run each by itself: feedproof read CAR "pump alone" rail=... current=... volts=...`
 
 func judgeAlone(c *state.Car) []schema.Finding {
 	pumps := aloneWanted(c)
@@ -29,19 +37,18 @@ func judgeAlone(c *state.Car) []schema.Finding {
 		return nil
 	}
 	f := schema.Finding{
-		Rule: "V-21", About: "each pump alone", Limit: fmt.Sprintf("%d pumps, each read alone, within 10 %%", pumps),
-		Means: "one of them is weak, starved of volts, or does not run", Next: "compare wire, fuse, volts and strainer of the two",
+		Rule: "V-21", Subject: "pumps", About: "each pump alone", Limit: fmt.Sprintf("%d pumps, each read alone, within 10 %%", pumps),
+		Limits: []schema.Bound{atMost("difference", quantity.Fraction(aloneScale[0].above))},
 	}
 	read := slices.DeleteFunc(c.All("pump alone"), func(r state.Reading) bool {
 		_, gone := invalidated(c, r, "pump", "wiring")
 		return gone
 	})
 	if len(read) < pumps {
-		f.Severity, f.Measured, f.Means = schema.Unproven, NotYet, "a pump that never ran alone may not run at all"
+		f.Severity, f.Measured, f.Code = schema.Unproven, NotYet, code.Missing
 		if len(read) > 0 {
-			f.Measured = fmt.Sprintf("%d of %d", len(read), pumps)
+			f.Measured, f.Code, f.Values = fmt.Sprintf("%d of %d", len(read), pumps), code.Few, []schema.Amount{howMany("read", len(read)), howMany("pumps", pumps)}
 		}
-		f.Next = `run each by itself: feedproof read CAR "pump alone" rail=... current=... volts=...`
 		return []schema.Finding{f}
 	}
 	return []schema.Finding{compareAlone(c, f, read[len(read)-pumps:])}
@@ -64,35 +71,26 @@ func aloneWanted(c *state.Car) int {
 
 func compareAlone(c *state.Car, f schema.Finding, readings []state.Reading) schema.Finding {
 	var low, high quantity.Current
-	trouble := ""
+	var trouble doubt
 	for i, r := range readings {
 		f.Entries = append(f.Entries, r.Entry.ID)
 		current, _ := timed[quantity.Current](r, "current")
 		if current <= 0 {
-			f.Severity, f.Measured = schema.Unproven, "no current was read"
+			f.Severity, f.Code, f.Measured = schema.Unproven, code.Numberless, "no current was read"
 			return f
 		}
 		if i == 0 {
 			low = current
 		}
 		low, high = min(low, current), max(high, current)
-		if trouble == "" {
-			trouble = clampTrouble(c, r)
-		}
+		v, _ := r.Value("current")
+		trouble = firstOf(trouble, instrumentTrouble(c, r, v))
 	}
 	f.Severity = aloneScale.grade(float64((high - low) / low))
 	f.Measured = fmt.Sprintf("%s to %s, %.0f %% apart", quantity.Format(low, "A", 1), quantity.Format(high, "A", 1), 100*float64((high-low)/low))
-	if trouble != "" {
+	f.Values = []schema.Amount{amount("lowest", low), amount("highest", high), amount("difference", quantity.Fraction((high-low)/low))}
+	if trouble.is() {
 		return unproven(f, trouble)
 	}
 	return f
-}
-
-// clampTrouble says why the instrument that read the current proves nothing.
-func clampTrouble(c *state.Car, r state.Reading) string {
-	v, _ := r.Value("current")
-	if v.Gauge == nil {
-		return "no gauge is named"
-	}
-	return gaugeTrouble(c, r, *v.Gauge)
 }

@@ -7,6 +7,7 @@ import (
 
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 	"feedproof/schema/quantity"
 )
 
@@ -17,6 +18,7 @@ var _ = register(Rule{
 	Source: "common practice",
 	Means:  "The test was shorter than it says, or the times are wrong. Either way it proves nothing.",
 	Next:   "Do it again and let the clock run.",
+	Words:  Words{code.Hasty: {"it was shorter than it says", "do it again and let the clock run"}},
 	Judge:  inVisit(judgeLeakDownTime),
 })
 
@@ -38,9 +40,8 @@ func judgeLeakDownTime(c *state.Car) []schema.Finding {
 		return nil
 	}
 	return []schema.Finding{{
-		Rule: "X01", Severity: schema.Unproven, About: "time of the leak-down", Limit: fmt.Sprintf("%.0f min after the pump last ran", need.Minutes()),
+		Rule: "X01", Severity: schema.Unproven, Subject: "leak-down", Code: code.Hasty, Values: []schema.Amount{inMinutes("had", had)}, Limits: []schema.Bound{{Name: "had", AtLeast: inMinutes("had", need).Value, Unit: "min"}}, About: "time of the leak-down", Limit: fmt.Sprintf("%.0f min after the pump last ran", need.Minutes()),
 		Measured: fmt.Sprintf("written %.1f min after the pump last ran", had.Minutes()), Entries: ids(ran, r.Entry),
-		Means: "it was shorter than it says", Next: "do it again and let the clock run",
 	}}
 }
 

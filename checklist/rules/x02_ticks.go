@@ -7,6 +7,7 @@ import (
 
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 )
 
 const (
@@ -21,6 +22,7 @@ var _ = register(Rule{
 	Source: "common practice",
 	Means:  "They were ticked, not looked at.",
 	Next:   "Go through them again, one by one, at the car.",
+	Words:  Words{code.Hasty: {"they were ticked, not looked at", "go through them again, one by one, at the car"}},
 	Judge:  inVisit(judgeTicks),
 })
 
@@ -30,9 +32,8 @@ func judgeTicks(c *state.Car) []schema.Finding {
 		return nil
 	}
 	f := schema.Finding{
-		Rule: "X02", Severity: schema.Flag, About: "cautions in a row", Limit: "fewer than 7 in 5 s",
+		Rule: "X02", Subject: run[0].Entry.By, Code: code.Hasty, Severity: schema.Flag, Values: []schema.Amount{howMany("cautions", len(run))}, About: "cautions in a row", Limit: "fewer than 7 in 5 s",
 		Measured: fmt.Sprintf("%d in %.0f s by %s", len(run), run[len(run)-1].Entry.Entered.Sub(run[0].Entry.Entered).Seconds(), run[0].Entry.By),
-		Means:    "they were ticked, not looked at", Next: "go through them again, one by one, at the car",
 	}
 	for _, k := range run {
 		f.Entries = append(f.Entries, k.Entry.ID)

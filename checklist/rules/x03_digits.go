@@ -9,6 +9,7 @@ import (
 
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 )
 
 const leastDigits = 20
@@ -20,6 +21,7 @@ var _ = register(Rule{
 	Source: "common practice. By chance: one in five to the power of the number of values",
 	Means:  "The values were rounded, or not read.",
 	Next:   "Read the division as it stands; \"about\" is an honest word in a note.",
+	Words:  Words{code.Rounded: {"they were rounded, or not read", "read the division as it stands"}},
 	Judge:  inVisit(judgeDigits),
 })
 
@@ -41,8 +43,8 @@ func judgeDigits(c *state.Car) []schema.Finding {
 	for _, by := range slices.Sorted(maps.Keys(count)) {
 		if n := count[by]; n >= leastDigits && round[by] == n {
 			found = append(found, schema.Finding{
-				Rule: "X03", Severity: schema.Note, About: "last digits of " + by, Measured: fmt.Sprintf("%d values, all end in 0 or 5", n),
-				Limit: "for an auditor", Means: "they were rounded, or not read", Next: "read the division as it stands",
+				Rule: "X03", Subject: by, Code: code.Rounded, Severity: schema.Note, Values: []schema.Amount{howMany("values", n)}, About: "last digits of " + by, Measured: fmt.Sprintf("%d values, all end in 0 or 5", n),
+				Limit: "for an auditor",
 			})
 		}
 	}

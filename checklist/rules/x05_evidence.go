@@ -5,6 +5,7 @@ import (
 
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 )
 
 var _ = register(Rule{
@@ -14,6 +15,7 @@ var _ = register(Rule{
 	Source: "common practice",
 	Means:  "It shows the car as it was then, not as it is.",
 	Next:   "Take a new photo or log.",
+	Words:  Words{code.Reused: {"it shows the car as it was then", "take a new one"}},
 	Judge:  inVisit(judgeEvidence),
 })
 
@@ -28,8 +30,8 @@ func judgeEvidence(c *state.Car) []schema.Finding {
 		}
 		if first, seen := earlier[file.SHA256]; seen {
 			found = append(found, schema.Finding{
-				Rule: "X05", Severity: schema.Unproven, About: file.What, Measured: fmt.Sprintf("the same file stands in an earlier visit, %s", first.At.Format("2006-01-02")),
-				Limit: "each file in one visit only", Means: "it shows the car as it was then", Next: "take a new one", Entries: ids(first, e),
+				Rule: "X05", Subject: e.ID + " " + file.SHA256, Code: code.Reused, Severity: schema.Unproven, About: file.What, Measured: fmt.Sprintf("the same file stands in an earlier visit, %s", first.At.Format("2006-01-02")),
+				Limit: "each file in one visit only", Entries: ids(first, e),
 			})
 		}
 	}

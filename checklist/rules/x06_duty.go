@@ -5,6 +5,7 @@ import (
 
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 	"feedproof/schema/quantity"
 )
 
@@ -16,11 +17,11 @@ var _ = register(Rule{
 	Source:  "common practice; the formula is the definition of duty",
 	Means:   "The logger counts injections otherwise, shows one bank of two, or the file was edited.",
 	Next:    "Say how many injections there are in 720 degrees, and which bank is logged; then read the log in again.",
+	Words:   Words{code.Contradicts: {"logged and computed duty cannot both be true", "injections in 720 degrees? one bank of two? then read the log in again"}},
 	Judge: func(c *state.Car) []schema.Finding {
 		return contradicts(c, fromLog[quantity.Fraction]{
-			rule: "X06", about: "logged duty", limit: "within 2 points of pulse width x speed", value: logDutyOff,
+			rule: "X06", over: code.Contradicts, about: "logged duty", limit: "within 2 points of pulse width x speed", value: logDutyOff,
 			print: func(d quantity.Fraction) string { return fmt.Sprintf("%.1f points off", 100*float64(d)) },
-			means: "logged and computed duty cannot both be true", next: "injections in 720 degrees? one bank of two? then read the log in again",
 		}, 0.02)
 	},
 })

@@ -6,6 +6,7 @@ import (
 	"feedproof/checklist/planning"
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 	"feedproof/schema/quantity"
 )
 
@@ -19,6 +20,7 @@ var _ = register(Rule{
 	Source:  "common practice",
 	Means:   "More power than was declared, a wrong specific consumption, or injectors of another size. The margin was computed for less fuel than flows.",
 	Next:    "Ask for the dyno sheet, read the injectors' marks, then plan again with what is true.",
+	Words:   Words{code.Contradicts: {"plan and log cannot both be true", "dyno sheet, injector marks, specific consumption; then plan again"}},
 	Judge:   inVisit(judgePower),
 })
 
@@ -31,8 +33,8 @@ func judgePower(c *state.Car) []schema.Finding {
 		return nil
 	}
 	return []schema.Finding{{
-		Rule: "X08", Severity: schema.Hold, About: "power", Limit: "at most 10 % over the plan's " + kilowatts(r.Demand.CrankPower), Entries: ids(c.PlanBy, l.Entry),
+		Rule: "X08", Subject: "power", Code: code.Contradicts, Severity: schema.Hold, Values: []schema.Amount{amount("implied", implied), amount("planned", r.Demand.CrankPower)},
+		Limits: []schema.Bound{atMost("implied", r.Demand.CrankPower*(1+powerApart))}, About: "power", Limit: "at most 10 % over the plan's " + kilowatts(r.Demand.CrankPower), Entries: ids(c.PlanBy, l.Entry),
 		Measured: fmt.Sprintf("the fuel that flowed makes %s%s, %+.0f %%", kilowatts(implied), at, 100*over),
-		Means:    "plan and log cannot both be true", Next: "dyno sheet, injector marks, specific consumption; then plan again",
 	}}
 }

@@ -6,6 +6,7 @@ import (
 
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 	"feedproof/schema/quantity"
 )
 
@@ -16,6 +17,7 @@ var _ = register(Rule{
 	Source: "common practice",
 	Means:  "Another car, another instrument, a slip in writing, or a clock that is wrong. Distances to the re-check cannot be trusted.",
 	Next:   "Read the odometer again; correct the entry, or acknowledge the finding with the reason.",
+	Words:  Words{otherwise: {"another car or instrument, a slip, or a wrong clock", "correct the entry, or acknowledge it with the reason"}},
 	Judge:  judgeOdometer,
 })
 
@@ -26,13 +28,13 @@ func judgeOdometer(c *state.Car) []schema.Finding {
 	for _, v := range c.VisitEntries {
 		if odometer, err := v.Data.Odometer.SI(); err == nil {
 			if exceeds(float64(last), float64(odometer)) {
-				found = append(found, backwards("odometer", fmt.Sprintf("%s after %s", quantity.Format(odometer, "km", 0), quantity.Format(last, "km", 0)), lastBy, v.Entry))
+				found = append(found, backwards(code.Backwards, "odometer", fmt.Sprintf("%s after %s", quantity.Format(odometer, "km", 0), quantity.Format(last, "km", 0)), lastBy, v.Entry))
 			}
 			last, lastBy = odometer, v.Entry
 		}
 		if v.Data.Action == schema.OpenVisit {
 			if v.Entry.At.Before(opened.At) {
-				found = append(found, backwards("date of visit "+v.Data.Visit, fmt.Sprintf("%s after %s", v.Entry.At.Format(time.DateOnly), opened.At.Format(time.DateOnly)), opened, v.Entry))
+				found = append(found, backwards(code.Early, "date of visit "+v.Data.Visit, fmt.Sprintf("%s after %s", v.Entry.At.Format(time.DateOnly), opened.At.Format(time.DateOnly)), opened, v.Entry))
 			}
 			opened = v.Entry
 		}
@@ -40,9 +42,8 @@ func judgeOdometer(c *state.Car) []schema.Finding {
 	return found
 }
 
-func backwards(about, measured string, entries ...schema.Entry) schema.Finding {
+func backwards(why code.Code, about, measured string, entries ...schema.Entry) schema.Finding {
 	return schema.Finding{
-		Rule: "X09", Severity: schema.Flag, About: about, Measured: measured, Limit: "never backwards", Entries: ids(entries...),
-		Means: "another car or instrument, a slip, or a wrong clock", Next: "correct the entry, or acknowledge it with the reason",
+		Rule: "X09", Subject: entries[len(entries)-1].ID, Code: why, Severity: schema.Flag, About: about, Measured: measured, Limit: "never backwards", Entries: ids(entries...),
 	}
 }

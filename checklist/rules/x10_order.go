@@ -7,6 +7,7 @@ import (
 
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 	"feedproof/schema/quantity"
 )
 
@@ -18,6 +19,7 @@ var _ = register(Rule{
 	Source: "common practice",
 	Means:  "At least one of the times or entries is not what happened.",
 	Next:   "Correct the entry that is wrong; if both are right, say how.",
+	Words:  Words{otherwise: {"one of the two is not what happened", "correct the entry that is wrong"}},
 	Judge:  inVisit(judgeOrder),
 })
 
@@ -25,10 +27,9 @@ func judgeOrder(c *state.Car) []schema.Finding {
 	return slices.Concat(fittedUnreceived(c), closedTooSoon(c), ranWhenDead(c))
 }
 
-func impossible(about, measured string, entries ...schema.Entry) schema.Finding {
+func impossible(why code.Code, about, measured string, entries ...schema.Entry) schema.Finding {
 	return schema.Finding{
-		Rule: "X10", Severity: schema.Hold, About: about, Measured: measured, Limit: "in an order that can be", Entries: ids(entries...),
-		Means: "one of the two is not what happened", Next: "correct the entry that is wrong",
+		Rule: "X10", Subject: entries[len(entries)-1].ID, Code: why, Severity: schema.Hold, About: about, Measured: measured, Limit: "in an order that can be", Entries: ids(entries...),
 	}
 }
 
@@ -38,7 +39,7 @@ func fittedUnreceived(c *state.Car) []schema.Finding {
 		fit, _ := schema.Into[schema.FitData](ch.Entry) // a removal names no part
 		received := firstReceipt(c, fit.Part)
 		if fitted := ch.Entry.At.UTC().Add(aheadOfUTC).Format(time.DateOnly); c.InVisit(ch.Entry) && fitted < received {
-			found = append(found, impossible("part of the "+fit.Position, fmt.Sprintf("fitted %s, received %s", fitted, received), ch.Entry))
+			found = append(found, impossible(code.Early, "part of the "+fit.Position, fmt.Sprintf("fitted %s, received %s", fitted, received), ch.Entry))
 		}
 	}
 	return found
@@ -77,7 +78,7 @@ func closedTooSoon(c *state.Car) []schema.Finding {
 		}
 		closed[e.Data.Point] = true
 		if p, _ := c.Book.Point(e.Data.Point); p.After != "" && !closed[p.After] {
-			found = append(found, impossible("hold point "+p.ID, "closed before "+p.After, e.Entry))
+			found = append(found, impossible(code.Early, "hold point "+p.ID, "closed before "+p.After, e.Entry))
 		}
 	}
 	return found
@@ -92,7 +93,7 @@ func ranWhenDead(c *state.Car) []schema.Finding {
 		}
 		for _, dead := range c.All("plug") {
 			if readsDead(c, dead) && dead.Entry.At.Before(s.Entry.At) && !ranAtTimeBetween(c, dead.Entry.At, s.Entry.At) {
-				found = append(found, impossible("pump run to a stall", "after the plug read dead at "+dead.Entry.At.Format("15:04"), dead.Entry, s.Entry))
+				found = append(found, impossible(code.Contradicts, "pump run to a stall", "after the plug read dead at "+dead.Entry.At.Format("15:04"), dead.Entry, s.Entry))
 				break
 			}
 		}

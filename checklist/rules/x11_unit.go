@@ -8,6 +8,7 @@ import (
 
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 	"feedproof/schema/quantity"
 )
 
@@ -20,6 +21,7 @@ var _ = register(Rule{
 	Source:  "factors: NIST SP 811. M5 flange bolts on rubber or cork 2.3 to 2.8 N.m, aluminium flare dash 6 11.3 to 16.9 N.m: common practice, the maker's number wins",
 	Means:   "The unit is wrong, or the joint was strained twelvefold.",
 	Next:    "Look at the tool's scale. If the unit was wrong, correct the entry; if the torque was real, the joint is renewed.",
+	Words:   Words{code.Mixed: {"the number fits another unit", "look at the scale; correct the entry, or say that it is real"}},
 	Judge:   inVisit(judgeUnits),
 })
 
@@ -53,7 +55,7 @@ func judgeUnits(c *state.Car) []schema.Finding {
 	for _, name := range []struct{ test, value string }{{"base", "rail"}, {"idle", "off"}} {
 		r, _ := c.Last(name.test)
 		if p, _ := timed[quantity.Gauge](r, name.value); pressureMixUps.fit(float64(p) / float64(base)) {
-			found = append(found, unitFinding(name.test+" pressure", bar(p), "the plan's base is "+bar(base), r.Entry))
+			found = append(found, unitFinding(name.test+" "+name.value, name.test+" pressure", amount(name.value, p), bar(p), "the plan's base is "+bar(base), r.Entry))
 		}
 	}
 	for _, r := range c.All("torque") {
@@ -68,15 +70,14 @@ func torqueUnits(r state.Reading) []schema.Finding {
 	for _, u := range usualTorque {
 		if strings.Contains(strings.ToLower(v.Port), u.word) && (torqueMixUps.fit(float64(torque/u.low)) || torqueMixUps.fit(float64(torque/u.high))) {
 			limit := fmt.Sprintf("usually %s to %s", quantity.Format(u.low, "N.m", 1), quantity.Format(u.high, "N.m", 1))
-			return []schema.Finding{unitFinding("torque, "+v.Port, both(torque, "N.m", 1, "lbf.ft", 1), limit, r.Entry)}
+			return []schema.Finding{unitFinding(r.Entry.ID, "torque, "+v.Port, amount("torque", torque), both(torque, "N.m", 1, "lbf.ft", 1), limit, r.Entry)}
 		}
 	}
 	return nil
 }
 
-func unitFinding(about, measured, limit string, e schema.Entry) schema.Finding {
+func unitFinding(subject, about string, read schema.Amount, measured, limit string, e schema.Entry) schema.Finding {
 	return schema.Finding{
-		Rule: "X11", Severity: schema.Flag, About: about, Measured: measured, Limit: limit, Entries: ids(e),
-		Means: "the number fits another unit", Next: "look at the scale; correct the entry, or say that it is real",
+		Rule: "X11", Subject: subject, Code: code.Mixed, Values: []schema.Amount{read}, Severity: schema.Flag, About: about, Measured: measured, Limit: limit, Entries: ids(e),
 	}
 }

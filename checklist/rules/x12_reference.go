@@ -5,6 +5,7 @@ import (
 
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 	"feedproof/schema/quantity"
 )
 
@@ -15,6 +16,7 @@ var _ = register(Rule{
 	Source: "common practice",
 	Means:  "Every pressure of that sensor is 1 bar off.",
 	Next:   "Bleed it and read again. Still one atmosphere: say which sort of sensor it is, and read the tests again.",
+	Words:  Words{code.Mixed: {"the sensor may be absolute and read as gauge: 1 bar off", "bleed it and read again; then say which sort of sensor it is"}},
 	Judge:  inVisit(judgeReference),
 })
 
@@ -24,11 +26,11 @@ func judgeReference(c *state.Car) []schema.Finding {
 	var found []schema.Finding
 	r, _ := c.Last("zero")
 	if p, _ := timed[quantity.Gauge](r, "rail"); oneAtmosphere(p, barometer(r)) {
-		found = append(found, referenceFinding("rail at rest", bar(p), r.Entry))
+		found = append(found, referenceFinding("zero rail", "rail at rest", p, r.Entry))
 	}
 	l, _ := lastPull(c)
 	if p, _, _ := logged[quantity.Gauge](l, logRailZero); oneAtmosphere(p, state.StandardBarometer) {
-		found = append(found, referenceFinding("rail at rest, log", bar(p), l.Entry))
+		found = append(found, referenceFinding(inLog(logRailZero), "rail at rest, log", p, l.Entry))
 	}
 	return found
 }
@@ -37,9 +39,8 @@ func oneAtmosphere(p quantity.Gauge, barometer quantity.Absolute) bool {
 	return !exceeds(math.Abs(math.Abs(float64(p))-float64(barometer)), atmosphereBand)
 }
 
-func referenceFinding(about, measured string, e schema.Entry) schema.Finding {
+func referenceFinding(subject, about string, p quantity.Gauge, e schema.Entry) schema.Finding {
 	return schema.Finding{
-		Rule: "X12", Severity: schema.Hold, About: about, Measured: measured, Limit: "zero when bled", Entries: ids(e),
-		Means: "the sensor may be absolute and read as gauge: 1 bar off", Next: "bleed it and read again; then say which sort of sensor it is",
+		Rule: "X12", Subject: subject, Code: code.Mixed, Severity: schema.Hold, Values: []schema.Amount{amount("rail", p)}, About: about, Measured: bar(p), Limit: "zero when bled", Entries: ids(e),
 	}
 }

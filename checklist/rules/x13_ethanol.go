@@ -6,6 +6,7 @@ import (
 
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 	"feedproof/schema/quantity"
 )
 
@@ -18,6 +19,7 @@ var _ = register(Rule{
 	Source: "common practice; sensor and water test are each good to 3 to 5 points",
 	Means:  "Another fuel came in, or one of the two is wrong. Demand and mixture rest on it.",
 	Next:   "Do the water test on what is in the rail, then look at the sensor.",
+	Words:  Words{code.Contradicts: {"both cannot be true", "water test on what is in the rail, then look at the sensor"}},
 	Judge:  inVisit(judgeLoggedEthanol),
 })
 
@@ -30,8 +32,7 @@ func judgeLoggedEthanol(c *state.Car) []schema.Finding {
 		return nil
 	}
 	return []schema.Finding{{
-		Rule: "X13", Severity: schema.Hold, About: "ethanol", Limit: "within 10 points of each other", Entries: ids(r.Entry, l.Entry),
+		Rule: "X13", Subject: "ethanol", Code: code.Contradicts, Severity: schema.Hold, Values: []schema.Amount{amount("measured", typed), amount("logged", shown)}, About: "ethanol", Limit: "within 10 points of each other", Entries: ids(r.Entry, l.Entry),
 		Measured: fmt.Sprintf("%s measured, %s in the log", percent(typed), percent(shown)),
-		Means:    "both cannot be true", Next: "water test on what is in the rail, then look at the sensor",
 	}}
 }

@@ -7,6 +7,7 @@ import (
 
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 )
 
 var _ = register(Rule{
@@ -16,6 +17,7 @@ var _ = register(Rule{
 	Source: "common practice",
 	Means:  "One of the two records is wrong: a recall, and whoever looks for this part, finds the wrong car.",
 	Next:   "Read the number off the part. In the car it is not in, take it out of the record: feedproof remove, or correct the entry.",
+	Words:  Words{code.Twice: {"one of the two records is wrong", "read the number off the part, and take it out of the record it is not in"}},
 	Judge:  inVisit(judgeTwice),
 })
 
@@ -28,9 +30,8 @@ func judgeTwice(c *state.Car) []schema.Finding {
 				continue
 			}
 			found = append(found, schema.Finding{
-				Rule: "X14", Severity: schema.Block, About: "serial " + claim.Serial + ", " + position, Measured: "also in " + claim.Name + ", " + claim.Position,
-				Limit: "one thing in one place", Means: "one of the two records is wrong", Entries: ids(f.Entry),
-				Next: "read the number off the part, and take it out of the record it is not in",
+				Rule: "X14", Subject: strings.Join([]string{position, claim.Serial, claim.Vehicle, claim.Position}, " "), Code: code.Twice, Severity: schema.Block, About: "serial " + claim.Serial + ", " + position, Measured: "also in " + claim.Name + ", " + claim.Position,
+				Limit: "one thing in one place", Entries: ids(f.Entry),
 			})
 		}
 	}

@@ -6,6 +6,7 @@ import (
 
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 )
 
 var _ = register(Rule{
@@ -15,6 +16,7 @@ var _ = register(Rule{
 	Source: "common practice",
 	Means:  "Nothing was looked at that the release had not shown already.",
 	Next:   "Drive it, then do R1 to R7.",
+	Words:  Words{otherwise: {"nothing was looked at that the release had not shown", "drive it, then do R1 to R7"}},
 	Judge:  judgeEmptyRecheck,
 })
 
@@ -25,8 +27,7 @@ func judgeEmptyRecheck(c *state.Car) []schema.Finding {
 		return nil
 	}
 	f := schema.Finding{
-		Rule: "X15", Severity: schema.Flag, About: "re-check", Limit: "driven, and read", Entries: ids(left, done),
-		Means: "nothing was looked at that the release had not shown", Next: "drive it, then do R1 to R7",
+		Rule: "X15", Subject: done.ID, Severity: schema.Flag, About: "re-check", Limit: "driven, and read", Entries: ids(left, done),
 	}
 	read := slices.ContainsFunc(c.Readings, func(r state.Reading) bool {
 		return schema.Order(r.Entry, left) > 0 && schema.Order(r.Entry, done) < 0
@@ -34,11 +35,11 @@ func judgeEmptyRecheck(c *state.Car) []schema.Finding {
 	distance, known := driven(c, left, done, true)
 	switch {
 	case !read:
-		f.Measured = "no reading since the release"
+		f.Code, f.Measured = code.Unread, "no reading since the release"
 	case known && distance == 0:
-		f.Measured = "the odometer has not moved"
+		f.Code, f.Measured = code.Still, "the odometer has not moved"
 	case sameDay(left.At, done.At):
-		f.Measured = "on the day of the release"
+		f.Code, f.Measured = code.Early, "on the day of the release"
 	default:
 		return nil
 	}

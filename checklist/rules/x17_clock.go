@@ -6,6 +6,7 @@ import (
 
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 )
 
 const (
@@ -21,6 +22,7 @@ var _ = register(Rule{
 	Source: "common practice",
 	Means:  "A clock is wrong, or two devices worked apart and were brought together later.",
 	Next:   "Set the clock of the device.",
+	Words:  Words{code.Backwards: {"a clock is wrong, or they worked apart", "set the clock"}},
 	Judge:  inVisit(judgeClocks),
 })
 
@@ -36,22 +38,22 @@ func judgeClocks(c *state.Car) []schema.Finding {
 		own := last[e.Device]
 		switch {
 		case own.Entered.Sub(e.Entered) > clockBack:
-			found = append(found, clockFinding("clock of "+e.Device, own, e, said)...)
+			found = append(found, clockFinding(e.Device, "clock of "+e.Device, own, e, said)...)
 		case before.Entered.Sub(e.Entered) > clockApart:
-			found = append(found, clockFinding("clocks of "+before.Device+" and "+e.Device, before, e, said)...)
+			found = append(found, clockFinding(before.Device+" "+e.Device, "clocks of "+before.Device+" and "+e.Device, before, e, said)...)
 		}
 		last[e.Device], before = e, e
 	}
 	return found
 }
 
-func clockFinding(about string, a, b schema.Entry, said map[string]bool) []schema.Finding {
-	if said[about] {
+func clockFinding(subject, about string, a, b schema.Entry, said map[string]bool) []schema.Finding {
+	if said[subject] {
 		return nil
 	}
-	said[about] = true
+	said[subject] = true
 	return []schema.Finding{{
-		Rule: "X17", Severity: schema.Note, About: about, Measured: fmt.Sprintf("%.0f min back, against the order", a.Entered.Sub(b.Entered).Minutes()),
-		Limit: "the order counts", Means: "a clock is wrong, or they worked apart", Next: "set the clock", Entries: ids(a, b),
+		Rule: "X17", Subject: subject, Code: code.Backwards, Severity: schema.Note, About: about, Measured: fmt.Sprintf("%.0f min back, against the order", a.Entered.Sub(b.Entered).Minutes()),
+		Limit: "the order counts", Entries: ids(a, b),
 	}}
 }

@@ -3,6 +3,7 @@ package rules
 import (
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 )
 
 var _ = register(Rule{
@@ -12,6 +13,7 @@ var _ = register(Rule{
 	Source: "common practice",
 	Means:  "The pulls prove a map that is not in the car.",
 	Next:   "Log the map that leaves, or plan the one that was tested.",
+	Words:  Words{code.Contradicts: {"the pulls prove a map that does not leave", "log the map that leaves, or plan the one that was tested"}},
 	Judge:  inVisit(judgeMap),
 })
 
@@ -21,7 +23,6 @@ func judgeMap(c *state.Car) []schema.Finding {
 		return nil
 	}
 	return []schema.Finding{{
-		Rule: "X20", Severity: schema.Hold, About: "map", Measured: "logged with " + l.Data.Map, Limit: c.Plan.Map, Entries: ids(c.PlanBy, l.Entry),
-		Means: "the pulls prove a map that does not leave", Next: "log the map that leaves, or plan the one that was tested",
+		Rule: "X20", Subject: "map", Code: code.Contradicts, Severity: schema.Hold, Values: []schema.Amount{called("logged", l.Data.Map), called("planned", c.Plan.Map)}, About: "map", Measured: "logged with " + l.Data.Map, Limit: c.Plan.Map, Entries: ids(c.PlanBy, l.Entry),
 	}}
 }

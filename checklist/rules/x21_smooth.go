@@ -3,6 +3,7 @@ package rules
 import (
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 )
 
 var _ = register(Rule{
@@ -12,6 +13,7 @@ var _ = register(Rule{
 	Source: "common practice",
 	Means:  "The channel is filtered, computed, copied or made up. It proves nothing.",
 	Next:   "Log again with the filter off; keep the file as the logger wrote it.",
+	Words:  Words{code.Smooth: {"filtered, computed or copied: it proves nothing", "log again with the filter off"}},
 	Judge:  inVisit(judgeSmooth),
 })
 
@@ -22,7 +24,6 @@ func judgeSmooth(c *state.Car) []schema.Finding {
 		return nil
 	}
 	return []schema.Finding{{
-		Rule: "X21", Severity: schema.Unproven, About: "noise of the log", Measured: why, Limit: "at least 0.003 bar in 3 s", Entries: ids(l.Entry),
-		Means: "filtered, computed or copied: it proves nothing", Next: "log again with the filter off",
+		Rule: "X21", Subject: "log", Code: code.Smooth, Severity: schema.Unproven, About: "noise of the log", Measured: why, Limit: "at least 0.003 bar in 3 s", Entries: ids(l.Entry),
 	}}
 }

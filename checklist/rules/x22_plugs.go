@@ -5,6 +5,7 @@ import (
 
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 )
 
 var _ = register(Rule{
@@ -14,6 +15,7 @@ var _ = register(Rule{
 	Source: "common practice",
 	Means:  "A plug is still in a line, or a line was left open.",
 	Next:   "Find it before fuel goes in.",
+	Words:  Words{code.Contradicts: {"one is still in a line, or a line is open", "find it before fuel goes in"}},
 	Judge:  inVisit(judgePlugs),
 })
 
@@ -34,7 +36,7 @@ func judgePlugs(c *state.Car) []schema.Finding {
 		return nil
 	}
 	return []schema.Finding{{
-		Rule: "X22", Severity: schema.Hold, About: "plugs", Measured: fmt.Sprintf("%s in, %s out", in.Data.Count, out.Data.Count), Limit: "as many out as in",
-		Means: "one is still in a line, or a line is open", Next: "find it before fuel goes in", Entries: ids(in.Entry, out.Entry),
+		Rule: "X22", Subject: "plugs", Code: code.Contradicts, Severity: schema.Hold, Values: []schema.Amount{called("in", string(in.Data.Count)), called("out", string(out.Data.Count))}, About: "plugs", Measured: fmt.Sprintf("%s in, %s out", in.Data.Count, out.Data.Count), Limit: "as many out as in",
+		Entries: ids(in.Entry, out.Entry),
 	}}
 }

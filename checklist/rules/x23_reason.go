@@ -6,6 +6,7 @@ import (
 
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 )
 
 var _ = register(Rule{
@@ -15,6 +16,7 @@ var _ = register(Rule{
 	Source: "common practice",
 	Means:  "It was skipped.",
 	Next:   "Say why it does not apply, or do it.",
+	Words:  Words{code.Unreasoned: {"it was skipped", "say why it does not apply, or do it"}},
 	Judge:  inVisit(judgeReasons),
 })
 
@@ -44,7 +46,7 @@ func judgeReasons(c *state.Car) []schema.Finding {
 			}
 		}
 	}
-	return found
+	return numbered(found)
 }
 
 // reason reports that a text says why.
@@ -54,8 +56,7 @@ func reason(text string) bool {
 
 func unreasoned(about, why string, e schema.Entry) schema.Finding {
 	f := schema.Finding{
-		Rule: "X23", Severity: schema.Hold, About: about, Measured: "not applicable, no reason", Limit: "a reason in words", Entries: ids(e),
-		Means: "it was skipped", Next: "say why it does not apply, or do it",
+		Rule: "X23", Subject: about, Code: code.Unreasoned, Severity: schema.Hold, About: about, Measured: "not applicable, no reason", Limit: "a reason in words", Entries: ids(e),
 	}
 	if why != "" {
 		f.Measured = fmt.Sprintf("not applicable, %q", why)

@@ -6,6 +6,7 @@ import (
 
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 )
 
 var _ = register(Rule{
@@ -15,6 +16,7 @@ var _ = register(Rule{
 	Source: "common practice",
 	Means:  "Somebody else took one of them under that name.",
 	Next:   "Say who read which; each person records under their own name.",
+	Words:  Words{code.Together: {"somebody else took one of them under that name", "say who read which"}},
 	Judge:  inVisit(judgeOverlap),
 })
 
@@ -28,9 +30,9 @@ func judgeOverlap(c *state.Car) []schema.Finding {
 		for j := range c.Readings[i+1:] {
 			if b := &c.Readings[i+1+j]; together(a, b) {
 				found = append(found, schema.Finding{
-					Rule: "X25", Severity: schema.Flag, About: fmt.Sprintf("%s and %s by %s", a.Data.Test, b.Data.Test, a.Entry.By), Limit: "more than a minute apart",
+					Rule: "X25", Subject: a.Entry.ID + " " + b.Entry.ID, Code: code.Together, Severity: schema.Flag, About: fmt.Sprintf("%s and %s by %s", a.Data.Test, b.Data.Test, a.Entry.By), Limit: "more than a minute apart",
 					Measured: fmt.Sprintf("%s on %s, %s on %s", a.Entry.At.Format("15:04:05"), a.Entry.Device, b.Entry.At.Format("15:04:05"), b.Entry.Device),
-					Means:    "somebody else took one of them under that name", Next: "say who read which", Entries: ids(a.Entry, b.Entry),
+					Entries:  ids(a.Entry, b.Entry),
 				})
 			}
 		}

@@ -3,6 +3,7 @@ package rules
 import (
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 )
 
 var _ = register(Rule{
@@ -12,6 +13,7 @@ var _ = register(Rule{
 	Source: "common practice",
 	Means:  "Every pump gives much more at no pressure than at that of the rail.",
 	Next:   "Hold it at base + boost with the regulator or a valve, and time it again.",
+	Words:  Words{code.Unpressured: {"it says nothing about the flow at pressure", "hold it at base + boost and time it again"}},
 	Judge:  inVisit(judgeOpenHose),
 })
 
@@ -21,7 +23,6 @@ func judgeOpenHose(c *state.Car) []schema.Finding {
 		return nil
 	}
 	return []schema.Finding{{
-		Rule: "X27", Severity: schema.Unproven, About: "flow timed without pressure", Measured: t.String(), Limit: "at base + boost", Entries: ids(t.reading.Entry),
-		Means: "it says nothing about the flow at pressure", Next: "hold it at base + boost and time it again",
+		Rule: "X27", Subject: "flow", Code: code.Unpressured, Severity: schema.Unproven, Values: t.values(), About: "flow timed without pressure", Measured: t.String(), Limit: "at base + boost", Entries: ids(t.reading.Entry),
 	}}
 }

@@ -7,6 +7,7 @@ import (
 
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 	"feedproof/schema/quantity"
 )
 
@@ -22,6 +23,7 @@ var _ = register(Rule{
 	Source: "common practice",
 	Means:  "One of them is a slip, or the car was soaked in another place than it was driven in.",
 	Next:   "Look at the thermometer; a soak in the cold proves little.",
+	Words:  Words{code.Contradicts: {"one is a slip, or the soak was in another place", "look at the thermometer"}},
 	Judge:  inVisit(judgeSoak),
 })
 
@@ -37,8 +39,8 @@ func judgeSoak(c *state.Car) []schema.Finding {
 			continue
 		}
 		return []schema.Finding{{
-			Rule: "X28", Severity: schema.Note, About: "air of the heat soak", Measured: fmt.Sprintf("%s, and %s beside %s", celsius(cold), celsius(air), r.Data.Test),
-			Limit: "within 15 K", Means: "one is a slip, or the soak was in another place", Next: "look at the thermometer", Entries: ids(r.Entry, soak.Entry),
+			Rule: "X28", Subject: "hot restart", Code: code.Contradicts, Severity: schema.Note, Values: []schema.Amount{amount("soak", cold), amount("other", air)}, About: "air of the heat soak", Measured: fmt.Sprintf("%s, and %s beside %s", celsius(cold), celsius(air), r.Data.Test),
+			Limit: "within 15 K", Entries: ids(r.Entry, soak.Entry),
 		}}
 	}
 	return nil

@@ -3,6 +3,7 @@ package rules
 import (
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 )
 
 var _ = register(Rule{
@@ -12,6 +13,7 @@ var _ = register(Rule{
 	Source: "common practice",
 	Means:  "It may show the other car. One of the two records has no evidence of its own.",
 	Next:   "Take a new photo or log. An auditor looks at both cars.",
+	Words:  Words{code.Reused: {"it may show the other car", "take a new one; an auditor looks at both cars"}},
 	Judge:  judgeOtherCar,
 })
 
@@ -27,8 +29,8 @@ func judgeOtherCar(c *state.Car) []schema.Finding {
 				continue
 			}
 			found = append(found, schema.Finding{
-				Rule: "X29", Severity: schema.Unproven, About: d.What, Measured: "the same file stands in another record, entry " + id,
-				Limit: "each file in one car only", Means: "it may show the other car", Next: "take a new one; an auditor looks at both cars", Entries: ids(file.Entry),
+				Rule: "X29", Subject: file.Entry.ID + " " + id, Code: code.Reused, Severity: schema.Unproven, About: d.What, Measured: "the same file stands in another record, entry " + id,
+				Limit: "each file in one car only", Entries: ids(file.Entry),
 			})
 		}
 	}

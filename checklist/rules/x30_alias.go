@@ -4,6 +4,7 @@ import (
 	"feedproof/checklist/datalog"
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 )
 
 const swingTooSlow = "S10"
@@ -16,6 +17,7 @@ var _ = register(Rule{
 	Source:  "sampling theorem; common practice",
 	Means:   "Nobody knows whether the regulator hunts. A fault that is not there would be mended.",
 	Next:    "Log at 1 kHz or more, or move the speed by 200 rpm: an alias moves at once, hunting does not.",
+	Words:   Words{code.Aliased: {"it may be the injectors' pulses, sampled too seldom", "log at 1 kHz or more, or move the speed by 200 rpm"}},
 	Judge:   inVisit(judgeAlias),
 })
 
@@ -26,7 +28,6 @@ func judgeAlias(c *state.Car) []schema.Finding {
 		return nil
 	}
 	return []schema.Finding{{
-		Rule: "X30", Severity: schema.Unproven, About: "swing of rail pressure", Measured: v.Text, Limit: "logged fast enough to tell", Entries: ids(l.Entry),
-		Means: "it may be the injectors' pulses, sampled too seldom", Next: "log at 1 kHz or more, or move the speed by 200 rpm",
+		Rule: "X30", Subject: "log", Code: code.Aliased, Severity: schema.Unproven, About: "swing of rail pressure", Measured: v.Text, Limit: "logged fast enough to tell", Entries: ids(l.Entry),
 	}}
 }

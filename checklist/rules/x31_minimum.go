@@ -9,6 +9,7 @@ import (
 
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 	"feedproof/schema/quantity"
 )
 
@@ -21,7 +22,13 @@ var _ = register(Rule{
 	Source: "common practice",
 	Means:  "Without the photo the record may be of another car; without the part nobody can be called back; without the fuel and the log nobody can look again at how the car ran under load.",
 	Next:   "feedproof attach CAR PHOTO --step A3; feedproof datalog CAR FILE",
-	Judge:  inVisit(judgeMinimum),
+	Words: Words{
+		" photo":     {"nothing shows it yet", "feedproof attach CAR PHOTO --step A3"},
+		" log":       {"nothing shows it yet", "feedproof datalog CAR FILE; without a logger a video of the gauge: feedproof attach CAR FILE --step I9"},
+		" ethanol":   {"nothing shows it yet", "feedproof read CAR ethanol 9%"},
+		code.Missing: {"nothing shows it yet", "feedproof fit CAR {position} PART, or --no-part WHY"},
+	},
+	Judge: inVisit(judgeMinimum),
 })
 
 // logSteps are the steps under which a video of the gauge is kept.
@@ -38,13 +45,17 @@ func judgeMinimum(c *state.Car) []schema.Finding {
 	})
 	var found []schema.Finding
 	if !photo {
-		found = append(found, missing("X31", "photo of the car", "one of this visit, with plate or VIN", "feedproof attach CAR PHOTO --step A3")...)
+		found = append(found, unkept("photo", "photo of the car", "one of this visit, with plate or VIN")...)
 	}
 	if !logged && !video {
-		found = append(found, missing("X31", "log of the loaded pull", "with the parts that are in now", "feedproof datalog CAR FILE; without a logger a video of the gauge: feedproof attach CAR FILE --step I9")...)
+		found = append(found, unkept("log", "log of the loaded pull", "with the parts that are in now")...)
 	}
 	found = append(found, untraced(c)...)
 	return append(found, fuelOfTheDay(c)...)
+}
+
+func unkept(subject, about, limit string, values ...schema.Amount) []schema.Finding {
+	return lacking(schema.Finding{Rule: "X31", Subject: subject, About: about, Limit: limit}, code.Missing, values...)
 }
 
 // untraced lists what was fitted in this visit with neither a part record nor a
@@ -53,7 +64,7 @@ func untraced(c *state.Car) []schema.Finding {
 	var found []schema.Finding
 	for _, position := range slices.Sorted(maps.Keys(c.Fitted)) {
 		if f := c.Fitted[position]; c.InVisit(f.Entry) && f.Data.Part == "" && f.Data.WhyNone == "" {
-			found = append(found, missing("X31", "what the "+position+" is", "a part record, or why there is none", "feedproof fit CAR "+quoted(position)+" PART, or --no-part WHY")...)
+			found = append(found, unkept(position, "what the "+position+" is", "a part record, or why there is none", called("position", quoted(position)))...)
 		}
 	}
 	return found
@@ -77,7 +88,7 @@ func fuelOfTheDay(c *state.Car) []schema.Finding {
 	}) {
 		return nil
 	}
-	return missing("X31", "ethanol on the day of the loaded pull", "within 24 h of it", "feedproof read CAR ethanol 9%")
+	return unkept("ethanol", "ethanol on the day of the loaded pull", "within 24 h of it")
 }
 
 // lastLoaded is the last log or reading of a loaded run.

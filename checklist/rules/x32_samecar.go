@@ -5,6 +5,7 @@ import (
 
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 )
 
 var _ = register(Rule{
@@ -14,6 +15,7 @@ var _ = register(Rule{
 	Source: "common practice",
 	Means:  "One car has two histories, and nobody sees both; or a number was copied wrong.",
 	Next:   "Read the number off the car. Correct the wrong one; if it is one car, go on in one record and say so in the other.",
+	Words:  Words{code.Twice: {"one car with two histories, or a number copied wrong", "read it off the car, and correct the wrong one"}},
 	Judge:  inVisit(judgeSameCar),
 })
 
@@ -25,8 +27,8 @@ func judgeSameCar(c *state.Car) []schema.Finding {
 	for _, claim := range c.Shop.Claims {
 		if strings.EqualFold(claim.VIN, c.Vehicle.VIN) {
 			found = append(found, schema.Finding{
-				Rule: "X32", Severity: schema.Hold, About: "chassis number, " + claim.Name, Measured: c.Vehicle.VIN + " stands in both", Limit: "one record for one car",
-				Means: "one car with two histories, or a number copied wrong", Next: "read it off the car, and correct the wrong one", Entries: ids(c.Record.Entries[0]),
+				Rule: "X32", Subject: claim.Vehicle, Code: code.Twice, Severity: schema.Hold, About: "chassis number, " + claim.Name, Measured: c.Vehicle.VIN + " stands in both", Limit: "one record for one car",
+				Entries: ids(c.Record.Entries[0]),
 			})
 		}
 	}

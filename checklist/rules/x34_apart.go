@@ -9,6 +9,7 @@ import (
 
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 )
 
 var _ = register(Rule{
@@ -19,11 +20,16 @@ var _ = register(Rule{
 	Source: "common practice",
 	Means:  "Both entries stay, and the car is judged by the worse of the two until somebody who saw both decides.",
 	Next:   "A lead picks: write the plan again knowing both, remove or correct the part that is not there, close the hold point again.",
-	Judge:  inVisit(judgeApart),
+	Words: Words{
+		code.Apart:     {"both stay, and nobody has picked the one that counts", "a lead looks at both; close it again if in doubt"},
+		code.Contested: {"both stay, and nobody has picked the one that counts", "a lead picks, and records it again: plan, fit, or correct the one that is wrong"},
+	},
+	Judge: inVisit(judgeApart),
 })
 
 // claimed is what an entry says that only one entry may say at a time.
 type claimed struct {
+	on    string // plan, place or hold point
 	about string // empty: nothing of the kind
 	value string // two that are equal do not contradict each other
 	hold  bool
@@ -65,15 +71,15 @@ func claimOf(e schema.Entry) claimed {
 	case schema.PlanData{}.EntryKind():
 		if d, err := schema.Into[schema.PlanData](e); err == nil {
 			envelope, _ := json.Marshal(d.Envelope) // as it was read
-			return claimed{about: "the envelope", value: string(envelope), hold: true}
+			return claimed{on: "plan", about: "the envelope", value: string(envelope), hold: true}
 		}
 	case schema.FitData{}.EntryKind():
 		if d, err := schema.Into[schema.FitData](e); err == nil {
-			return claimed{about: "the " + d.Position, value: fmt.Sprint(d.Part, d.Serials), hold: true}
+			return claimed{on: d.Position, about: "the " + d.Position, value: fmt.Sprint(d.Part, d.Serials), hold: true}
 		}
 	case schema.HoldPointData{}.EntryKind():
 		if d, _ := schema.Into[schema.HoldPointData](e); d.Action == schema.ClosePoint {
-			return claimed{about: "hold point " + d.Point, value: e.By}
+			return claimed{on: d.Point, about: "hold point " + d.Point, value: e.By}
 		}
 	}
 	return claimed{}
@@ -81,12 +87,11 @@ func claimOf(e schema.Entry) claimed {
 
 func apartFinding(claim claimed, before, after schema.Entry) schema.Finding {
 	f := schema.Finding{
-		Rule: "X34", Severity: schema.Flag, About: claim.about, Limit: "one at a time", Entries: ids(before, after),
+		Rule: "X34", Subject: claim.on, Code: code.Apart, Severity: schema.Flag, About: claim.about, Limit: "one at a time", Entries: ids(before, after),
 		Measured: fmt.Sprintf("by %s on %s, and by %s on %s, which did not know of it", before.By, before.Device, after.By, after.Device),
-		Means:    "both stay, and nobody has picked the one that counts", Next: "a lead looks at both; close it again if in doubt",
 	}
 	if claim.hold {
-		f.Severity, f.Next = schema.Hold, "a lead picks, and records it again: plan, fit, or correct the one that is wrong"
+		f.Severity, f.Code = schema.Hold, code.Contested
 	}
 	return f
 }

@@ -6,6 +6,7 @@ import (
 
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 	"feedproof/schema/quantity"
 )
 
@@ -17,6 +18,7 @@ var _ = register(Rule{
 	Source: "definitions; the widest air temperatures and the glow of an exhaust; lambda as wide-band sensors show it: common practice",
 	Means:  "A slip, a wrong unit or reference, or a broken instrument. What rests on it proves nothing.",
 	Next:   "Read it again, or correct the entry.",
+	Words:  Words{code.Impossible: {"a slip, a wrong unit or reference, or a broken instrument", "read it again, or correct the entry"}},
 	Judge:  inVisit(judgeImpossible),
 })
 
@@ -24,16 +26,16 @@ var _ = register(Rule{
 type bound struct {
 	of    quantity.Dimension
 	limit string
-	judge func(quantity.Written) (measured string, outside bool)
+	judge func(quantity.Written) (read schema.Amount, outside bool)
 }
 
 func between[Q quantity.Quantity](low, high Q, limit string) bound {
-	return bound{low.Dimension(), limit, func(w quantity.Written) (string, bool) {
+	return bound{low.Dimension(), limit, func(w quantity.Written) (schema.Amount, bool) {
 		q, err := quantity.Of[Q](w)
 		if err != nil || !exceeds(float64(low), float64(q)) && !exceeds(float64(q), float64(high)) {
-			return "", false
+			return schema.Amount{}, false
 		}
-		return quantity.Text(q), true
+		return asPrinted("written", q), true
 	}}
 }
 
@@ -66,18 +68,18 @@ func judgeImpossible(c *state.Car) []schema.Finding {
 		}
 		for _, v := range r.Data.Values {
 			for _, b := range boundsOf(t, v) {
-				found = append(found, b.cannotBe(t.Name+" "+v.Name, v.Written(), r.Entry)...)
+				found = append(found, b.cannotBe(t.Name+" "+v.Name, t.Name+" "+v.Name, v.Written(), r.Entry)...)
 			}
 		}
 	}
 	if l, ok := lastPull(c, loadChanges...); ok {
 		for _, v := range l.Data.Worst {
 			if b, bounded := logBounds[v.Name]; bounded {
-				found = append(found, b.cannotBe("log, "+v.Name, quantity.Written{Value: v.Value, Unit: v.Unit}, l.Entry)...)
+				found = append(found, b.cannotBe(inLog(v.Name), "log, "+v.Name, quantity.Written{Value: v.Value, Unit: v.Unit}, l.Entry)...)
 			}
 		}
 	}
-	return found
+	return numbered(found)
 }
 
 // boundsOf are the bounds of what a value of a test is measured in.
@@ -95,13 +97,12 @@ func boundsOf(t schema.Reading, v schema.Value) []bound {
 	return out
 }
 
-func (b bound) cannotBe(about string, w quantity.Written, e schema.Entry) []schema.Finding {
-	measured, outside := b.judge(w)
+func (b bound) cannotBe(subject, about string, w quantity.Written, e schema.Entry) []schema.Finding {
+	read, outside := b.judge(w)
 	if !outside {
 		return nil
 	}
 	return []schema.Finding{{
-		Rule: "X35", Severity: schema.Unproven, About: about, Measured: measured + " cannot be", Limit: b.limit, Entries: ids(e),
-		Means: "a slip, a wrong unit or reference, or a broken instrument", Next: "read it again, or correct the entry",
+		Rule: "X35", Subject: subject, Code: code.Impossible, Severity: schema.Unproven, Values: []schema.Amount{read}, About: about, Measured: read.Value + " " + read.Unit + " cannot be", Limit: b.limit, Entries: ids(e),
 	}}
 }

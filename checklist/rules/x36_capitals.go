@@ -7,6 +7,7 @@ import (
 	"feedproof/checklist/procedures"
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 )
 
 var _ = register(Rule{
@@ -16,6 +17,7 @@ var _ = register(Rule{
 	Source: "common practice",
 	Means:  "The other step was meant, and is still to be done; or a job was left out when the visit was opened.",
 	Next:   "Take the entry back and record the step that was done.",
+	Words:  Words{code.Misnamed: {"the other one was meant, or a job was left out", "take it back and record the step that was done"}},
 	Judge:  inVisit(judgeCapitals),
 })
 
@@ -31,8 +33,7 @@ func judgeCapitals(c *state.Car) []schema.Finding {
 		}
 		if i := named(func(id string) bool { return strings.EqualFold(id, s.Data.Step) }); i >= 0 {
 			found = append(found, schema.Finding{
-				Rule: "X36", Severity: schema.Flag, About: "step " + s.Data.Step, Measured: s.Step.Text, Limit: "step " + todo[i].ID + " of this visit: " + todo[i].Text, Entries: ids(s.Entry),
-				Means: "the other one was meant, or a job was left out", Next: "take it back and record the step that was done",
+				Rule: "X36", Subject: s.Entry.ID, Code: code.Misnamed, Severity: schema.Flag, Values: []schema.Amount{called("step", s.Data.Step), called("meant", todo[i].ID)}, About: "step " + s.Data.Step, Measured: s.Step.Text, Limit: "step " + todo[i].ID + " of this visit: " + todo[i].Text, Entries: ids(s.Entry),
 			})
 		}
 	}

@@ -6,6 +6,7 @@ import (
 	"feedproof/checklist/datalog"
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 )
 
 // LogPredicted is the id under which a log's entry keeps what the network of
@@ -19,6 +20,7 @@ var _ = register(Rule{
 	Source: "common practice; the network is described under L01",
 	Means:  "The car is not as it was planned, or the plan does not say what is fitted. The fault may cost nothing yet at this power: what it costs at the envelope is not computed.",
 	Next:   "feedproof datalog CAR FILE shows what was compared and the next check; mend the car, or plan it as it is.",
+	Words:  Words{code.Unplanned: {"the car is not as planned, or the plan does not say what is fitted", "feedproof datalog shows what was compared; mend the car, or plan it as it is"}},
 	Judge:  inVisit(judgePredicted),
 })
 
@@ -31,7 +33,6 @@ func judgePredicted(c *state.Car) []schema.Finding {
 		return nil
 	}
 	return []schema.Finding{{
-		Rule: "X37", Severity: schema.Flag, About: "log against the plan", Measured: l.Data.Verdicts[i].Text, Limit: "as planned within 0.07 bar", Entries: ids(c.PlanBy, l.Entry),
-		Means: "the car is not as planned, or the plan does not say what is fitted", Next: "feedproof datalog shows what was compared; mend the car, or plan it as it is",
+		Rule: "X37", Subject: "log", Code: code.Unplanned, Severity: schema.Flag, About: "log against the plan", Measured: l.Data.Verdicts[i].Text, Limit: "as planned within 0.07 bar", Entries: ids(c.PlanBy, l.Entry),
 	}}
 }

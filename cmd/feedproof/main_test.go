@@ -7,7 +7,9 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"regexp"
 	"runtime"
+	"strings"
 	"testing"
 	"time"
 
@@ -89,7 +91,7 @@ func TestScripts(t *testing.T) {
 	testscript.Run(t, testscript.Params{
 		Dir: scripts, RequireExplicitExec: true, RequireUniqueNames: true,
 		UpdateScripts: os.Getenv("UPDATE_SCRIPTS") != "",
-		Cmds:          map[string]func(*testscript.TestScript, bool, []string){"exits": exits, "brokenDraft": brokenDraft, "replace": replace, "hold": hold, "invented": invented, "fingerprint": fingerprint, "json": printsJSON},
+		Cmds:          map[string]func(*testscript.TestScript, bool, []string){"exits": exits, "brokenDraft": brokenDraft, "replace": replace, "hold": hold, "invented": invented, "fingerprint": fingerprint, "json": printsJSON, "document": document},
 		Setup: func(e *testscript.Env) error {
 			e.Setenv("TEST_NOW", "2026-03-02T09:00:00Z")
 			e.Setenv("TZ", "UTC")
@@ -226,4 +228,29 @@ func inventedLines(shop string) [][]string {
 		{"use", "tech-1"},
 		{"visit", "open", "kestrel", "--kind", "a", "--odometer", "84210 km"},
 	}
+}
+
+// passing is what differs from run to run: ids, and names of commits.
+var passing = regexp.MustCompile(`"[0-9A-HJKMNP-TV-Z]{26}"|"[0-9a-f]{40}"|"[0-9a-f]{64}"`)
+
+// document demands that what a command wrote is one JSON document, and that one
+// alone, and puts it into a file to be compared: document FILE. Ids count by
+// which of them are the same.
+func document(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 1 {
+		ts.Fatalf("usage: document FILE")
+	}
+	out := ts.ReadFile("stdout")
+	d := json.NewDecoder(strings.NewReader(out))
+	if err := d.Decode(&json.RawMessage{}); err != nil || d.More() {
+		ts.Fatalf("not one JSON document: %v\n%s", err, out)
+	}
+	names := map[string]string{}
+	known := passing.ReplaceAllStringFunc(out, func(id string) string {
+		if names[id] == "" {
+			names[id] = fmt.Sprintf("%q", fmt.Sprint("id ", len(names)+1))
+		}
+		return names[id]
+	})
+	ts.Check(os.WriteFile(ts.MkAbs(args[0]), []byte(known), 0o600))
 }

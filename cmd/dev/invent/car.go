@@ -263,12 +263,12 @@ func (c *life) second() string { return fmt.Sprint("tech-", 1+c.chance.IntN(4)) 
 func (c *life) answers(tick func() time.Time) {
 	at := tick()
 	if c.rare(35) {
-		c.add(at, c.lead, schema.WaiveData{Finding: "L10 volts lost to the pump", Measured: "1.10 V", Limit: "at most 0.5 V",
+		c.add(at, c.lead, schema.WaiveData{Rule: "L10", Subject: "supply", Code: "outside", Values: []schema.Amount{{Name: "lost", Value: "1.1", Unit: "V"}}, Limits: []schema.Bound{{Name: "lost", AtMost: "0.5", Unit: "V"}},
 			Why:     "the loom is being made and comes in two weeks; the car is not driven hard before it is fitted and read again",
 			Measure: "boost is held at 0.8 bar", Expires: date(at.AddDate(0, 0, 20+c.chance.IntN(40))), Informed: schema.Yes})
 	}
 	if c.rare(25) {
-		c.add(at, c.lead, schema.AcknowledgeData{Finding: "L13 fuel temperature", Measured: "52.0 degC", Why: "hot day, long drive, read again in the evening: 44 degC"})
+		c.add(at, c.lead, schema.AcknowledgeData{Rule: "L13", Subject: "fuel temperature tank", Code: "outside", Values: []schema.Amount{{Name: "temperature", Value: "52", Unit: "degC"}}, Why: "hot day, long drive, read again in the evening: 44 degC"})
 	}
 	if c.rare(40) {
 		slip := c.add(at, c.tech, schema.NoteData{Text: "belongs to another car"})

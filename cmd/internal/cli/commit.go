@@ -65,7 +65,7 @@ func showCommit(out *terminal.Screen, c desk.Car, done desk.Committed) error {
 		}
 	}
 	if out.AsJSON() {
-		return out.JSON(commitJSON{c.Data.Name, done.Commit, len(done.Added), done.Held, list(found)})
+		return out.JSON(commitJSON{c.Data.Name, done.Commit, len(done.Added), done.Held, list(desk.Named(found, c.Data.Name))})
 	}
 	state := ""
 	if done.Held {

@@ -25,9 +25,9 @@ type standings struct {
 type openFinding struct {
 	Car      string          `json:"car"`
 	Severity schema.Severity `json:"severity"`
-	Finding  string          `json:"finding"`
+	Finding  schema.Finding  `json:"finding"`
 	Days     int             `json:"days"`
-	Entry    string          `json:"entry"` // the oldest that it rests on
+	Entry    string          `json:"entry"` // the last that it rests on: since then it stands
 }
 
 func standingsOf(d *desk.Desk, out *terminal.Screen) (standings, error) {
@@ -65,10 +65,10 @@ func openFindings(now time.Time, v desk.Car, as checklist.Assessment) []openFind
 		if !f.Open() || len(f.Entries) == 0 {
 			continue
 		}
-		o := openFinding{Car: v.Data.Name, Severity: f.Severity, Finding: f.Key() + ": " + f.Measured}
-		since := now
+		o := openFinding{Car: v.Data.Name, Severity: f.Severity, Finding: f}
+		var since time.Time
 		for _, id := range f.Entries {
-			if e, ok := whole.Entry(id); ok && e.At.Before(since) {
+			if e, ok := whole.Entry(id); ok && e.At.After(since) {
 				since, o.Entry = e.At, id
 			}
 		}
@@ -138,7 +138,7 @@ const mostShown = 8
 func showMorning(out *terminal.Screen, m morningBoard) {
 	var open, rechecks, tools, waivers, releases, lots [][]string
 	for _, o := range m.Open {
-		open = append(open, []string{out.Short(o.Severity), o.Car, desk.Plural(o.Days, "day"), o.Finding})
+		open = append(open, []string{out.Short(o.Severity), o.Car, desk.Plural(o.Days, "day"), o.Finding.Name() + ": " + o.Finding.Measured})
 	}
 	for _, r := range m.Rechecks {
 		rechecks = append(rechecks, []string{desk.Describe([]string{r.Car, r.Plate}), r.Date, lateness(r.Days), r.What})

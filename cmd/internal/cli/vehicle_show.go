@@ -45,5 +45,5 @@ func (s *session) showVehicle(carName string) error {
 }
 
 func checkOf(v desk.Car, a checklist.Assessment) checkJSON {
-	return checkJSON{desk.Stands(v, a), checklist.RuleSet, list(a.Findings), list(a.Points), list(checklist.Diagnose(a))}
+	return checkJSON{desk.Stands(v, a), checklist.RuleSet, list(desk.Named(a.Findings, v.Data.Name)), list(a.Points), list(checklist.Diagnose(a))}
 }

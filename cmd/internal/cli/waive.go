@@ -51,7 +51,7 @@ func (s *session) waive(carName, name string, d schema.WaiveData) error {
 	if err != nil {
 		return err
 	}
-	d.Finding, d.Measured, d.Limit = f.Key(), f.Measured, f.Limit
+	d.Rule, d.Subject, d.Code, d.Values, d.Limits = f.Rule, f.Subject, f.Code, f.Values, f.Limits
 	if wrongs := checklist.WaiverTrouble(a.Car, f, me.Person, d); len(wrongs) > 0 {
 		return &desk.Error{Kind: desk.Refused, Wrong: "waiver refused: " + strings.Join(wrongs, "; "), Mend: "feedproof waive --help", Found: []schema.Finding{f}}
 	}

@@ -8,14 +8,24 @@ import (
 	"feedproof/schema"
 )
 
-// Finding finds the open finding that an answer is for, by rule or by rule and
-// subject. Several of one rule: say which.
+// Finding finds the open finding that an answer is for, by its rule, its name or
+// its key, or the beginning of one. Several: say which.
 func Finding(a checklist.Assessment, carName, name string, severities ...schema.Severity) (schema.Finding, error) {
-	var found []schema.Finding
+	var found, exact []schema.Finding
 	for _, f := range a.Findings {
-		if f.Answered == "" && slices.Contains(severities, f.Severity) && strings.HasPrefix(Fold(f.Key()), Fold(name)) {
+		if f.Answered != "" || !slices.Contains(severities, f.Severity) {
+			continue
+		}
+		names := []string{Fold(f.Key()), Fold(f.Name())}
+		if slices.ContainsFunc(names, func(known string) bool { return strings.HasPrefix(known, Fold(name)) }) {
 			found = append(found, f)
 		}
+		if slices.Contains(names, Fold(name)) {
+			exact = append(exact, f)
+		}
+	}
+	if len(exact) == 1 {
+		return exact[0], nil
 	}
 	fix := "feedproof check " + Quoted(carName)
 	switch len(found) {

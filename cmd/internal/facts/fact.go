@@ -213,17 +213,17 @@ func pointFact(d schema.HoldPointData) string {
 }
 
 func acknowledgeFact(d schema.AcknowledgeData) string {
-	return joined(": ", "acknowledged "+d.Finding, d.Measured, d.Why)
+	return joined(": ", "acknowledged "+d.Key(), schema.Text(d.Values), d.Why)
 }
 
 func waiveFact(d schema.WaiveData) string {
-	return joined(", ", fmt.Sprintf("waived %s: %s", d.Finding, d.Measured), d.Why, with("instead: ", d.Measure), with("until ", d.Expires))
+	return joined(", ", joined(": ", "waived "+d.Key(), schema.Text(d.Values)), d.Why, with("instead: ", d.Measure), with("until ", d.Expires))
 }
 
 func holdFact(d schema.HoldData) string {
 	var open []string
 	for _, f := range d.Findings {
-		open = append(open, f.Severity.String()+" "+f.Key())
+		open = append(open, f.Severity.String()+" "+f.Name())
 	}
 	if len(open) == 0 {
 		return joined(": ", "hold lifted", d.Why)

@@ -140,7 +140,7 @@ func (p *PlanPage) judge(c *state.Car) {
 
 func (r *PlanRow) take(found []schema.Finding) {
 	for _, f := range found {
-		if f.Measured == rules.NotYet || !strings.Contains(f.About, r.Name) && len(found) > 1 {
+		if rules.Waits(f) || !strings.Contains(f.About, r.Name) && len(found) > 1 {
 			continue
 		}
 		r.Limit, r.Severity, r.Judged = f.Limit, f.Severity, true

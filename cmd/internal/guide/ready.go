@@ -199,7 +199,7 @@ func (w *Work) act() {
 		w.closePoint(t.ID)
 	case checklist.DoSee:
 		w.ask(w.say("why.stands"), func(why string) {
-			w.record(schema.AcknowledgeData{Finding: t.Finding.Key(), Measured: t.Finding.Measured, Why: why})
+			w.record(t.Finding.Acknowledged(why))
 		})
 	default:
 		w.to(others(w))

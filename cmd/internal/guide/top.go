@@ -3,6 +3,7 @@ package guide
 import (
 	"strings"
 
+	"feedproof/checklist"
 	"feedproof/cmd/internal/terminal"
 	"feedproof/schema"
 )

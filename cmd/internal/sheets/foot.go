@@ -5,7 +5,6 @@ import (
 	"strings"
 
 	"feedproof/checklist"
-	"feedproof/cmd/internal/facts"
 	"feedproof/schema"
 )
 

@@ -176,11 +176,11 @@ func limitOf(a checklist.Assessment, test string) (limits, state string) {
 func (d *Document) answers(c *state.Car) {
 	var rows [][]string
 	for _, x := range c.Acks {
-		rows = append(rows, []string{d.say("sheet.acknowledged"), x.Data.Finding, x.Data.Measured, x.Data.Why, x.Entry.By, stamp(x.Entry.At)})
+		rows = append(rows, []string{d.say("sheet.acknowledged"), x.Data.Key(), schema.Text(x.Data.Values), x.Data.Why, x.Entry.By, stamp(x.Entry.At)})
 	}
 	for _, x := range c.Waivers {
 		why := x.Data.Why + "; " + x.Data.Measure + "; " + d.say("sheet.until", x.Data.Expires)
-		rows = append(rows, []string{d.say("sheet.waived"), x.Data.Finding, x.Data.Measured, why, x.Entry.By, stamp(x.Entry.At)})
+		rows = append(rows, []string{d.say("sheet.waived"), x.Data.Key(), schema.Text(x.Data.Values), why, x.Entry.By, stamp(x.Entry.At)})
 	}
 	if len(rows) > 0 {
 		d.head(2, d.say("sheet.answers"))
