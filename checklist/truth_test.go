@@ -49,7 +49,7 @@ func (c *apartCase) assess(elsewhere ...schema.Entry) checklist.Assessment {
 	return checklist.Assess(schema.NewRecord(schema.VehicleRecord, "car").With(c.all...), shop, c.built.moment)
 }
 
-func findingOf(a checklist.Assessment, rule string) (schema.Finding, bool) {
+func openOf(a checklist.Assessment, rule string) (schema.Finding, bool) {
 	for _, f := range a.Findings {
 		if f.Rule == rule && f.Answered == "" {
 			return f, true
@@ -76,7 +76,7 @@ func TestALeakIsNotOutvoted(t *testing.T) {
 	signed := c.all
 	c.writes("bay-3", c.upTo("HP9"), "reading", leakOf("wet"))
 	a := c.assess()
-	if f, ok := findingOf(a, "K20"); !ok || f.Severity != schema.Stop {
+	if f, ok := openOf(a, "K20"); !ok || f.Severity != schema.Stop {
 		t.Error("no STOP for the wet joint")
 	}
 	if _, ok := a.Standing.Released(); ok || !a.Standing.FuelOpen || a.Standing.Stop == nil || len(a.Standing.Unseen) != 1 {
@@ -86,11 +86,11 @@ func TestALeakIsNotOutvoted(t *testing.T) {
 		t.Error("a lead can sign over it")
 	}
 	c.writes("bay-2", signed, "reading", leakOf("dry")) // did not see the wet one
-	if _, ok := findingOf(c.assess(), "K20"); !ok {
+	if _, ok := openOf(c.assess(), "K20"); !ok {
 		t.Error("a test that did not know of the leak clears it")
 	}
 	c.writes("bay-2", c.all, "reading", leakOf("dry"))
-	if _, ok := findingOf(c.assess(), "K20"); ok {
+	if _, ok := openOf(c.assess(), "K20"); ok {
 		t.Error("a test that saw the leak does not clear it")
 	}
 }
@@ -114,7 +114,7 @@ func TestADraftElsewhereCountsForTheBad(t *testing.T) {
 	wet := c.writes("bay-3", c.all, "reading", leakOf("wet"))
 	dry := c.writes("bay-3", c.all, "reading", leakOf("dry"))
 	c.all = committed
-	f, ok := findingOf(c.assess(wet), "K20")
+	f, ok := openOf(c.assess(wet), "K20")
 	if !ok || f.Severity != schema.Stop || !strings.Contains(f.Measured, "not committed yet, bay-3") {
 		t.Errorf("a wet joint in a draft elsewhere: %v %+v", ok, f)
 	}
@@ -122,7 +122,7 @@ func TestADraftElsewhereCountsForTheBad(t *testing.T) {
 		t.Error("a lead can sign over a draft elsewhere")
 	}
 	c.all = append(committed[:len(committed):len(committed)], wet)
-	if _, ok := findingOf(c.assess(dry), "K20"); !ok {
+	if _, ok := openOf(c.assess(dry), "K20"); !ok {
 		t.Error("a dry test that is not committed clears a leak")
 	}
 }
@@ -150,7 +150,7 @@ func TestWhatSlidesInUnderASignOff(t *testing.T) {
 	if _, ok := a.Standing.Released(); ok {
 		t.Error("released over a fire that nobody knew of")
 	}
-	if _, ok := findingOf(a, "X39"); !ok {
+	if _, ok := openOf(a, "X39"); !ok {
 		t.Error("nobody is told of the fire")
 	}
 }
@@ -162,7 +162,7 @@ func TestDoubtedHands(t *testing.T) {
 	r := schema.NewRecord(schema.VehicleRecord, "car").With(c.all...)
 	r.Doubts = map[string]string{entryID("last leak"): "the signature does not fit"}
 	a := checklist.Assess(r, c.built.shop, c.built.moment)
-	if f, ok := findingOf(a, "X38"); !ok || f.Severity != schema.Unproven {
+	if f, ok := openOf(a, "X38"); !ok || f.Severity != schema.Unproven {
 		t.Error("nobody says that the hand is doubted")
 	}
 	if len(checklist.CanSignOff(a, "lead-1")) == 0 {
@@ -186,7 +186,7 @@ func TestLateEvidence(t *testing.T) {
 		"gas read after the act": {[]edit{{Entry: "gas", Remove: true}, {Add: &compact{Name: "gas", Kind: "reading", By: "tech-1", At: "+99m", Data: baseData(t, "gas")}, After: "lock ring"}}, "K01", ""},
 	} {
 		t.Run(name, func(t *testing.T) {
-			f, ok := findingOf(assess(t, "clean", test.edits...), test.rule)
+			f, ok := openOf(assess(t, "clean", test.edits...), test.rule)
 			late := strings.Contains(f.Measured, "written")
 			if !ok || f.Severity != schema.Flag || late != (test.says != "") || !strings.Contains(f.Measured, test.says) {
 				t.Errorf("%v %s %s", ok, f.Severity, f.Measured)
@@ -206,10 +206,10 @@ func baseData(t *testing.T, name string) map[string]any {
 func TestAnActRecordedAgain(t *testing.T) {
 	early := edit{Add: &compact{Name: "too early", Kind: "step", By: "tech-1", At: "+30m", Data: baseData(t, "b4")}, After: "A10"}
 	back := edit{Add: &compact{Name: "back", Kind: "correct", By: "tech-1", At: "+31m", Data: map[string]any{"entry": entryID("too early"), "action": "void", "why": "typed on the wrong car"}}, After: "too early"}
-	if f, ok := findingOf(assess(t, "clean", early, back), "X40"); !ok || f.Severity != schema.Flag {
+	if f, ok := openOf(assess(t, "clean", early, back), "X40"); !ok || f.Severity != schema.Flag {
 		t.Error("nobody asks when it was done")
 	}
-	if _, ok := findingOf(assess(t, "clean"), "X40"); ok {
+	if _, ok := openOf(assess(t, "clean"), "X40"); ok {
 		t.Error("the clean car is asked about")
 	}
 }

@@ -7,6 +7,7 @@ import (
 
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 )
 
 // unshown is the finding on an act that nothing shows to have been safe: it says
@@ -94,10 +95,8 @@ func secondClass(c *state.Car, o state.Opening, proven func(*state.Car, state.Op
 	if !ok || f.Severity > schema.Flag {
 		return f, false
 	}
-	f.Severity = schema.Flag
+	f.Severity, f.Code = schema.Flag, code.Tardy
 	f.Measured += ", " + writtenLate(c, f.Entries, o.Entry)
-	f.Means = "it may well have been so, and it was not written down in time"
-	f.Next = "a lead who did not do the work asks, and answers: feedproof acknowledge CAR"
 	return f, true
 }
 

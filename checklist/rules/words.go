@@ -31,6 +31,8 @@ var everyRule = Words{
 	code.Uncomputed: {"it cannot be computed", "complete the plan or the part's data, then check again"},
 	code.Uncovered:  {"it lies outside what the data covers", "complete the plan or the part's data, then check again"},
 
+	code.Tardy: {"it may well have been so, and it was not written down in time", "a lead who did not do the work asks, and answers: feedproof acknowledge CAR"},
+
 	code.Inconclusive: {"the log proves nothing: {reason}", "log it again"},
 }
 

@@ -7,6 +7,7 @@ import (
 
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 )
 
 var _ = register(Rule{
@@ -17,7 +18,10 @@ var _ = register(Rule{
 	Source: "common practice",
 	Means:  "Somebody changed the record by hand, a key was not this person's, or a part of the history is missing.",
 	Next:   "Prove the history, find out who wrote it, and have the work recorded again by whoever did it.",
-	Judge:  judgeHands,
+	Words: Words{
+		code.Unsigned: {"it does not count as evidence", "feedproof verify, then record again what was done"},
+	},
+	Judge: judgeHands,
 })
 
 func judgeHands(c *state.Car) []schema.Finding {
@@ -25,8 +29,8 @@ func judgeHands(c *state.Car) []schema.Finding {
 	for _, id := range slices.Sorted(maps.Keys(c.Doubts())) {
 		e, _ := c.Record.Entry(id)
 		found = append(found, schema.Finding{
-			Rule: "X38", Severity: schema.Unproven, About: fmt.Sprintf("#%d %s by %s", e.Counter, e.Kind, e.By), Measured: c.Doubts()[id],
-			Limit: "signed by its author", Means: "it does not count as evidence", Next: "feedproof verify, then record again what was done", Entries: []string{id},
+			Rule: "X38", Subject: id, Code: code.Unsigned, Severity: schema.Unproven, About: fmt.Sprintf("#%d %s by %s", e.Counter, e.Kind, e.By), Measured: c.Doubts()[id],
+			Limit: "signed by its author", Entries: []string{id},
 		})
 	}
 	return found

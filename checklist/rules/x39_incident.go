@@ -3,6 +3,7 @@ package rules
 import (
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 )
 
 var _ = register(Rule{
@@ -12,7 +13,12 @@ var _ = register(Rule{
 	Source: "common practice",
 	Means:  "What went wrong once can be wrong still.",
 	Next:   "Look at the car, say what was done about it, and answer.",
-	Judge:  judgeIncidents,
+	Words: Words{
+		code.Happened: {"what went wrong once can be wrong still", "a lead looks at the car and answers: feedproof acknowledge CAR"},
+		code.Hurt:     {"somebody may have been hurt", "a lead looks at the car and answers: feedproof waive CAR"},
+		code.Minor:    {},
+	},
+	Judge: judgeIncidents,
 })
 
 func judgeIncidents(c *state.Car) []schema.Finding {
@@ -23,14 +29,13 @@ func judgeIncidents(c *state.Car) []schema.Finding {
 			continue
 		}
 		f := schema.Finding{
-			Rule: "X39", Severity: schema.Flag, About: "incident: " + d.What, Measured: d.Severity, Limit: "looked at by a lead", Entries: ids(e),
-			Means: "what went wrong once can be wrong still", Next: "a lead looks at the car and answers: feedproof acknowledge CAR",
+			Rule: "X39", Subject: e.ID, Code: code.Happened, Severity: schema.Flag, About: "incident: " + d.What, Measured: d.Severity, Limit: "looked at by a lead", Entries: ids(e),
 		}
 		switch {
 		case d.Injury != schema.No:
-			f.Severity, f.Next = schema.Hold, "a lead looks at the car and answers: feedproof waive CAR"
+			f.Severity, f.Code = schema.Hold, code.Hurt
 		case d.Severity == "minor" && d.Action != "":
-			f.Severity, f.Next = schema.Note, ""
+			f.Severity, f.Code = schema.Note, code.Minor
 		}
 		found = append(found, f)
 	}

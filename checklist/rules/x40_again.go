@@ -5,6 +5,7 @@ import (
 
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 )
 
 var _ = register(Rule{
@@ -14,7 +15,10 @@ var _ = register(Rule{
 	Source: "common practice",
 	Means:  "Taking an act back hides that it came before its proof.",
 	Next:   "A lead asks when it was done, and answers.",
-	Judge:  inVisit(judgeAgain),
+	Words: Words{
+		code.Again: {"it may have been done before what had to be shown first", "a lead asks when it was done, and answers: feedproof acknowledge CAR"},
+	},
+	Judge: inVisit(judgeAgain),
 })
 
 func judgeAgain(c *state.Car) []schema.Finding {
@@ -33,8 +37,8 @@ func judgeAgain(c *state.Car) []schema.Finding {
 		}
 		first := c.Record.Entries[i]
 		found = append(found, schema.Finding{
-			Rule: "X40", Severity: schema.Flag, About: o.Joint + ", step " + act.Step, Measured: "recorded " + first.At.UTC().Format("15:04") + ", taken back, recorded again " + o.Entry.At.UTC().Format("15:04"),
-			Limit: "recorded once", Means: "it may have been done before what had to be shown first", Next: "a lead asks when it was done, and answers: feedproof acknowledge CAR", Entries: ids(first, o.Entry),
+			Rule: "X40", Subject: o.Entry.ID, Code: code.Again, Severity: schema.Flag, About: o.Joint + ", step " + act.Step, Measured: "recorded " + first.At.UTC().Format("15:04") + ", taken back, recorded again " + o.Entry.At.UTC().Format("15:04"),
+			Limit: "recorded once", Entries: ids(first, o.Entry),
 		})
 	}
 	return found

@@ -76,6 +76,12 @@ const (
 	Ran          Code = "ran"          // pump or engine ran since
 	Retested     Code = "retested"     // the system was closed and tested since
 	Untested     Code = "untested"     // no leak test since
+	Unsigned     Code = "unsigned"     // not proven to be its author's
+	Tardy        Code = "tardy"        // a proof written after the act it proves
+	Again        Code = "again"        // taken back and recorded again
+	Happened     Code = "happened"     // an incident
+	Hurt         Code = "hurt"         // an incident in which somebody may have been hurt
+	Minor        Code = "minor"        // an incident that says what was done about it
 )
 
 // An instrument proves nothing.

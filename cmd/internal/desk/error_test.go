@@ -36,7 +36,7 @@ func TestErrors(t *testing.T) {
 			return err
 		}},
 		{"a role", "tech-1", "", "ask one of: lead-1", desk.Refused, func(d *desk.Desk, car desk.Car) error {
-			_, err := d.Record(car, d.Now(), schema.WaiveData{Finding: "V-06"})
+			_, err := d.Record(car, d.Now(), schema.WaiveData{Rule: "V-06"})
 			return err
 		}},
 		{"nothing to commit", "tech-1", "kestrel: nothing to commit", "feedproof read, step, fit ...", desk.Failed, func(d *desk.Desk, car desk.Car) error {
