@@ -11,6 +11,7 @@ import (
 	"context"
 	"io"
 	"os"
+	"path/filepath"
 	"regexp"
 	"runtime/debug"
 	"slices"
@@ -32,6 +33,14 @@ type World struct {
 	Now      func() time.Time
 	Version  string
 	Reader   bool // lay pages out for a person, also in a pipe
+}
+
+// path is a file or folder as typed, against the working folder.
+func (w World) path(name string) string {
+	if filepath.IsAbs(name) {
+		return name
+	}
+	return filepath.Join(w.Dir, name)
 }
 
 // Main runs one command line and returns the exit code; see [Help].
@@ -104,7 +113,11 @@ func (a *app) root() *cobra.Command {
 	c := &cobra.Command{
 		Use: "feedproof", Short: "build log and inspection checklist for fuel-system work", Long: about,
 		Version: a.Version, Args: unknownCommand, SilenceErrors: true, SilenceUsage: true,
-		PersistentPreRun: func(c *cobra.Command, _ []string) { a.look(); a.asking = c },
+		PersistentPreRunE: func(c *cobra.Command, _ []string) error {
+			a.look()
+			a.asking = c
+			return onlyOne(c)
+		},
 		RunE: func(c *cobra.Command, _ []string) error {
 			return on(a, runBoard)(c.Context(), boardOptions{brief: true})
 		},
@@ -144,8 +157,10 @@ func (a *app) root() *cobra.Command {
 //     functions beside it, with what they need as arguments: no methods. Facts go
 //     out as JSON when out.AsJSON(), from a named struct that json_test.go lists.
 //
-// on(a, runRead) opens the shop for it; a command without a shop is handed its
-// own function here, and a group takes the commands below it. What fails is
+// on(a, runRead) opens the shop for it; one that reaches files, what is typed or
+// the environment takes the World too, on(a, with(a.World, runSheet)); a command
+// without a shop is handed its own function here, and a group takes the commands
+// below it. What fails is
 // wrong (of what was typed), failed, or a *desk.Error from below: never a text
 // that somebody takes apart. What two commands show alike is in show.go and
 // write.go; what a second face would need as well belongs to the desk.
@@ -174,7 +189,7 @@ func (a *app) addCommands(root *cobra.Command) {
 		}},
 		{"work", "The work:", []*cobra.Command{
 			a.workCommand(),
-			a.handoverCommand(),
+			newHandoverCommand(on(a, runHandover)),
 			newFitCommand(on(a, runFit)),
 			a.removeCommand(),
 			a.stepCommand(),
@@ -191,7 +206,8 @@ func (a *app) addCommands(root *cobra.Command) {
 			newCommitCommand(on(a, runCommit)),
 			a.acknowledgeCommand(),
 			a.waiveCommand(),
-			a.holdpointCommand(),
+			group("holdpoint", "locks on the next physical act: list, close, re-open",
+				newPointListCommand(on(a, runPointList)), newPointCloseCommand(on(a, runPointClose)), newPointReopenCommand(on(a, runPointReopen))),
 			newSignoffCommand(on(a, runSignoff)),
 		}},
 		{"look", "Looking and proving:", []*cobra.Command{
@@ -224,6 +240,14 @@ func on[O any](a *app, run func(context.Context, *desk.Desk, *terminal.Screen, O
 			return err
 		}
 		return run(ctx, d, a.Screen, o)
+	}
+}
+
+// with hands a run function the world too: the working folder, what is typed,
+// the environment.
+func with[O any](w World, run func(context.Context, World, *desk.Desk, *terminal.Screen, O) error) func(context.Context, *desk.Desk, *terminal.Screen, O) error {
+	return func(ctx context.Context, d *desk.Desk, out *terminal.Screen, o O) error {
+		return run(ctx, w, d, out, o)
 	}
 }
 

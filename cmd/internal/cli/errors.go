@@ -3,6 +3,7 @@ package cli
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 	"unicode/utf8"
@@ -106,7 +107,7 @@ func (a *app) report(err error) int {
 	if a.Screen == nil {
 		a.look()
 	}
-	t, found := a.explainFailure(err)
+	t, found := explainFailure(err)
 	if a.flags.json {
 		_ = a.JSON(struct {
 			terminal.Trouble
@@ -121,22 +122,34 @@ func (a *app) report(err error) int {
 
 // explainFailure turns an error into its text, its mending and its exit code,
 // and what stands in the way.
-func (a *app) explainFailure(err error) (terminal.Trouble, []schema.Finding) {
+func explainFailure(err error) (terminal.Trouble, []schema.Finding) {
 	e := desk.Explain(err)
-	t := terminal.Trouble{Text: e.Wrong, Fix: e.Mend, Exit: exits[e.Kind]}
-	if strings.HasPrefix(t.Text, notTogether) {
-		t.Text, t.Fix, t.Exit = eitherOr(t.Text), a.asking.CommandPath()+" --help", exitUsage
-	}
-	return t, e.Found
+	return terminal.Trouble{Text: e.Wrong, Fix: e.Mend, Exit: exits[e.Kind]}, e.Found
 }
 
-// notTogether begins cobra's own words for flags that exclude each other.
-const notTogether = "if any flags in the group ["
+// exclusive names where cobra keeps, with a flag, the groups of which only one
+// may be given.
+const exclusive = "cobra_annotation_mutually_exclusive"
 
-// eitherOr says in plain words which flags exclude each other: cobra ends with
-// "; [na seen] were all set".
-func eitherOr(text string) string {
-	_, given, _ := strings.Cut(text, "; [")
-	given, _, _ = strings.Cut(given, "]")
-	return "--" + strings.ReplaceAll(given, " ", " and --") + ": only one of them can be given"
+// onlyOne refuses two flags that exclude each other, before cobra does so in
+// its own words.
+func onlyOne(c *cobra.Command) error {
+	given := map[string][]string{} // by group, in the order of their names
+	var groups []string
+	c.Flags().VisitAll(func(f *pflag.Flag) {
+		for _, group := range f.Annotations[exclusive] {
+			if !f.Changed {
+				continue
+			}
+			given[group] = append(given[group], "--"+f.Name)
+			groups = append(groups, group)
+		}
+	})
+	slices.Sort(groups)
+	for _, group := range groups {
+		if len(given[group]) > 1 {
+			return wrong(c.CommandPath()+" --help", "%s: only one of them can be given", strings.Join(given[group], " and "))
+		}
+	}
+	return nil
 }

@@ -4,7 +4,6 @@ import (
 	"errors"
 	"fmt"
 	"os"
-	"path/filepath"
 	"time"
 
 	"feedproof/checklist"
@@ -87,14 +86,6 @@ func program() string {
 		return version()
 	}
 	return fmt.Sprintf("%s %d %d", version(), info.Size(), info.ModTime().UnixNano())
-}
-
-// path is a file or folder as typed, against the working folder.
-func (a *app) path(name string) string {
-	if filepath.IsAbs(name) {
-		return name
-	}
-	return filepath.Join(a.Dir, name)
 }
 
 // passphrase asks on the terminal, without showing it.
