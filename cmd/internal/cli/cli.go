@@ -144,8 +144,9 @@ func (a *app) root() *cobra.Command {
 //     functions beside it, with what they need as arguments: no methods. Facts go
 //     out as JSON when out.AsJSON(), from a named struct that json_test.go lists.
 //
-// on(a, runRead) opens the shop for it; a command without a shop is handed its
-// own function here, and a group takes the commands below it. What fails is
+// on(a, runRead) opens the shop for it; on(a, here(a, runAttach)) also hands it
+// the folder that files are named from; without(a, runShopNew) is for one that
+// needs no shop. A group takes the commands below it. What fails is
 // wrong (of what was typed), failed, or a *desk.Error from below: never a text
 // that somebody takes apart. What two commands show alike is in show.go and
 // write.go; what a second face would need as well belongs to the desk.
@@ -159,11 +160,12 @@ func (a *app) addCommands(root *cobra.Command) {
 		commands  []*cobra.Command
 	}{
 		{"shop", "The shop:", []*cobra.Command{
-			a.shopCommand(),
-			a.personCommand(),
-			a.useCommand(),
-			a.bayCommand(),
-			a.limitCommand(),
+			newShopCommand(newShopNewCommand(without(a, runShopNew)), newShopJoinCommand(without(a, runShopJoin)), newShopTidyCommand(on(a, runShopTidy))),
+			newPersonCommand(newPersonAddCommand(on(a, here(a, runPersonAdd))), newPersonListCommand(on(a, runPersonList)),
+				newPersonKeyCommand(on(a, here(a, runPersonKey))), newPersonRevokeCommand(on(a, runPersonRevoke))),
+			newUseCommand(on(a, runUse)),
+			newBayCommand(on(a, runBay)),
+			newLimitCommand(on(a, runLimit)),
 			a.gaugeCommand(),
 			a.partCommand(),
 		}},
@@ -226,6 +228,23 @@ func on[O any](a *app, run func(context.Context, *desk.Desk, *terminal.Screen, O
 		return run(ctx, d, a.Screen, o)
 	}
 }
+
+// here hands a command the folder it was typed in, which files are named from.
+func here[O any](a *app, run func(context.Context, *desk.Desk, *terminal.Screen, folder, O) error) func(context.Context, *desk.Desk, *terminal.Screen, O) error {
+	return func(ctx context.Context, d *desk.Desk, out *terminal.Screen, o O) error {
+		return run(ctx, d, out, folder(a.Dir), o)
+	}
+}
+
+// without runs a command that needs no shop.
+func without[O any](a *app, run func(context.Context, outside, *terminal.Screen, O) error) func(context.Context, O) error {
+	return func(ctx context.Context, o O) error {
+		return run(ctx, outside{folder(a.Dir), a.deskOptions(), a.reach}, a.Screen, o)
+	}
+}
+
+// noOptions are those of a command that takes nothing.
+type noOptions struct{}
 
 // longLater writes a command's long text when it is asked for: commands that
 // do something need not wait for it.

@@ -25,6 +25,15 @@ func put(ctx context.Context, d *desk.Desk, out *terminal.Screen, kind schema.Re
 	return nil
 }
 
+// putOwn writes entries of the shop's own record now; see [put].
+func putOwn(ctx context.Context, d *desk.Desk, out *terminal.Screen, said string, data ...schema.Data) error {
+	own, err := d.Own()
+	if err != nil {
+		return err
+	}
+	return put(ctx, d, out, schema.ShopRecord, own.ID, d.Now(), said, data...)
+}
+
 // putJSON is what was written at once, as --json prints it.
 type putJSON struct {
 	Record schema.RecordKind `json:"record"`
