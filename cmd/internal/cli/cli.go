@@ -137,7 +137,7 @@ func (a *app) root() *cobra.Command {
 //   - newReadCommand(run func(context.Context, readOptions) error) says the
 //     command's words and flags. Its RunE moves the arguments into the options
 //     and calls run: no shop, no branch on a value, no output. A command for
-//     which one flag excludes another says so by MarkFlagsMutuallyExclusive.
+//     which one flag excludes another says so by either.
 //   - runRead(ctx, d *desk.Desk, out *terminal.Screen, o readOptions) error does
 //     it: find, check what was typed, ask the desk, show. It changes nothing of o
 //     and reaches nothing that is not handed to it. What only it needs are
@@ -166,12 +166,13 @@ func (a *app) addCommands(root *cobra.Command) {
 			newUseCommand(on(a, runUse)),
 			newBayCommand(on(a, runBay)),
 			newLimitCommand(on(a, runLimit)),
-			a.gaugeCommand(),
-			a.partCommand(),
+			newGaugeCommand(newGaugeAddCommand(on(a, runGaugeAdd)), newGaugeCalibrateCommand(on(a, runGaugeCalibrate)), newGaugeCheckCommand(on(a, runGaugeCheck)), newGaugeListCommand(on(a, runGaugeList))),
+			newPartCommand(newPartReceiveCommand(on(a, here(a, runPartReceive))), newPartQuarantineCommand(on(a, runPartQuarantine)), newPartListCommand(on(a, runPartList))),
 		}},
 		{"car", "A car and its visit:", []*cobra.Command{
-			a.vehicleCommand(),
-			a.visitCommand(),
+			newVehicleCommand(newVehicleAddCommand(on(a, runVehicleAdd)), newVehicleChangeCommand(on(a, runVehicleChange)), newVehicleListCommand(on(a, runVehicleList)),
+				newVehicleShowCommand(on(a, runVehicleShow)), newVehicleCloseCommand(on(a, runVehicleClose))),
+			newVisitCommand(newVisitOpenCommand(on(a, runVisitOpen)), newVisitCloseCommand(on(a, runVisitClose))),
 			a.planCommand(),
 		}},
 		{"work", "The work:", []*cobra.Command{

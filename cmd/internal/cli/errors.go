@@ -3,6 +3,7 @@ package cli
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 	"unicode/utf8"
@@ -83,6 +84,22 @@ func takesAtLeast(names ...string) cobra.PositionalArgs {
 	}
 }
 
+// either lets only one of some flags be given.
+func either(c *cobra.Command, flags ...string) {
+	c.MarkFlagsMutuallyExclusive(flags...) // so that the shell offers no second one
+	others := c.PreRunE
+	c.PreRunE = func(c *cobra.Command, args []string) error {
+		given := slices.DeleteFunc(slices.Sorted(slices.Values(flags)), func(f string) bool { return !c.Flags().Changed(f) })
+		if len(given) > 1 {
+			return wrong(c.CommandPath()+" --help", "--%s: only one of them can be given", strings.Join(given, " and --"))
+		}
+		if others != nil {
+			return others(c, args)
+		}
+		return nil
+	}
+}
+
 // unknownCommand is what the program itself says of words that are no command.
 func unknownCommand(c *cobra.Command, args []string) error {
 	if len(args) == 0 {
@@ -123,20 +140,5 @@ func (a *app) report(err error) int {
 // and what stands in the way.
 func (a *app) explainFailure(err error) (terminal.Trouble, []schema.Finding) {
 	e := desk.Explain(err)
-	t := terminal.Trouble{Text: e.Wrong, Fix: e.Mend, Exit: exits[e.Kind]}
-	if strings.HasPrefix(t.Text, notTogether) {
-		t.Text, t.Fix, t.Exit = eitherOr(t.Text), a.asking.CommandPath()+" --help", exitUsage
-	}
-	return t, e.Found
-}
-
-// notTogether begins cobra's own words for flags that exclude each other.
-const notTogether = "if any flags in the group ["
-
-// eitherOr says in plain words which flags exclude each other: cobra ends with
-// "; [na seen] were all set".
-func eitherOr(text string) string {
-	_, given, _ := strings.Cut(text, "; [")
-	given, _, _ = strings.Cut(given, "]")
-	return "--" + strings.ReplaceAll(given, " ", " and --") + ": only one of them can be given"
+	return terminal.Trouble{Text: e.Wrong, Fix: e.Mend, Exit: exits[e.Kind]}, e.Found
 }

@@ -59,7 +59,7 @@ func (a *app) holdpointClose() *cobra.Command {
 	f.BoolVar(&delayed, "delayed", false, "you work alone and made the second check yourself, 12 h later")
 	f.StringVar(&d.Late, "late", "", "why it is recorded after the act")
 	f.StringVar(&at, "at", "", "when")
-	c.MarkFlagsMutuallyExclusive("second", "delayed")
+	either(c, "second", "delayed")
 	return c
 }
 

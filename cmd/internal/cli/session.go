@@ -177,3 +177,6 @@ func (s *session) record(c desk.Car, at time.Time, data schema.Data) error {
 
 // top is the line over every screen of a car; see [top].
 func (s *session) top(c desk.Car, a checklist.Assessment) { top(s.Screen, c, a) }
+
+// when is a time as it stands in a table; see [when].
+func (s *session) when(stamp string) string { return when(s.Screen, s.Now(), stamp) }

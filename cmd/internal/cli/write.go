@@ -18,6 +18,11 @@ func put(ctx context.Context, d *desk.Desk, out *terminal.Screen, kind schema.Re
 	if err != nil {
 		return err
 	}
+	return showPut(out, kind, id, entries, said)
+}
+
+// showPut says what was written at once.
+func showPut(out *terminal.Screen, kind schema.RecordKind, id string, entries []schema.Entry, said string) error {
 	if out.AsJSON() {
 		return out.JSON(putJSON{kind, id, factsOf(entries)})
 	}
@@ -25,7 +30,7 @@ func put(ctx context.Context, d *desk.Desk, out *terminal.Screen, kind schema.Re
 	return nil
 }
 
-// putOwn writes entries of the shop's own record now; see [put].
+// putOwn writes entries of the shop's own record at once; see [put].
 func putOwn(ctx context.Context, d *desk.Desk, out *terminal.Screen, said string, data ...schema.Data) error {
 	own, err := d.Own()
 	if err != nil {
