@@ -56,7 +56,7 @@ func (a *app) cautionCommand() *cobra.Command {
 	f.StringVar(&certificate.Tank, "tank-tag", "", "certificate: tag or serial of the tank")
 	f.StringVar(&certificate.At, "cleaned-at", "", "certificate: when")
 	f.StringVar(&at, "at", "", "when")
-	c.MarkFlagsMutuallyExclusive("na", "seen")
+	either(c, "na", "seen")
 	return c
 }
 

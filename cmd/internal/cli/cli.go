@@ -11,7 +11,6 @@ import (
 	"context"
 	"io"
 	"os"
-	"path/filepath"
 	"regexp"
 	"runtime/debug"
 	"slices"
@@ -33,14 +32,6 @@ type World struct {
 	Now      func() time.Time
 	Version  string
 	Reader   bool // lay pages out for a person, also in a pipe
-}
-
-// path is a file or folder as typed, against the working folder.
-func (w World) path(name string) string {
-	if filepath.IsAbs(name) {
-		return name
-	}
-	return filepath.Join(w.Dir, name)
 }
 
 // Main runs one command line and returns the exit code; see [Help].
@@ -113,11 +104,7 @@ func (a *app) root() *cobra.Command {
 	c := &cobra.Command{
 		Use: "feedproof", Short: "build log and inspection checklist for fuel-system work", Long: about,
 		Version: a.Version, Args: unknownCommand, SilenceErrors: true, SilenceUsage: true,
-		PersistentPreRunE: func(c *cobra.Command, _ []string) error {
-			a.look()
-			a.asking = c
-			return onlyOne(c)
-		},
+		PersistentPreRun: func(c *cobra.Command, _ []string) { a.look(); a.asking = c },
 		RunE: func(c *cobra.Command, _ []string) error {
 			return on(a, runBoard)(c.Context(), boardOptions{brief: true})
 		},
@@ -150,17 +137,16 @@ func (a *app) root() *cobra.Command {
 //   - newReadCommand(run func(context.Context, readOptions) error) says the
 //     command's words and flags. Its RunE moves the arguments into the options
 //     and calls run: no shop, no branch on a value, no output. A command for
-//     which one flag excludes another says so by MarkFlagsMutuallyExclusive.
+//     which one flag excludes another says so by either.
 //   - runRead(ctx, d *desk.Desk, out *terminal.Screen, o readOptions) error does
 //     it: find, check what was typed, ask the desk, show. It changes nothing of o
 //     and reaches nothing that is not handed to it. What only it needs are
 //     functions beside it, with what they need as arguments: no methods. Facts go
 //     out as JSON when out.AsJSON(), from a named struct that json_test.go lists.
 //
-// on(a, runRead) opens the shop for it; one that reaches files, what is typed or
-// the environment takes the World too, on(a, with(a.World, runSheet)); a command
-// without a shop is handed its own function here, and a group takes the commands
-// below it. What fails is
+// on(a, runRead) opens the shop for it; on(a, here(a, runAttach)) also hands it
+// the folder that files are named from; without(a, runShopNew) is for one that
+// needs no shop. A group takes the commands below it. What fails is
 // wrong (of what was typed), failed, or a *desk.Error from below: never a text
 // that somebody takes apart. What two commands show alike is in show.go and
 // write.go; what a second face would need as well belongs to the desk.
@@ -174,17 +160,19 @@ func (a *app) addCommands(root *cobra.Command) {
 		commands  []*cobra.Command
 	}{
 		{"shop", "The shop:", []*cobra.Command{
-			a.shopCommand(),
-			a.personCommand(),
-			a.useCommand(),
-			a.bayCommand(),
-			a.limitCommand(),
-			a.gaugeCommand(),
-			a.partCommand(),
+			newShopCommand(newShopNewCommand(without(a, runShopNew)), newShopJoinCommand(without(a, runShopJoin)), newShopTidyCommand(on(a, runShopTidy))),
+			newPersonCommand(newPersonAddCommand(on(a, here(a, runPersonAdd))), newPersonListCommand(on(a, runPersonList)),
+				newPersonKeyCommand(on(a, here(a, runPersonKey))), newPersonRevokeCommand(on(a, runPersonRevoke))),
+			newUseCommand(on(a, runUse)),
+			newBayCommand(on(a, runBay)),
+			newLimitCommand(on(a, runLimit)),
+			newGaugeCommand(newGaugeAddCommand(on(a, runGaugeAdd)), newGaugeCalibrateCommand(on(a, runGaugeCalibrate)), newGaugeCheckCommand(on(a, runGaugeCheck)), newGaugeListCommand(on(a, runGaugeList))),
+			newPartCommand(newPartReceiveCommand(on(a, here(a, runPartReceive))), newPartQuarantineCommand(on(a, runPartQuarantine)), newPartListCommand(on(a, runPartList))),
 		}},
 		{"car", "A car and its visit:", []*cobra.Command{
-			a.vehicleCommand(),
-			a.visitCommand(),
+			newVehicleCommand(newVehicleAddCommand(on(a, runVehicleAdd)), newVehicleChangeCommand(on(a, runVehicleChange)), newVehicleListCommand(on(a, runVehicleList)),
+				newVehicleShowCommand(on(a, runVehicleShow)), newVehicleCloseCommand(on(a, runVehicleClose))),
+			newVisitCommand(newVisitOpenCommand(on(a, runVisitOpen)), newVisitCloseCommand(on(a, runVisitClose))),
 			a.planCommand(),
 		}},
 		{"work", "The work:", []*cobra.Command{
@@ -243,13 +231,22 @@ func on[O any](a *app, run func(context.Context, *desk.Desk, *terminal.Screen, O
 	}
 }
 
-// with hands a run function the world too: the working folder, what is typed,
-// the environment.
-func with[O any](w World, run func(context.Context, World, *desk.Desk, *terminal.Screen, O) error) func(context.Context, *desk.Desk, *terminal.Screen, O) error {
+// here hands a command the folder it was typed in, which files are named from.
+func here[O any](a *app, run func(context.Context, *desk.Desk, *terminal.Screen, folder, O) error) func(context.Context, *desk.Desk, *terminal.Screen, O) error {
 	return func(ctx context.Context, d *desk.Desk, out *terminal.Screen, o O) error {
-		return run(ctx, w, d, out, o)
+		return run(ctx, d, out, folder(a.Dir), o)
 	}
 }
+
+// without runs a command that needs no shop.
+func without[O any](a *app, run func(context.Context, outside, *terminal.Screen, O) error) func(context.Context, O) error {
+	return func(ctx context.Context, o O) error {
+		return run(ctx, outside{folder(a.Dir), a.deskOptions(), a.reach}, a.Screen, o)
+	}
+}
+
+// noOptions are those of a command that takes nothing.
+type noOptions struct{}
 
 // longLater writes a command's long text when it is asked for: commands that
 // do something need not wait for it.

@@ -6,6 +6,7 @@ import (
 
 	"feedproof/checklist/audit"
 	"feedproof/checklist/procedures"
+	"feedproof/cmd/internal/desk"
 	"feedproof/cmd/internal/language"
 	"feedproof/cmd/internal/sheets"
 	"feedproof/schema"
@@ -15,7 +16,7 @@ import (
 
 // offer lists what an argument can be, for the shell: each word with what it
 // is, after a tab.
-type offer func(*session) ([]string, error)
+type offer func(*desk.Desk) ([]string, error)
 
 // shopOffers are arguments, by their name in the line of use or of their flag,
 // that the shop knows.
@@ -103,9 +104,9 @@ func (a *app) offered(name, typed string) ([]string, cobra.ShellCompDirective) {
 	}
 	if of, ok := shopOffers[name]; ok {
 		a.look()
-		s, err := a.open()
+		d, err := a.openDesk()
 		if err == nil {
-			all, err = of(s)
+			all, err = of(d)
 		}
 		if err != nil {
 			return nil, cobra.ShellCompDirectiveNoFileComp
@@ -117,8 +118,8 @@ func (a *app) offered(name, typed string) ([]string, cobra.ShellCompDirective) {
 
 func said(word, what string) string { return word + "\t" + oneLine(what) }
 
-func offerCars(s *session) ([]string, error) {
-	names, err := s.Names()
+func offerCars(d *desk.Desk) ([]string, error) {
+	names, err := d.Names()
 	var out []string
 	for _, n := range names {
 		out = append(out, said(n.Name, n.Plate))
@@ -126,8 +127,8 @@ func offerCars(s *session) ([]string, error) {
 	return out, err
 }
 
-func offerPeople(s *session) ([]string, error) {
-	roster, err := s.Roster()
+func offerPeople(d *desk.Desk) ([]string, error) {
+	roster, err := d.Roster()
 	if err != nil {
 		return nil, err
 	}
@@ -140,8 +141,8 @@ func offerPeople(s *session) ([]string, error) {
 	return out, nil
 }
 
-func offerGauges(s *session) ([]string, error) {
-	all, err := s.Gauges()
+func offerGauges(d *desk.Desk) ([]string, error) {
+	all, err := d.Gauges()
 	var out []string
 	for _, g := range all {
 		out = append(out, said(g.ID, g.Data.Name))
@@ -149,19 +150,19 @@ func offerGauges(s *session) ([]string, error) {
 	return out, err
 }
 
-func offerParts(s *session) ([]string, error) {
-	view, err := s.View()
+func offerParts(d *desk.Desk) ([]string, error) {
+	view, err := d.View()
 	if err != nil {
 		return nil, err
 	}
 	return view.IDs(schema.PartRecord)
 }
 
-func offerBays(s *session) ([]string, error) {
-	latest, err := latestOf(s, func(d schema.BayData) string { return d.Bay })
+func offerBays(d *desk.Desk) ([]string, error) {
+	bays, err := d.Bays()
 	var out []string
-	for _, d := range latest {
-		out = append(out, d.Bay)
+	for _, b := range bays {
+		out = append(out, b.Bay)
 	}
 	return out, err
 }

@@ -34,7 +34,7 @@ func (a *app) correctCommand() *cobra.Command {
 	f.StringVar(&o.why, "why", "", "why it was wrong")
 	f.StringVar(&o.instead, "instead", "", "the entry that holds the right value")
 	f.StringVar(&o.to, "to", "", "the car it belongs to: it moves there, with a trace in both")
-	c.MarkFlagsMutuallyExclusive("instead", "to")
+	either(c, "instead", "to")
 	return c
 }
 

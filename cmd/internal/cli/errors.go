@@ -84,6 +84,22 @@ func takesAtLeast(names ...string) cobra.PositionalArgs {
 	}
 }
 
+// either lets only one of some flags be given.
+func either(c *cobra.Command, flags ...string) {
+	c.MarkFlagsMutuallyExclusive(flags...) // so that the shell offers no second one
+	others := c.PreRunE
+	c.PreRunE = func(c *cobra.Command, args []string) error {
+		given := slices.DeleteFunc(slices.Sorted(slices.Values(flags)), func(f string) bool { return !c.Flags().Changed(f) })
+		if len(given) > 1 {
+			return wrong(c.CommandPath()+" --help", "--%s: only one of them can be given", strings.Join(given, " and --"))
+		}
+		if others != nil {
+			return others(c, args)
+		}
+		return nil
+	}
+}
+
 // unknownCommand is what the program itself says of words that are no command.
 func unknownCommand(c *cobra.Command, args []string) error {
 	if len(args) == 0 {
@@ -125,31 +141,4 @@ func (a *app) report(err error) int {
 func explainFailure(err error) (terminal.Trouble, []schema.Finding) {
 	e := desk.Explain(err)
 	return terminal.Trouble{Text: e.Wrong, Fix: e.Mend, Exit: exits[e.Kind]}, e.Found
-}
-
-// exclusive names where cobra keeps, with a flag, the groups of which only one
-// may be given.
-const exclusive = "cobra_annotation_mutually_exclusive"
-
-// onlyOne refuses two flags that exclude each other, before cobra does so in
-// its own words.
-func onlyOne(c *cobra.Command) error {
-	given := map[string][]string{} // by group, in the order of their names
-	var groups []string
-	c.Flags().VisitAll(func(f *pflag.Flag) {
-		for _, group := range f.Annotations[exclusive] {
-			if !f.Changed {
-				continue
-			}
-			given[group] = append(given[group], "--"+f.Name)
-			groups = append(groups, group)
-		}
-	})
-	slices.Sort(groups)
-	for _, group := range groups {
-		if len(given[group]) > 1 {
-			return wrong(c.CommandPath()+" --help", "%s: only one of them can be given", strings.Join(given[group], " and "))
-		}
-	}
-	return nil
 }

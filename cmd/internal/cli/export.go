@@ -68,7 +68,7 @@ it. Keys and drafts never leave.`,
 	f.BoolVar(&o.files, "files", false, "logs, photos and files too; for a new owner or an insurer the logs alone")
 	f.BoolVar(&o.copy, "copy", false, "a read-only copy of the shop with its history")
 	for _, part := range []string{"car", "for", "files"} { // a copy is whole
-		c.MarkFlagsMutuallyExclusive("copy", part)
+		either(c, "copy", part)
 	}
 	return c
 }

@@ -44,8 +44,8 @@ pipe and with --facts every fact follows, with its gauge.`,
 	f.BoolVar(&o.since, "since-last", false, "what changed since the last visit, and what to look at again")
 	f.StringVar(&o.reading, "reading", "", `one quantity through the years: "base rail", "load difference"`)
 	f.StringVar(&o.at, "at", "", "as it was known then: a time, a date, a commit, or release")
-	c.MarkFlagsMutuallyExclusive("commits", "since-last", "reading", "facts")
-	c.MarkFlagsMutuallyExclusive("commits", "at")
+	either(c, "commits", "since-last", "reading", "facts")
+	either(c, "commits", "at")
 	return c
 }
 
@@ -112,19 +112,6 @@ func (s *session) factRow(l factJSON) []string {
 		what += " [draft]"
 	}
 	return []string{fmt.Sprint(l.Counter), s.when(l.At.UTC().Format(time.RFC3339)), l.By, what}
-}
-
-// when is a time as it stands in a table: RFC 3339 in a pipe, day and minute
-// of this place on a terminal.
-func (s *session) when(stamp string) string {
-	t, err := time.Parse(time.RFC3339, stamp)
-	if err != nil || !s.Terminal() {
-		return stamp
-	}
-	if t.Year() != s.Now().Year() {
-		return t.Local().Format("2006-01-02 15:04")
-	}
-	return t.Local().Format("01-02 15:04")
 }
 
 func (s *session) commits(v desk.Car) error {

@@ -67,7 +67,7 @@ func newPointCloseCommand(run func(context.Context, pointCloseOptions) error) *c
 	f.BoolVar(&o.delayed, "delayed", false, "you work alone and made the second check yourself, 12 h later")
 	f.StringVar(&o.late, "late", "", "why it is recorded after the act")
 	f.StringVar(&o.at, "at", "", "when")
-	c.MarkFlagsMutuallyExclusive("second", "delayed")
+	either(c, "second", "delayed")
 	return c
 }
 

@@ -4,6 +4,8 @@ import (
 	"errors"
 	"fmt"
 	"os"
+	"path/filepath"
+	"strings"
 	"time"
 
 	"feedproof/checklist"
@@ -88,6 +90,34 @@ func program() string {
 	return fmt.Sprintf("%s %d %d", version(), info.Size(), info.ModTime().UnixNano())
 }
 
+// folder is where a command was typed.
+type folder string
+
+// path is a file or folder as typed, from there.
+func (f folder) path(name string) string {
+	if filepath.IsAbs(name) {
+		return name
+	}
+	return filepath.Join(string(f), name)
+}
+
+// remote is a remote as it is kept: a folder by its whole path.
+func (f folder) remote(typed string) string {
+	if records.IsFolder(typed) && !strings.Contains(typed, "://") {
+		return f.path(typed)
+	}
+	return typed
+}
+
+// outside is what a command without a shop may reach.
+type outside struct {
+	folder
+	options desk.Options // of a desk at the shop that it makes
+	reach   func(keyFiles ...string) records.SyncOptions
+}
+
+func (a *app) path(name string) string { return folder(a.Dir).path(name) }
+
 // passphrase asks on the terminal, without showing it.
 func (a *app) passphrase(what string) ([]byte, error) {
 	secret, err := a.Screen.Secret(a.In, what)
@@ -127,18 +157,17 @@ func day(now time.Time, flag, text string) (string, error) {
 	return text, nil
 }
 
-// shopID is the id of the shop's own record.
-func (s *session) shopID() string {
-	r, err := s.Own()
-	if err != nil {
-		return ""
-	}
-	return r.ID
-}
-
 // put writes entries at once; see [put].
 func (s *session) put(kind schema.RecordKind, id string, at time.Time, said string, data ...schema.Data) error {
 	return put(s.asking.Context(), s.Desk, s.Screen, kind, id, at, said, data...)
+}
+
+// listJSON prints a list as JSON, an empty one as [].
+func listJSON[T any](s *session, items []T, err error) error {
+	if err != nil {
+		return err
+	}
+	return s.JSON(list(items))
 }
 
 // record writes a fact about a car down; see [record].
@@ -148,3 +177,6 @@ func (s *session) record(c desk.Car, at time.Time, data schema.Data) error {
 
 // top is the line over every screen of a car; see [top].
 func (s *session) top(c desk.Car, a checklist.Assessment) { top(s.Screen, c, a) }
+
+// when is a time as it stands in a table; see [when].
+func (s *session) when(stamp string) string { return when(s.Screen, s.Now(), stamp) }

@@ -40,7 +40,7 @@ func (a *app) sheetCommand() *cobra.Command {
 	f.StringVar(&o.out, "out", "", "file to write: .html or .md")
 	f.StringVar(&o.units, "units", "", "system of units that comes first: metric, us (default: the person's)")
 	f.StringVar(&o.language, "language", "", "language of the headings (default: the person's)")
-	c.MarkFlagsMutuallyExclusive("for", "paper")
+	either(c, "for", "paper")
 	return c
 }
 

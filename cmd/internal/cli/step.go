@@ -47,7 +47,7 @@ func (a *app) stepCommand() *cobra.Command {
 	f.StringVar(&d.Second, "second", "", "second person")
 	f.StringVar(&d.Note, "note", "", "in words")
 	f.StringVar(&o.at, "at", "", "when it was done")
-	c.MarkFlagsMutuallyExclusive("done", "started", "na")
+	either(c, "done", "started", "na")
 	return c
 }
 

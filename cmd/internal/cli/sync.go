@@ -61,7 +61,7 @@ func (s *session) sync(args []string, remember, replace bool) error {
 	d := s.Device()
 	name := d.Remote
 	if len(args) > 0 {
-		name = s.remoteName(args[0])
+		name = folder(s.Dir).remote(args[0])
 	}
 	if name == "" {
 		return wrong("feedproof sync FOLDER, or feedproof sync ssh://HOST/PATH", "sync: no remote is named, and none is remembered")
@@ -96,14 +96,6 @@ func (s *session) sync(args []string, remember, replace bool) error {
 		s.Warn("drafts stay on this machine: %s", report.Stayed)
 	}
 	return nil
-}
-
-// remoteName is a remote as it is kept: a folder by its whole path.
-func (a *app) remoteName(typed string) string {
-	if records.IsFolder(typed) && !strings.Contains(typed, "://") {
-		return a.path(typed)
-	}
-	return typed
 }
 
 // withoutPassword is what may be kept of an address.
