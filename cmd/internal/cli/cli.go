@@ -145,7 +145,8 @@ func (a *app) root() *cobra.Command {
 //     out as JSON when out.AsJSON(), from a named struct that json_test.go lists.
 //
 // on(a, runRead) opens the shop for it; on(a, here(a, runAttach)) also hands it
-// the folder that files are named from; without(a, runShopNew) is for one that
+// the folder that files are named from, and on(a, beyond(a, runSync)) all that is
+// outside the shop; without(a, runShopNew) is for one that
 // needs no shop. A group takes the commands below it. What fails is
 // wrong (of what was typed), failed, or a *desk.Error from below: never a text
 // that somebody takes apart. What two commands show alike is in show.go and
@@ -201,13 +202,13 @@ func (a *app) addCommands(root *cobra.Command) {
 		{"look", "Looking and proving:", []*cobra.Command{
 			newBoardCommand(on(a, runBoard)),
 			a.sheetCommand(),
-			a.historyCommand(),
+			newHistoryCommand(on(a, runHistory)),
 			a.evidenceCommand(),
-			a.askCommand(),
-			a.exportCommand(),
-			a.syncCommand(),
+			newAskCommand(asking(a)),
+			newExportCommand(on(a, beyond(a, runExport))),
+			newSyncCommand(on(a, beyond(a, runSync))),
 			a.mergeDriverCommand(),
-			a.verifyCommand(),
+			newVerifyCommand(on(a, here(a, runVerify))),
 			a.explainCommand(),
 			a.demoCommand(),
 		}},
@@ -238,11 +239,16 @@ func here[O any](a *app, run func(context.Context, *desk.Desk, *terminal.Screen,
 	}
 }
 
+// beyond hands a command what it may reach beside the shop.
+func beyond[O any](a *app, run func(context.Context, *desk.Desk, *terminal.Screen, outside, O) error) func(context.Context, *desk.Desk, *terminal.Screen, O) error {
+	return func(ctx context.Context, d *desk.Desk, out *terminal.Screen, o O) error {
+		return run(ctx, d, out, a.outside(), o)
+	}
+}
+
 // without runs a command that needs no shop.
 func without[O any](a *app, run func(context.Context, outside, *terminal.Screen, O) error) func(context.Context, O) error {
-	return func(ctx context.Context, o O) error {
-		return run(ctx, outside{folder(a.Dir), a.deskOptions(), a.reach}, a.Screen, o)
-	}
+	return func(ctx context.Context, o O) error { return run(ctx, a.outside(), a.Screen, o) }
 }
 
 // noOptions are those of a command that takes nothing.

@@ -3,6 +3,7 @@ package cli
 import (
 	"errors"
 	"fmt"
+	"io"
 	"os"
 	"path/filepath"
 	"strings"
@@ -109,11 +110,16 @@ func (f folder) remote(typed string) string {
 	return typed
 }
 
-// outside is what a command without a shop may reach.
+// outside is what a command may reach outside the shop.
 type outside struct {
 	folder
-	options desk.Options // of a desk at the shop that it makes
+	typed   io.Reader    // what is typed while it runs
+	options desk.Options // of a desk at a shop that it makes
 	reach   func(keyFiles ...string) records.SyncOptions
+}
+
+func (a *app) outside() outside {
+	return outside{folder(a.Dir), a.In, a.deskOptions(), func(files ...string) records.SyncOptions { return reachFrom(a.World, a.Screen, files...) }}
 }
 
 func (a *app) path(name string) string { return folder(a.Dir).path(name) }
@@ -180,3 +186,6 @@ func (s *session) top(c desk.Car, a checklist.Assessment) { top(s.Screen, c, a) 
 
 // when is a time as it stands in a table; see [when].
 func (s *session) when(stamp string) string { return when(s.Screen, s.Now(), stamp) }
+
+// stamped is a time in RFC 3339; see [stamped].
+func (s *session) stamped(typed string) string { return stamped(s.Now(), typed) }
