@@ -3,6 +3,7 @@ package cli
 import (
 	"errors"
 	"fmt"
+	"io"
 	"os"
 	"path/filepath"
 	"strings"
@@ -180,3 +181,13 @@ func (s *session) top(c desk.Car, a checklist.Assessment) { top(s.Screen, c, a) 
 
 // when is a time as it stands in a table; see [when].
 func (s *session) when(stamp string) string { return when(s.Screen, s.Now(), stamp) }
+
+// keep puts a file into the shop; see [desk.Desk.KeepFile].
+func (s *session) keep(name string, content io.Reader) (records.Evidence, error) {
+	return s.KeepFile(name, content)
+}
+
+// otherCars is where else a file stands; see [desk.Desk.OtherUses].
+func (s *session) otherCars(v desk.Car, kept records.Evidence) ([]string, error) {
+	return s.OtherUses(v, kept)
+}

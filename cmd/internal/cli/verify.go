@@ -28,7 +28,7 @@ func (a *app) verifyCommand() *cobra.Command {
 				return err
 			}
 			if code != "" {
-				return s.checkCode(strings.Join(args, " "), code)
+				return checkCode(s.Desk, s.Screen, strings.Join(args, " "), code)
 			}
 			if len(args) == 0 {
 				return wrong("feedproof verify --export "+export+" CAR", "--export: of which car")

@@ -13,7 +13,7 @@ func (a *app) workCommand() *cobra.Command {
 		Use: "work CAR", Short: "guided: one car, one next thing, the number beside its limits", Args: takes("CAR"),
 		Long:    "Work on one car, one thing after the other: what is to be done, the limit beside\nthe box, and what a number means as soon as it is typed. Number keys and Enter\nare enough. Whatever was typed is on the disk before the screen changes, and\ngiving the command again comes back to the same place.\n\nWith --plain, and when input or output is no terminal, it asks line by line.",
 		Example: "  feedproof work kestrel\n  feedproof work kestrel --as tech-2 --bay 1\n  feedproof work kestrel --plain\n  feedproof work kestrel --from-paper 12 --photo sheet12.jpg",
-		RunE: func(_ *cobra.Command, args []string) error {
+		RunE: func(c *cobra.Command, args []string) error {
 			s, err := a.open()
 			if err != nil {
 				return err
@@ -22,7 +22,7 @@ func (a *app) workCommand() *cobra.Command {
 				if o.paper == "" {
 					return wrong("feedproof attach "+args[0]+" "+o.photo, "--photo: of which sheet? give --from-paper NUMBER too")
 				}
-				if err := s.attach(args[0], []string{o.photo}, attachOptions{note: "paper sheet " + o.paper}); err != nil {
+				if err := runAttach(c.Context(), s.Desk, s.Screen, folder(s.Dir), attachOptions{car: args[0], files: []string{o.photo}, note: "paper sheet " + o.paper}); err != nil {
 					return err
 				}
 			}
