@@ -120,9 +120,9 @@ func (a *app) root() *cobra.Command {
 	c.CompletionOptions.HiddenDefaultCmd = true
 	a.addCommands(c)
 	illustrate(c)
-	a.complete(c)
-	_ = c.RegisterFlagCompletionFunc("as", func(_ *cobra.Command, _ []string, typed string) ([]string, cobra.ShellCompDirective) {
-		return a.offered("--as", typed)
+	complete(c, func() (*desk.Desk, error) {
+		a.look()
+		return a.openDesk()
 	})
 	return c
 }
