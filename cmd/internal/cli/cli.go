@@ -72,7 +72,6 @@ type app struct {
 		shop, as    string
 		json, plain bool
 	}
-	asking *cobra.Command // the command that runs, for its usage
 }
 
 // Out of World and Screen are the same stream; commands use the screen's.
@@ -104,7 +103,7 @@ func (a *app) root() *cobra.Command {
 	c := &cobra.Command{
 		Use: "feedproof", Short: "build log and inspection checklist for fuel-system work", Long: about,
 		Version: a.Version, Args: unknownCommand, SilenceErrors: true, SilenceUsage: true,
-		PersistentPreRun: func(c *cobra.Command, _ []string) { a.look(); a.asking = c },
+		PersistentPreRun: func(*cobra.Command, []string) { a.look() },
 		RunE: func(c *cobra.Command, _ []string) error {
 			return on(a, runBoard)(c.Context(), boardOptions{brief: true})
 		},
@@ -120,9 +119,9 @@ func (a *app) root() *cobra.Command {
 	c.CompletionOptions.HiddenDefaultCmd = true
 	a.addCommands(c)
 	illustrate(c)
-	a.complete(c)
-	_ = c.RegisterFlagCompletionFunc("as", func(_ *cobra.Command, _ []string, typed string) ([]string, cobra.ShellCompDirective) {
-		return a.offered("--as", typed)
+	complete(c, func() (*desk.Desk, error) {
+		a.look()
+		return a.openDesk()
 	})
 	return c
 }
@@ -177,18 +176,18 @@ func (a *app) addCommands(root *cobra.Command) {
 			a.planCommand(),
 		}},
 		{"work", "The work:", []*cobra.Command{
-			a.workCommand(),
+			newWorkCommand(on(a, beyond(a, runWork))),
 			newHandoverCommand(on(a, runHandover)),
 			newFitCommand(on(a, runFit)),
-			a.removeCommand(),
-			a.stepCommand(),
-			a.cautionCommand(),
+			newRemoveCommand(on(a, runRemove)),
+			newStepCommand(on(a, runStep)),
+			newCautionCommand(on(a, runCaution)),
 			newReadCommand(on(a, runRead)),
 			a.datalogCommand(),
-			a.attachCommand(),
-			a.noteCommand(),
-			a.incidentCommand(),
-			a.correctCommand(),
+			newAttachCommand(on(a, here(a, runAttach))),
+			newNoteCommand(on(a, runNote)),
+			newIncidentCommand(on(a, runIncident)),
+			newCorrectCommand(on(a, runCorrect)),
 		}},
 		{"judge", "Judging and signing:", []*cobra.Command{
 			newCheckCommand(on(a, runCheck)),
@@ -201,16 +200,16 @@ func (a *app) addCommands(root *cobra.Command) {
 		}},
 		{"look", "Looking and proving:", []*cobra.Command{
 			newBoardCommand(on(a, runBoard)),
-			a.sheetCommand(),
+			newSheetCommand(on(a, here(a, runSheet))),
 			newHistoryCommand(on(a, runHistory)),
-			a.evidenceCommand(),
+			newEvidenceCommand(on(a, here(a, runEvidence))),
 			newAskCommand(asking(a)),
 			newExportCommand(on(a, beyond(a, runExport))),
 			newSyncCommand(on(a, beyond(a, runSync))),
-			a.mergeDriverCommand(),
+			newMergeDriverCommand(without(a, runMergeDriver)),
 			newVerifyCommand(on(a, here(a, runVerify))),
-			a.explainCommand(),
-			a.demoCommand(),
+			newExplainCommand(without(a, runExplain)),
+			newDemoCommand(playing(a)),
 		}},
 	} {
 		root.AddGroup(&cobra.Group{ID: g.id, Title: g.title})

@@ -12,7 +12,6 @@ var examples = map[string]string{
 	"feedproof holdpoint":        "  feedproof holdpoint list kestrel\n  feedproof holdpoint close kestrel HP5 --second tech-2",
 	"feedproof holdpoint list":   "  feedproof holdpoint list kestrel",
 	"feedproof holdpoint reopen": "  feedproof holdpoint reopen kestrel HP5 --why \"drip seen at the rail\"",
-	"feedproof note":             "  feedproof note kestrel \"owner asked for a second fan\"",
 	"feedproof waive":            "  feedproof waive kestrel \"L10 voltage lost to the pump\" --why \"margin was measured at 1.4 with this loss in the wiring, and the new cable is ordered for Friday\" --measure \"power held to 250 kW until then\" --expires 2026-04-01 --informed yes",
 }
 

@@ -9,7 +9,6 @@ import (
 	"strings"
 	"time"
 
-	"feedproof/checklist"
 	"feedproof/cmd/internal/desk"
 	"feedproof/cmd/internal/terminal"
 	"feedproof/records"
@@ -23,18 +22,11 @@ type session struct {
 	*desk.Desk
 }
 
+// sessionAt is a desk with its screen alone.
+func sessionAt(d *desk.Desk, out *terminal.Screen) *session { return &session{&app{Screen: out}, d} }
+
 // Now is the desk's clock.
 func (s *session) Now() time.Time { return s.Desk.Now() }
-
-// openCar opens the shop and finds a car in it.
-func (a *app) openCar(name string) (*session, desk.Car, error) {
-	s, err := a.open()
-	if err != nil {
-		return nil, desk.Car{}, err
-	}
-	c, err := s.Car(name)
-	return s, c, err
-}
 
 func (a *app) open() (*session, error) {
 	d, err := a.openDesk()
@@ -163,29 +155,17 @@ func day(now time.Time, flag, text string) (string, error) {
 	return text, nil
 }
 
-// put writes entries at once; see [put].
-func (s *session) put(kind schema.RecordKind, id string, at time.Time, said string, data ...schema.Data) error {
-	return put(s.asking.Context(), s.Desk, s.Screen, kind, id, at, said, data...)
-}
-
-// listJSON prints a list as JSON, an empty one as [].
-func listJSON[T any](s *session, items []T, err error) error {
-	if err != nil {
-		return err
-	}
-	return s.JSON(list(items))
-}
-
 // record writes a fact about a car down; see [record].
 func (s *session) record(c desk.Car, at time.Time, data schema.Data) error {
 	return record(s.Desk, s.Screen, c, at, data)
 }
 
-// top is the line over every screen of a car; see [top].
-func (s *session) top(c desk.Car, a checklist.Assessment) { top(s.Screen, c, a) }
+// keep puts a file into the shop; see [desk.Desk.KeepFile].
+func (s *session) keep(name string, content io.Reader) (records.Evidence, error) {
+	return s.KeepFile(name, content)
+}
 
-// when is a time as it stands in a table; see [when].
-func (s *session) when(stamp string) string { return when(s.Screen, s.Now(), stamp) }
-
-// stamped is a time in RFC 3339; see [stamped].
-func (s *session) stamped(typed string) string { return stamped(s.Now(), typed) }
+// otherCars is where else a file stands; see [desk.Desk.OtherUses].
+func (s *session) otherCars(v desk.Car, kept records.Evidence) ([]string, error) {
+	return s.OtherUses(v, kept)
+}
