@@ -72,7 +72,6 @@ type app struct {
 		shop, as    string
 		json, plain bool
 	}
-	asking *cobra.Command // the command that runs, for its usage
 }
 
 // Out of World and Screen are the same stream; commands use the screen's.
@@ -104,7 +103,7 @@ func (a *app) root() *cobra.Command {
 	c := &cobra.Command{
 		Use: "feedproof", Short: "build log and inspection checklist for fuel-system work", Long: about,
 		Version: a.Version, Args: unknownCommand, SilenceErrors: true, SilenceUsage: true,
-		PersistentPreRun: func(c *cobra.Command, _ []string) { a.look(); a.asking = c },
+		PersistentPreRun: func(*cobra.Command, []string) { a.look() },
 		RunE: func(c *cobra.Command, _ []string) error {
 			return on(a, runBoard)(c.Context(), boardOptions{brief: true})
 		},
@@ -145,7 +144,8 @@ func (a *app) root() *cobra.Command {
 //     out as JSON when out.AsJSON(), from a named struct that json_test.go lists.
 //
 // on(a, runRead) opens the shop for it; on(a, here(a, runAttach)) also hands it
-// the folder that files are named from; without(a, runShopNew) is for one that
+// the folder that files are named from, and on(a, beyond(a, runSync)) all that is
+// outside the shop; without(a, runShopNew) is for one that
 // needs no shop. A group takes the commands below it. What fails is
 // wrong (of what was typed), failed, or a *desk.Error from below: never a text
 // that somebody takes apart. What two commands show alike is in show.go and
@@ -176,8 +176,8 @@ func (a *app) addCommands(root *cobra.Command) {
 			a.planCommand(),
 		}},
 		{"work", "The work:", []*cobra.Command{
-			a.workCommand(),
-			a.handoverCommand(),
+			newWorkCommand(on(a, beyond(a, runWork))),
+			newHandoverCommand(on(a, runHandover)),
 			newFitCommand(on(a, runFit)),
 			newRemoveCommand(on(a, runRemove)),
 			newStepCommand(on(a, runStep)),
@@ -194,21 +194,22 @@ func (a *app) addCommands(root *cobra.Command) {
 			newCommitCommand(on(a, runCommit)),
 			a.acknowledgeCommand(),
 			a.waiveCommand(),
-			a.holdpointCommand(),
+			group("holdpoint", "locks on the next physical act: list, close, re-open",
+				newPointListCommand(on(a, runPointList)), newPointCloseCommand(on(a, runPointClose)), newPointReopenCommand(on(a, runPointReopen))),
 			newSignoffCommand(on(a, runSignoff)),
 		}},
 		{"look", "Looking and proving:", []*cobra.Command{
 			newBoardCommand(on(a, runBoard)),
-			a.sheetCommand(),
-			a.historyCommand(),
+			newSheetCommand(on(a, here(a, runSheet))),
+			newHistoryCommand(on(a, runHistory)),
 			newEvidenceCommand(on(a, here(a, runEvidence))),
-			a.askCommand(),
-			a.exportCommand(),
-			a.syncCommand(),
+			newAskCommand(asking(a)),
+			newExportCommand(on(a, beyond(a, runExport))),
+			newSyncCommand(on(a, beyond(a, runSync))),
 			newMergeDriverCommand(without(a, runMergeDriver)),
-			a.verifyCommand(),
-			a.explainCommand(),
-			a.demoCommand(),
+			newVerifyCommand(on(a, here(a, runVerify))),
+			newExplainCommand(without(a, runExplain)),
+			newDemoCommand(playing(a)),
 		}},
 	} {
 		root.AddGroup(&cobra.Group{ID: g.id, Title: g.title})
@@ -237,11 +238,16 @@ func here[O any](a *app, run func(context.Context, *desk.Desk, *terminal.Screen,
 	}
 }
 
+// beyond hands a command what it may reach beside the shop.
+func beyond[O any](a *app, run func(context.Context, *desk.Desk, *terminal.Screen, outside, O) error) func(context.Context, *desk.Desk, *terminal.Screen, O) error {
+	return func(ctx context.Context, d *desk.Desk, out *terminal.Screen, o O) error {
+		return run(ctx, d, out, a.outside(), o)
+	}
+}
+
 // without runs a command that needs no shop.
 func without[O any](a *app, run func(context.Context, outside, *terminal.Screen, O) error) func(context.Context, O) error {
-	return func(ctx context.Context, o O) error {
-		return run(ctx, outside{folder(a.Dir), a.deskOptions(), a.reach}, a.Screen, o)
-	}
+	return func(ctx context.Context, o O) error { return run(ctx, a.outside(), a.Screen, o) }
 }
 
 // noOptions are those of a command that takes nothing.

@@ -123,7 +123,7 @@ func (a *app) report(err error) int {
 	if a.Screen == nil {
 		a.look()
 	}
-	t, found := a.explainFailure(err)
+	t, found := explainFailure(err)
 	if a.flags.json {
 		_ = a.JSON(struct {
 			terminal.Trouble
@@ -138,7 +138,7 @@ func (a *app) report(err error) int {
 
 // explainFailure turns an error into its text, its mending and its exit code,
 // and what stands in the way.
-func (a *app) explainFailure(err error) (terminal.Trouble, []schema.Finding) {
+func explainFailure(err error) (terminal.Trouble, []schema.Finding) {
 	e := desk.Explain(err)
 	return terminal.Trouble{Text: e.Wrong, Fix: e.Mend, Exit: exits[e.Kind]}, e.Found
 }

@@ -83,8 +83,20 @@ func typedIn[O any](dir string, run func(context.Context, *desk.Desk, *terminal.
 // shopless is a run function that needs no shop, as it is typed in a folder.
 func shopless[O any](dir string, run func(context.Context, outside, *terminal.Screen, O) error) func(context.Context, *desk.Desk, *terminal.Screen, O) error {
 	return func(ctx context.Context, d *desk.Desk, out *terminal.Screen, o O) error {
-		return run(ctx, outside{folder(dir), desk.Options{Now: d.Now}, func(...string) records.SyncOptions { return records.SyncOptions{Now: d.Now} }}, out, o)
+		return run(ctx, outsideOf(dir, "", d), out, o)
 	}
+}
+
+// far is a run function that reaches what is outside the shop: a folder, and
+// what is typed while it runs.
+func far[O any](dir, typed string, run func(context.Context, *desk.Desk, *terminal.Screen, outside, O) error) func(context.Context, *desk.Desk, *terminal.Screen, O) error {
+	return func(ctx context.Context, d *desk.Desk, out *terminal.Screen, o O) error {
+		return run(ctx, d, out, outsideOf(dir, typed, d), o)
+	}
+}
+
+func outsideOf(dir, typed string, d *desk.Desk) outside {
+	return outside{folder(dir), strings.NewReader(typed), desk.Options{Now: d.Now}, func(...string) records.SyncOptions { return records.SyncOptions{Now: d.Now} }}
 }
 
 // says holds a run function to what it shows, of which each is a part.

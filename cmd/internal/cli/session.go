@@ -9,7 +9,6 @@ import (
 	"strings"
 	"time"
 
-	"feedproof/checklist"
 	"feedproof/cmd/internal/desk"
 	"feedproof/cmd/internal/terminal"
 	"feedproof/records"
@@ -23,18 +22,11 @@ type session struct {
 	*desk.Desk
 }
 
+// sessionAt is a desk with its screen alone.
+func sessionAt(d *desk.Desk, out *terminal.Screen) *session { return &session{&app{Screen: out}, d} }
+
 // Now is the desk's clock.
 func (s *session) Now() time.Time { return s.Desk.Now() }
-
-// openCar opens the shop and finds a car in it.
-func (a *app) openCar(name string) (*session, desk.Car, error) {
-	s, err := a.open()
-	if err != nil {
-		return nil, desk.Car{}, err
-	}
-	c, err := s.Car(name)
-	return s, c, err
-}
 
 func (a *app) open() (*session, error) {
 	d, err := a.openDesk()
@@ -110,11 +102,16 @@ func (f folder) remote(typed string) string {
 	return typed
 }
 
-// outside is what a command without a shop may reach.
+// outside is what a command may reach outside the shop.
 type outside struct {
 	folder
-	options desk.Options // of a desk at the shop that it makes
+	typed   io.Reader    // what is typed while it runs
+	options desk.Options // of a desk at a shop that it makes
 	reach   func(keyFiles ...string) records.SyncOptions
+}
+
+func (a *app) outside() outside {
+	return outside{folder(a.Dir), a.In, a.deskOptions(), func(files ...string) records.SyncOptions { return reachFrom(a.World, a.Screen, files...) }}
 }
 
 func (a *app) path(name string) string { return folder(a.Dir).path(name) }
@@ -158,29 +155,10 @@ func day(now time.Time, flag, text string) (string, error) {
 	return text, nil
 }
 
-// put writes entries at once; see [put].
-func (s *session) put(kind schema.RecordKind, id string, at time.Time, said string, data ...schema.Data) error {
-	return put(s.asking.Context(), s.Desk, s.Screen, kind, id, at, said, data...)
-}
-
-// listJSON prints a list as JSON, an empty one as [].
-func listJSON[T any](s *session, items []T, err error) error {
-	if err != nil {
-		return err
-	}
-	return s.JSON(list(items))
-}
-
 // record writes a fact about a car down; see [record].
 func (s *session) record(c desk.Car, at time.Time, data schema.Data) error {
 	return record(s.Desk, s.Screen, c, at, data)
 }
-
-// top is the line over every screen of a car; see [top].
-func (s *session) top(c desk.Car, a checklist.Assessment) { top(s.Screen, c, a) }
-
-// when is a time as it stands in a table; see [when].
-func (s *session) when(stamp string) string { return when(s.Screen, s.Now(), stamp) }
 
 // keep puts a file into the shop; see [desk.Desk.KeepFile].
 func (s *session) keep(name string, content io.Reader) (records.Evidence, error) {
