@@ -61,13 +61,14 @@ func TestRunCorrect(t *testing.T) {
 	}
 	says(t, dir, "tech-1", runCorrect, correctOptions{car: "kestrel", entry: "last", why: "slip"}, "taken back: #5 note: three", "kestrel #6 by tech-1: ")
 	says(t, dir, "tech-1", runCorrect, correctOptions{car: "kestrel", entry: "#3", instead: "4", why: "slip"}, "taken back: #3 note: one", "kestrel #7 by tech-1: ")
+	answers(t, dir, "tech-1", runCorrect, correctOptions{car: "kestrel", entry: "last", why: "it was right"}, "vehicle", "entry", "fact")
 	refuses(t, dir, "tech-1", runCorrect, correctOptions{car: "kestrel", entry: "4"}, desk.Usage, "--why: is missing")
 	refuses(t, dir, "tech-1", runCorrect, correctOptions{car: "kestrel", entry: "40", why: "slip"}, desk.Usage, "entry 40: is not in the record of kestrel")
 	refuses(t, dir, "tech-1", runCorrect, correctOptions{car: "kestrel", entry: "4", to: "kestrel", why: "slip"}, desk.Usage, "--to: kestrel is the car it stands in already")
 	refuses(t, dir, "tech-1", runCorrect, correctOptions{car: "kestrel", entry: "2", to: "osprey", why: "slip"}, desk.Usage, "car osprey: is not in this shop")
 	says(t, dir, "lead-1", runVehicleAdd, vehicleAddOptions{osprey()}, "car osprey")
 	refuses(t, dir, "tech-1", runCorrect, correctOptions{car: "kestrel", entry: "2", to: "osprey", why: "slip"}, desk.Usage, "belongs to the record it was written in")
-	says(t, dir, "tech-1", runCorrect, correctOptions{car: "kestrel", entry: "4", to: "osprey", why: "other car"}, "moved to osprey: #4 note: two", "osprey #2 by tech-1: note: two", "osprey #3 by tech-1: note: The note before this stood in the record of kestrel", "kestrel #8 by tech-1: ")
+	says(t, dir, "tech-1", runCorrect, correctOptions{car: "kestrel", entry: "4", to: "osprey", why: "other car"}, "moved to osprey: #4 note: two", "osprey #2 by tech-1: note: two", "osprey #3 by tech-1: note: The note before this stood in the record of kestrel", "kestrel #9 by tech-1: ")
 }
 
 func TestRemoveOptions(t *testing.T) {
