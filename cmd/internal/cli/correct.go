@@ -59,14 +59,16 @@ func runCorrect(_ context.Context, d *desk.Desk, out *terminal.Screen, o correct
 		}
 		data.Action, data.By = schema.Replace, right.ID
 	}
-	out.Say("taken back: #%d %s", e.Counter, facts.Fact(e))
+	if !out.AsJSON() {
+		out.Say("taken back: #%d %s", e.Counter, facts.Fact(e))
+	}
 	return record(d, out, c, d.Now(), data)
 }
 
 func move(d *desk.Desk, out *terminal.Screen, from desk.Car, e schema.Entry, o correctOptions) error {
 	written, err := d.Move(from, e, o.to, o.why)
 	for i, w := range written {
-		if i == 0 {
+		if i == 0 && !out.AsJSON() {
 			out.Say("moved to %s: #%d %s", w.Car.Data.Name, e.Counter, facts.Fact(e))
 		}
 		err = errors.Join(err, showRecorded(out, w))

@@ -38,6 +38,9 @@ func TestFieldsOfJSON(t *testing.T) {
 		{"gauge list", desk.Instrument{}, []string{"gauge", "id", "state"}},
 		{"part list", desk.Lot{Quarantine: "x"}, []string{"id", "part", "quarantine", "received"}},
 		{"step list", stepJSON{By: "x", Point: "x", Test: "x"}, []string{"by", "done", "point", "state", "step", "test", "text", "who"}},
+		{"shop new", shopNewJSON{}, []string{"device", "key", "lead", "shop"}},
+		{"evidence", desk.Evidence{}, []string{"at", "by", "entry", "fact", "kept", "original", "sha256"}},
+		{"verify --code", codeJSON{}, []string{"code", "draft", "entries", "since", "vehicle"}},
 		{"failure", terminal.Trouble{Fix: "x"}, []string{"error", "exit", "fix"}},
 	} {
 		text, err := json.Marshal(c.value)
