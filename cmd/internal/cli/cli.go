@@ -42,11 +42,14 @@ func Main(w World, args []string) int {
 	root.SetIn(w.In)
 	root.SetOut(w.Out)
 	root.SetErr(w.Err)
-	if err := readable(args); err != nil {
-		a.look()
-		return a.report(err)
+	err := readable(args)
+	if err == nil {
+		err = root.ExecuteContext(context.Background())
 	}
-	return a.report(root.ExecuteContext(context.Background()))
+	if a.Screen == nil { // it failed before a command looked
+		a.look()
+	}
+	return report(a.Screen, err)
 }
 
 // negative is how a number below zero begins; no flag does.
@@ -68,10 +71,13 @@ func withNegatives(args []string) []string {
 type app struct {
 	World
 	*terminal.Screen
-	flags struct {
-		shop, as    string
-		json, plain bool
-	}
+	flags commonFlags
+}
+
+// commonFlags are those of every command.
+type commonFlags struct {
+	shop, as    string
+	json, plain bool
 }
 
 // Out of World and Screen are the same stream; commands use the screen's.
@@ -121,7 +127,7 @@ func (a *app) root() *cobra.Command {
 	illustrate(c)
 	complete(c, func() (*desk.Desk, error) {
 		a.look()
-		return a.openDesk()
+		return openDesk(a.World, a.flags, a.Screen)
 	})
 	return c
 }
@@ -223,7 +229,7 @@ func (a *app) addCommands(root *cobra.Command) {
 // on opens the shop and runs a command there.
 func on[O any](a *app, run func(context.Context, *desk.Desk, *terminal.Screen, O) error) func(context.Context, O) error {
 	return func(ctx context.Context, o O) error {
-		d, err := a.openDesk()
+		d, err := openDesk(a.World, a.flags, a.Screen)
 		if err != nil {
 			return err
 		}
@@ -241,13 +247,15 @@ func here[O any](a *app, run func(context.Context, *desk.Desk, *terminal.Screen,
 // beyond hands a command what it may reach beside the shop.
 func beyond[O any](a *app, run func(context.Context, *desk.Desk, *terminal.Screen, outside, O) error) func(context.Context, *desk.Desk, *terminal.Screen, O) error {
 	return func(ctx context.Context, d *desk.Desk, out *terminal.Screen, o O) error {
-		return run(ctx, d, out, a.outside(), o)
+		return run(ctx, d, out, outsideOf(a.World, a.flags, a.Screen), o)
 	}
 }
 
 // without runs a command that needs no shop.
 func without[O any](a *app, run func(context.Context, outside, *terminal.Screen, O) error) func(context.Context, O) error {
-	return func(ctx context.Context, o O) error { return run(ctx, a.outside(), a.Screen, o) }
+	return func(ctx context.Context, o O) error {
+		return run(ctx, outsideOf(a.World, a.flags, a.Screen), a.Screen, o)
+	}
 }
 
 // noOptions are those of a command that takes nothing.

@@ -116,24 +116,24 @@ func noSuchCommand(c *cobra.Command, args []string) error {
 }
 
 // report is the one place that prints a failure and picks the exit code.
-func (a *app) report(err error) int {
+func report(out *terminal.Screen, err error) int {
 	if err == nil {
 		return exitDone
 	}
-	if a.Screen == nil {
-		a.look()
-	}
 	t, found := explainFailure(err)
-	if a.flags.json {
-		_ = a.JSON(struct {
-			terminal.Trouble
-			Findings []schema.Finding `json:"findings,omitempty"`
-		}{t, found})
+	if out.AsJSON() {
+		_ = out.JSON(failureJSON{t, found})
 		return t.Exit
 	}
-	a.Findings(found)
-	a.Fail(t)
+	out.Findings(found)
+	out.Fail(t)
 	return t.Exit
+}
+
+// failureJSON is a failure as --json prints it.
+type failureJSON struct {
+	terminal.Trouble
+	Findings []schema.Finding `json:"findings,omitempty"`
 }
 
 // explainFailure turns an error into its text, its mending and its exit code,

@@ -83,7 +83,7 @@ func typedIn[O any](dir string, run func(context.Context, *desk.Desk, *terminal.
 // shopless is a run function that needs no shop, as it is typed in a folder.
 func shopless[O any](dir string, run func(context.Context, outside, *terminal.Screen, O) error) func(context.Context, *desk.Desk, *terminal.Screen, O) error {
 	return func(ctx context.Context, d *desk.Desk, out *terminal.Screen, o O) error {
-		return run(ctx, outsideOf(dir, "", d), out, o)
+		return run(ctx, around(dir, "", d), out, o)
 	}
 }
 
@@ -91,11 +91,11 @@ func shopless[O any](dir string, run func(context.Context, outside, *terminal.Sc
 // what is typed while it runs.
 func far[O any](dir, typed string, run func(context.Context, *desk.Desk, *terminal.Screen, outside, O) error) func(context.Context, *desk.Desk, *terminal.Screen, O) error {
 	return func(ctx context.Context, d *desk.Desk, out *terminal.Screen, o O) error {
-		return run(ctx, d, out, outsideOf(dir, typed, d), o)
+		return run(ctx, d, out, around(dir, typed, d), o)
 	}
 }
 
-func outsideOf(dir, typed string, d *desk.Desk) outside {
+func around(dir, typed string, d *desk.Desk) outside {
 	return outside{folder(dir), strings.NewReader(typed), desk.Options{Now: d.Now}, func(...string) records.SyncOptions { return records.SyncOptions{Now: d.Now} }}
 }
 
