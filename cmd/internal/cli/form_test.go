@@ -155,6 +155,15 @@ func refuses[O any](t *testing.T, dir, who string, run func(context.Context, *de
 	}
 }
 
+// fails holds a run function to what it says of a failure, whatever it has shown
+// before.
+func fails[O any](t *testing.T, dir string, run func(context.Context, *desk.Desk, *terminal.Screen, O) error, o O, text string) {
+	t.Helper()
+	if _, err := shown(t, dir, "tech-1", run, o, terminal.Options{}); err == nil || !strings.Contains(err.Error(), text) {
+		t.Errorf("%+v: %v, want %q", o, err, text)
+	}
+}
+
 func quantityOf[T quantity.Quantity](value, unit string) schema.Q[T] {
 	return schema.Write[T](quantity.Written{Value: value, Unit: unit})
 }

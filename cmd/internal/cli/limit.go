@@ -8,6 +8,7 @@ import (
 	"feedproof/cmd/internal/desk"
 	"feedproof/cmd/internal/terminal"
 	"feedproof/schema"
+	"feedproof/schema/quantity"
 
 	"github.com/spf13/cobra"
 )
@@ -39,7 +40,7 @@ func runLimit(ctx context.Context, d *desk.Desk, out *terminal.Screen, o limitOp
 		return listLimits(d, out)
 	}
 	limit, value := o.words[0], strings.Join(o.words[1:], " ")
-	w, err := readAny(value)
+	w, err := quantity.Read(value)
 	if err != nil {
 		return wrong(`feedproof limit L06 "0.05 bar" --why ..`, "limit %s: %v", limit, err)
 	}

@@ -167,6 +167,3 @@ func injectorData(o partReceiveOptions) (*schema.InjectorData, error) {
 	}
 	return &d, nil
 }
-
-// readAny splits a value and its unit; a plain number may go without.
-func readAny(text string) (quantity.Written, error) { return quantity.Read(text) }
