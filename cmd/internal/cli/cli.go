@@ -151,7 +151,7 @@ func (a *app) root() *cobra.Command {
 // commands show alike is in show.go and write.go; what a second face would need
 // as well belongs to the desk.
 //
-// Each has two tables in a test file, of the forms in form_test.go: fills, from
+// Each has two tables in its own test file, of the forms in form_test.go: fills, from
 // lines to options, with at least one line that is wrong; and says, answers,
 // listed and refuses, from options to what is shown, on the shop of desktest.
 func (a *app) addCommands(root *cobra.Command) {
