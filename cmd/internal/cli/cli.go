@@ -151,15 +151,15 @@ func (a *app) root() *cobra.Command {
 //
 // on(a, runRead) opens the shop for it; on(a, here(a, runAttach)) also hands it
 // the folder that files are named from, and on(a, beyond(a, runSync)) all that is
-// outside the shop; without(a, runShopNew) is for one that
-// needs no shop. A group takes the commands below it. What fails is
-// wrong (of what was typed), failed, or a *desk.Error from below: never a text
-// that somebody takes apart. What two commands show alike is in show.go and
-// write.go; what a second face would need as well belongs to the desk.
+// outside the shop; without(a, runShopNew) is for one that needs no shop. A group
+// takes the commands below it. What fails is wrong (of what was typed), failed,
+// or a *desk.Error from below: never a text that somebody takes apart. What two
+// commands show alike is in show.go and write.go; what a second face would need
+// as well belongs to the desk.
 //
-// Each has two tables in its own test file, of the forms in form_test.go: fills, from lines to options, with at
-// least one line that is wrong; and says, answers and refuses, from options to
-// what is shown, on the shop of desktest.
+// Each has two tables in its own test file, of the forms in form_test.go: fills, from
+// lines to options, with at least one line that is wrong; and says, answers,
+// listed and refuses, from options to what is shown, on the shop of desktest.
 func (a *app) addCommands(root *cobra.Command) {
 	for _, g := range []struct {
 		id, title string

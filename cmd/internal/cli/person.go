@@ -69,7 +69,7 @@ func runPersonAdd(ctx context.Context, d *desk.Desk, out *terminal.Screen, in fo
 	if short == "" {
 		short = initials(o.name)
 	}
-	if err := mayAdd(d, o.person); err != nil {
+	if err := d.MayEnrol(o.person); err != nil {
 		return err
 	}
 	key, undo, err := keyFor(d, in, o.person, o.key)
@@ -81,26 +81,6 @@ func runPersonAdd(ctx context.Context, d *desk.Desk, out *terminal.Screen, in fo
 	if err := putOwn(ctx, d, out, said, data); err != nil {
 		undo()
 		return err
-	}
-	return nil
-}
-
-// mayAdd is asked before a key is made: that who acts may add people, and that
-// this one is not there yet.
-func mayAdd(d *desk.Desk, person string) error {
-	me, err := d.Who()
-	if err != nil {
-		return err
-	}
-	if err := d.May(me.Person, schema.PersonData{}.EntryKind()); err != nil {
-		return err
-	}
-	roster, err := d.Roster()
-	if err != nil {
-		return err
-	}
-	if _, there := roster.Member(person); there {
-		return failed("feedproof person list", "person %s: is in the roster already", person)
 	}
 	return nil
 }

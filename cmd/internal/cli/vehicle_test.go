@@ -77,36 +77,3 @@ func TestRunVehicleList(t *testing.T) {
 		t.Errorf("%d cars, want 1", len(all))
 	}
 }
-
-func TestVehicleShowOptions(t *testing.T) {
-	fills(t, newVehicleShowCommand,
-		line[vehicleShowOptions]{args: "KT 42", want: vehicleShowOptions{car: "KT 42"}},
-		line[vehicleShowOptions]{args: "kestrel|osprey", fault: "osprey: is one word too many"},
-	)
-}
-
-func TestRunVehicleShow(t *testing.T) {
-	dir := desktest.Shop(t)
-	says(t, dir, "tech-1", runFit, fitOptions{car: "kestrel", position: "pump", data: schema.FitData{Part: "PUMP-A"}}, "kestrel #3")
-	says(t, dir, "tech-1", runVehicleShow, vehicleShowOptions{car: "kestrel"}, "kestrel (KT 42, ...004711), bay 2 · FUEL ", "\nsilver hatchback\n", "pump\tPUMP-A", "Next: ")
-	answers(t, dir, "tech-1", runVehicleShow, vehicleShowOptions{car: "kestrel"}, "id", "vehicle", "fitted", "stands")
-	refuses(t, dir, "tech-1", runVehicleShow, vehicleShowOptions{car: "osprey"}, desk.Usage, "car osprey: is not in this shop")
-}
-
-func TestVehicleCloseOptions(t *testing.T) {
-	fills(t, newVehicleCloseCommand,
-		line[vehicleCloseOptions]{args: "kestrel|--why|sold on", want: vehicleCloseOptions{car: "kestrel", why: "sold on"}},
-		line[vehicleCloseOptions]{args: "kestrel|--why|scrapped|--keep-until|2030-01-01", want: vehicleCloseOptions{car: "kestrel", why: "scrapped", until: "2030-01-01"}},
-		line[vehicleCloseOptions]{args: "--why|sold on", fault: "CAR: is missing"},
-	)
-}
-
-func TestRunVehicleClose(t *testing.T) {
-	dir := desktest.Shop(t)
-	refuses(t, dir, "lead-1", runVehicleClose, vehicleCloseOptions{car: "kestrel", why: "sold on"}, desk.Failed, "kestrel: is in the shop")
-	refuses(t, dir, "lead-1", runVehicleClose, vehicleCloseOptions{car: "kestrel"}, desk.Usage, "--why: is missing")
-	says(t, dir, "lead-1", runVehicleAdd, vehicleAddOptions{osprey()}, "car osprey")
-	refuses(t, dir, "lead-1", runVehicleClose, vehicleCloseOptions{car: "osprey", why: "sold on", until: "never"}, desk.Usage, `--keep-until: "never" is not a date`)
-	says(t, dir, "lead-1", runVehicleClose, vehicleCloseOptions{car: "osprey", why: "sold on"}, "osprey: care ended, sold on; the record is kept until 2036-03-02")
-	answers(t, dir, "lead-1", runVehicleClose, vehicleCloseOptions{car: "osprey", why: "sold on", until: "2040-01-01"}, "record", "id", "facts")
-}

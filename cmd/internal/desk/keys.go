@@ -10,6 +10,26 @@ import (
 	"golang.org/x/crypto/ssh"
 )
 
+// MayEnrol is asked before a key is made: that who acts may add people, and that
+// this one is not there yet.
+func (d *Desk) MayEnrol(person string) error {
+	me, err := d.Who()
+	if err != nil {
+		return err
+	}
+	if err := d.May(me.Person, schema.PersonData{}.EntryKind()); err != nil {
+		return err
+	}
+	roster, err := d.Roster()
+	if err != nil {
+		return err
+	}
+	if _, there := roster.Member(person); there {
+		return failed("feedproof person list", "person "+person, "is in the roster already")
+	}
+	return nil
+}
+
 // NewKey makes a signing key for a person on this machine, under a passphrase
 // that is asked for when it is to be protected. undo takes the key away again,
 // when nothing comes of it.
