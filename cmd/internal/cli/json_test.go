@@ -11,6 +11,7 @@ import (
 	"feedproof/cmd/internal/desk"
 	"feedproof/cmd/internal/terminal"
 	"feedproof/records"
+	"feedproof/schema"
 
 	"github.com/google/go-cmp/cmp"
 )
@@ -58,7 +59,7 @@ func TestFieldsOfJSON(t *testing.T) {
 		{"shop new", shopNewJSON{}, []string{"device", "key", "lead", "shop"}},
 		{"evidence", desk.Evidence{}, []string{"at", "by", "entry", "fact", "kept", "original", "sha256"}},
 		{"verify --code", codeJSON{}, []string{"code", "draft", "entries", "since", "vehicle"}},
-		{"failure", terminal.Trouble{Fix: "x"}, []string{"error", "exit", "fix"}},
+		{"failure", failureJSON{terminal.Trouble{Fix: "x"}, []schema.Finding{{}}}, []string{"error", "exit", "findings", "fix"}},
 	} {
 		text, err := json.Marshal(c.value)
 		if err != nil {
