@@ -200,8 +200,7 @@ func (a *app) addCommands(root *cobra.Command) {
 			newCommitCommand(on(a, runCommit)),
 			a.acknowledgeCommand(),
 			a.waiveCommand(),
-			group("holdpoint", "locks on the next physical act: list, close, re-open",
-				newPointListCommand(on(a, runPointList)), newPointCloseCommand(on(a, runPointClose)), newPointReopenCommand(on(a, runPointReopen))),
+			newHoldPointCommand(newPointListCommand(on(a, runPointList)), newPointCloseCommand(on(a, runPointClose)), newPointReopenCommand(on(a, runPointReopen))),
 			newSignoffCommand(on(a, runSignoff)),
 		}},
 		{"look", "Looking and proving:", []*cobra.Command{

@@ -10,6 +10,10 @@ import (
 	"github.com/spf13/cobra"
 )
 
+func newHoldPointCommand(below ...*cobra.Command) *cobra.Command {
+	return group("holdpoint", "locks on the next physical act: list, close, re-open", below...)
+}
+
 // pointListOptions are whose hold points are listed.
 type pointListOptions struct{ car string }
 
