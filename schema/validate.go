@@ -53,12 +53,32 @@ func compile(kind RecordKind) (*jsonschema.Schema, error) {
 // InvalidError lists every place in which a record breaks its schema.
 type InvalidError struct {
 	ID       string
-	Problems []string // "entry 01J... (reading): values/0/unit: ..."
+	Problems []Problem
 }
 
 func (e *InvalidError) Error() string {
-	return fmt.Sprintf("record %s: %s", e.ID, strings.Join(e.Problems, "; "))
+	texts := make([]string, len(e.Problems))
+	for i, p := range e.Problems {
+		texts[i] = p.String()
+	}
+	return fmt.Sprintf("record %s: %s", e.ID, strings.Join(texts, "; "))
 }
+
+// Problem is one place in which a record breaks its schema. One of the record
+// itself names no entry.
+type Problem struct {
+	Entry, Kind string // id and kind of the entry
+	What        string // field and fault: "values/0/unit: ..."
+}
+
+func (p Problem) String() string {
+	if p.Entry == "" && p.Kind == "" {
+		return p.What
+	}
+	return fmt.Sprintf("entry %s (%s): %s", p.Entry, p.Kind, p.What)
+}
+
+func (e Entry) problem(what string) Problem { return Problem{e.ID, e.Kind, what} }
 
 // Validate checks the whole record: its JSON Schema first, then what a schema
 // cannot say (units that fit, tests that exist and their values, the canonical
@@ -107,21 +127,21 @@ func ValidateEntry(kind RecordKind, id string, e Entry) error {
 
 // formProblems lists the entries whose bytes are not in the form of RFC 8785,
 // and those that stand out of order: both were not written by this program.
-func (r Record) formProblems() []string {
-	var problems []string
+func (r Record) formProblems() []Problem {
+	var problems []Problem
 	for i, e := range r.Entries {
 		if canonical, err := Canonical(e.raw); err != nil || !bytes.Equal(canonical, e.raw) {
-			problems = append(problems, fmt.Sprintf("entry %s (%s): is not in canonical form (RFC 8785)", e.ID, e.Kind))
+			problems = append(problems, e.problem("is not in canonical form (RFC 8785)"))
 		}
 		if i > 0 && listed(r.Entries[i-1], e) >= 0 {
-			problems = append(problems, fmt.Sprintf("entry %s (%s): stands out of order", e.ID, e.Kind))
+			problems = append(problems, e.problem("stands out of order"))
 		}
 	}
 	return problems
 }
 
-func (r Record) meaningProblems() []string {
-	var problems []string
+func (r Record) meaningProblems() []Problem {
+	var problems []Problem
 	for _, e := range r.Entries {
 		data, err := decodeData(r.Kind, e)
 		if err == nil {
@@ -130,7 +150,7 @@ func (r Record) meaningProblems() []string {
 			}
 		}
 		if err != nil {
-			problems = append(problems, fmt.Sprintf("entry %s (%s): %v", e.ID, e.Kind, err))
+			problems = append(problems, e.problem(err.Error()))
 		}
 	}
 	return problems
@@ -138,16 +158,16 @@ func (r Record) meaningProblems() []string {
 
 // schemaProblems flattens a validation error to its leaves: jsonschema's own
 // Error() would show only the first.
-func schemaProblems(err error, r Record) []string {
+func schemaProblems(err error, r Record) []Problem {
 	var invalid *jsonschema.ValidationError
 	if !errors.As(err, &invalid) {
 		if err != nil {
-			return []string{err.Error()}
+			return []Problem{{What: err.Error()}}
 		}
 		return nil
 	}
-	var problems []string
-	seen := map[string]bool{}
+	var problems []Problem
+	seen := map[Problem]bool{}
 	var walk func(*jsonschema.ValidationError)
 	walk = func(v *jsonschema.ValidationError) {
 		for _, cause := range v.Causes {
@@ -156,29 +176,28 @@ func schemaProblems(err error, r Record) []string {
 		if len(v.Causes) > 0 {
 			return
 		}
-		text := place(v.InstanceLocation, r) + ": " + v.Message
-		if !seen[text] {
-			seen[text] = true
-			problems = append(problems, text)
+		p := problemAt(v.InstanceLocation, v.Message, r)
+		if !seen[p] {
+			seen[p] = true
+			problems = append(problems, p)
 		}
 	}
 	walk(invalid)
-	slices.Sort(problems) // the library goes through objects in any order
+	slices.SortFunc(problems, func(a, b Problem) int { return strings.Compare(a.String(), b.String()) }) // the library goes through objects in any order
 	return problems
 }
 
 var entryPlace = regexp.MustCompile(`^/entries/(\d+)(?:/(.*))?$`)
 
-// place turns a JSON pointer into the entry and field a person knows.
-func place(pointer string, r Record) string {
+// problemAt turns a JSON pointer into the entry and field a person knows.
+func problemAt(pointer, message string, r Record) Problem {
 	m := entryPlace.FindStringSubmatch(pointer)
 	if m == nil {
-		return strings.TrimPrefix(pointer, "/")
+		return Problem{What: strings.TrimPrefix(pointer, "/") + ": " + message}
 	}
 	i, err := strconv.Atoi(m[1])
 	if err != nil || i >= len(r.Entries) {
-		return pointer
+		return Problem{What: pointer + ": " + message}
 	}
-	e := r.Entries[i]
-	return fmt.Sprintf("entry %s (%s): %s", e.ID, e.Kind, strings.TrimPrefix(m[2], "data/"))
+	return r.Entries[i].problem(strings.TrimPrefix(m[2], "data/") + ": " + message)
 }

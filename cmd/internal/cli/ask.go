@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"context"
 	"encoding/csv"
 	"errors"
 	"fmt"
@@ -9,14 +10,20 @@ import (
 	"strings"
 
 	"feedproof/checklist/audit"
-
 	"feedproof/cmd/internal/desk"
+	"feedproof/cmd/internal/terminal"
 
 	"github.com/spf13/cobra"
 )
 
-func (a *app) askCommand() *cobra.Command {
-	var asCSV bool
+// askOptions are a question with its arguments; without one they are listed.
+type askOptions struct {
+	words []string
+	csv   bool
+}
+
+func newAskCommand(run func(context.Context, askOptions) error) *cobra.Command {
+	var o askOptions
 	c := &cobra.Command{
 		Use: "ask [QUESTION] [ARGUMENT ...]", Short: "the auditor's questions, over every record", Args: cobra.ArbitraryArgs,
 		Long: `Answer one of the auditor's questions from the committed records of the whole
@@ -26,25 +33,24 @@ rests on; feedproof explain Q01 says how a question is answered.`,
   feedproof ask waivers --csv
   feedproof ask find "KT 42"
   feedproof ask trend kestrel base rail`,
-		RunE: func(_ *cobra.Command, args []string) error {
-			if len(args) == 0 && asCSV {
-				return wrong("feedproof ask waivers --csv", "--csv: of which question")
-			}
-			if len(args) == 0 {
-				return a.listQuestions()
-			}
-			s, err := a.open()
-			if err != nil {
-				return err
-			}
-			if asCSV && a.flags.json {
-				return wrong("feedproof ask --help", "--csv and --json: only one of them can be given")
-			}
-			return s.ask(args[0], args[1:], asCSV)
+		RunE: func(c *cobra.Command, args []string) error {
+			o.words = args
+			return run(c.Context(), o)
 		},
 	}
-	c.Flags().BoolVar(&asCSV, "csv", false, "as CSV, one header line; lines end as in any other text")
+	c.Flags().BoolVar(&o.csv, "csv", false, "as CSV, one header line; lines end as in any other text")
 	return c
+}
+
+// asking lists the questions without a shop, and answers one in a shop.
+func asking(a *app) func(context.Context, askOptions) error {
+	questions, answer := without(a, runQuestions), on(a, runAsk)
+	return func(ctx context.Context, o askOptions) error {
+		if len(o.words) == 0 {
+			return questions(ctx, o)
+		}
+		return answer(ctx, o)
+	}
 }
 
 // questionJSON is a question as --json lists it.
@@ -55,17 +61,20 @@ type questionJSON struct {
 	Title string `json:"title"`
 }
 
-func (a *app) listQuestions() error {
+func runQuestions(_ context.Context, _ outside, out *terminal.Screen, o askOptions) error {
+	if o.csv {
+		return wrong("feedproof ask waivers --csv", "--csv: of which question")
+	}
 	lines := []questionJSON{}
 	var rows [][]string
 	for _, q := range audit.All() {
 		lines = append(lines, questionJSON{q.ID, q.Name, q.Usage(), q.Title})
 		rows = append(rows, []string{q.ID, q.Usage(), q.Title})
 	}
-	if a.flags.json {
-		return a.JSON(lines)
+	if out.AsJSON() {
+		return out.JSON(lines)
 	}
-	a.Table([]string{"ID", "ASK", "WHAT IT ANSWERS"}, rows)
+	out.Table([]string{"ID", "ASK", "WHAT IT ANSWERS"}, rows)
 	return nil
 }
 
@@ -86,30 +95,23 @@ func findQuestion(name string) (audit.Question, error) {
 	return audit.Question{}, wrong("name it in full", "question %s: could be %s", name, desk.DescribeAll(all, found, names))
 }
 
-func (s *session) ask(name string, args []string, asCSV bool) error {
-	q, err := findQuestion(name)
+func runAsk(_ context.Context, d *desk.Desk, out *terminal.Screen, o askOptions) error {
+	if o.csv && out.AsJSON() {
+		return wrong("feedproof ask --help", "--csv and --json: only one of them can be given")
+	}
+	q, err := findQuestion(o.words[0])
 	if err != nil {
 		return err
 	}
-	args = slices.Clone(args)
-	for i, arg := range q.Args {
-		switch {
-		case i >= len(args):
-		case arg.Kind == audit.Car:
-			v, err := s.Car(args[i])
-			if err != nil {
-				return err
-			}
-			args[i] = v.ID
-		case arg.Kind == audit.Moment:
-			args = append(args[:i], s.stamped(strings.Join(args[i:], " ")))
-		}
-	}
-	src, err := s.Source()
+	args, err := argumentsOf(d, q, o.words[1:])
 	if err != nil {
 		return err
 	}
-	answer, err := q.Ask(src, args, s.Now())
+	src, err := d.Source()
+	if err != nil {
+		return err
+	}
+	answer, err := q.Ask(src, args, d.Now())
 	src.Ended()
 	if usage := (*audit.UsageError)(nil); errors.As(err, &usage) {
 		return wrong("feedproof ask "+q.Usage()+"; feedproof explain "+q.ID, "%s", usage.Error())
@@ -117,46 +119,66 @@ func (s *session) ask(name string, args []string, asCSV bool) error {
 	if err != nil {
 		return err
 	}
-	return s.showAnswer(answer, asCSV)
+	return showAnswer(out, answer, o.csv)
 }
 
-func (s *session) showAnswer(a audit.Answer, asCSV bool) error {
+// argumentsOf are a question's arguments as it takes them: a car by its id, a
+// moment as one word.
+func argumentsOf(d *desk.Desk, q audit.Question, typed []string) ([]string, error) {
+	args := slices.Clone(typed)
+	for i, arg := range q.Args {
+		switch {
+		case i >= len(args):
+		case arg.Kind == audit.Car:
+			c, err := d.Car(args[i])
+			if err != nil {
+				return nil, err
+			}
+			args[i] = c.ID
+		case arg.Kind == audit.Moment:
+			args = append(args[:i], stamped(d.Now(), strings.Join(args[i:], " ")))
+		}
+	}
+	return args, nil
+}
+
+func showAnswer(out *terminal.Screen, a audit.Answer, asCSV bool) error {
 	switch {
 	case asCSV:
-		err := s.answerCSV(a)
-		s.notes(a)
+		err := answerCSV(out, a)
+		showNotes(out, a)
 		return err
-	case s.flags.json:
-		return s.JSON(answerOf(a))
+	case out.AsJSON():
+		return out.JSON(answerOf(a))
 	}
-	header, rows := s.answerTable(a)
-	if s.Terminal() {
-		s.Head("%s %s", a.Question.ID, a.Question.Title)
+	header, rows := answerTable(out, a)
+	if out.Terminal() {
+		out.Head("%s %s", a.Question.ID, a.Question.Title)
 	}
 	if len(rows) > 0 {
-		s.Records(header, rows)
+		out.Records(header, rows)
 	}
-	if s.Terminal() {
-		s.Say("%s", desk.Plural(len(rows), "row"))
+	if out.Terminal() {
+		out.Say("%s", desk.Plural(len(rows), "row"))
 	}
-	s.notes(a)
+	showNotes(out, a)
 	return nil
 }
 
-// notes says beside the rows what must be known with them.
-func (s *session) notes(a audit.Answer) {
+// showNotes says beside the rows what must be known with them.
+func showNotes(out *terminal.Screen, a audit.Answer) {
 	for _, n := range a.Notes {
-		s.Warn("%s", n)
+		out.Warn("%s", n)
 	}
 }
 
 // answerTable is the answer as text; the last column is where a row comes
 // from. On a screen blank columns are left out; in a pipe a column stands where
 // it always stands.
-func (s *session) answerTable(a audit.Answer) (header []string, rows [][]string) {
+func answerTable(out *terminal.Screen, a audit.Answer) (header []string, rows [][]string) {
 	used := make([]bool, len(a.Columns))
 	for i := range used {
-		used[i] = !s.Terminal() || slices.ContainsFunc(a.Rows, func(r audit.Row) bool { return cell(r.Cells[i]) != "" })
+		used[i] = !out.Terminal() || slices.ContainsFunc(a.Rows, func(r audit.Row) bool { return cell(r.Cells[i]) != "" })
 	}
 	for i, c := range a.Columns {
 		if used[i] {
@@ -170,7 +192,7 @@ func (s *session) answerTable(a audit.Answer) (header []string, rows [][]string)
 				row = append(row, inWords(c))
 			}
 		}
-		rows = append(rows, append(row, s.comesFrom(r)))
+		rows = append(rows, append(row, comesFrom(out, r)))
 	}
 	return append(header, "FROM"), rows
 }
@@ -179,9 +201,9 @@ func (s *session) answerTable(a audit.Answer) (header []string, rows [][]string)
 const mostOrigins = 6
 
 // comesFrom is the record and the entries of a row.
-func (s *session) comesFrom(r audit.Row) string {
+func comesFrom(out *terminal.Screen, r audit.Row) string {
 	shown := r.Entries
-	if more := len(shown) - mostOrigins; more > 0 && s.Terminal() {
+	if more := len(shown) - mostOrigins; more > 0 && out.Terminal() {
 		shown = append(slices.Clone(shown[:mostOrigins]), fmt.Sprintf("and %d more with --csv", more))
 	}
 	entries := strings.Join(shown, " ")
@@ -239,8 +261,8 @@ func answerOf(a audit.Answer) answerJSON {
 	return out
 }
 
-func (s *session) answerCSV(a audit.Answer) error {
-	w := csv.NewWriter(s.Screen.Out)
+func answerCSV(out *terminal.Screen, a audit.Answer) error {
+	w := csv.NewWriter(out.Out)
 	header := []string{"record_kind", "record"}
 	for _, c := range a.Columns {
 		header = append(header, c.Name)

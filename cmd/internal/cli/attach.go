@@ -1,31 +1,27 @@
 package cli
 
 import (
-	"bytes"
-	"crypto/sha256"
-	"encoding/hex"
-	"errors"
-	"io"
+	"context"
 	"os"
 	"path/filepath"
 	"strings"
 	"time"
 
 	"feedproof/cmd/internal/desk"
-	"feedproof/records"
-	"feedproof/records/photo"
-	"feedproof/schema"
+	"feedproof/cmd/internal/terminal"
 
 	"github.com/spf13/cobra"
 )
 
-// attachOptions are the flags of attach.
+// attachOptions are files, and what they show.
 type attachOptions struct {
+	car            string
+	files          []string // or folders
 	step, note, at string
 	original       bool
 }
 
-func (a *app) attachCommand() *cobra.Command {
+func newAttachCommand(run func(context.Context, attachOptions) error) *cobra.Command {
 	var o attachOptions
 	c := &cobra.Command{
 		Use: "attach CAR FILE ...", Short: "keep photos and files as evidence, by their hash", Args: takesAtLeast("CAR", "FILE"),
@@ -37,12 +33,9 @@ without the place where it was taken, and the hash of the photo as it came.
 --original keeps the photo as well, with all that the camera wrote into it.`,
 		Example: `  feedproof attach kestrel hose-marking.jpg --step D2 --note "hose in the tank"
   feedproof attach kestrel ~/photos/today`,
-		RunE: func(_ *cobra.Command, args []string) error {
-			s, err := a.open()
-			if err != nil {
-				return err
-			}
-			return s.attach(args[0], args[1:], o)
+		RunE: func(c *cobra.Command, args []string) error {
+			o.car, o.files = args[0], args[1:]
+			return run(c.Context(), o)
 		},
 	}
 	f := c.Flags()
@@ -53,28 +46,33 @@ without the place where it was taken, and the hash of the photo as it came.
 	return c
 }
 
-func (s *session) attach(carName string, names []string, o attachOptions) error {
-	at, err := moment(s.Now(), o.at)
+func runAttach(_ context.Context, d *desk.Desk, out *terminal.Screen, in folder, o attachOptions) error {
+	at, err := moment(d.Now(), o.at)
 	if err != nil {
 		return err
 	}
+	f := desk.File{Note: o.note, Original: o.original}
 	if o.step != "" {
-		step, err := stepNamed(o.step)
+		step, err := desk.Step(o.step)
 		if err != nil {
 			return err
 		}
-		o.step = step.ID
+		f.Step = step.ID
 	}
-	files, err := s.filesIn(names)
+	names, err := filesIn(in, o.files)
 	if err != nil {
 		return err
 	}
-	for _, name := range files {
-		v, err := s.Car(carName)
+	for _, f.Name = range names {
+		c, err := d.Car(o.car)
 		if err != nil {
 			return err
 		}
-		if err := s.attachFile(v, name, at, o); err != nil {
+		done, err := attachFile(d, in, c, at, f)
+		if err != nil {
+			return err
+		}
+		if err := showRecorded(out, done); err != nil {
 			return err
 		}
 	}
@@ -82,10 +80,10 @@ func (s *session) attach(carName string, names []string, o attachOptions) error 
 }
 
 // filesIn is the files named, and those in the folders named.
-func (s *session) filesIn(names []string) ([]string, error) {
+func filesIn(in folder, names []string) ([]string, error) {
 	var files []string
 	for _, name := range names {
-		info, err := os.Stat(s.path(name))
+		info, err := os.Stat(in.path(name))
 		if err != nil {
 			return nil, unreadable(name, err)
 		}
@@ -93,19 +91,29 @@ func (s *session) filesIn(names []string) ([]string, error) {
 			files = append(files, name)
 			continue
 		}
-		found := len(files)
-		inside, err := os.ReadDir(s.path(name))
+		found, err := filesOf(in, name)
 		if err != nil {
-			return nil, unreadable(name, err)
+			return nil, err
 		}
-		for _, f := range inside {
-			if f.Type().IsRegular() && !strings.HasPrefix(f.Name(), ".") {
-				files = append(files, filepath.Join(name, f.Name()))
-			}
+		files = append(files, found...)
+	}
+	return files, nil
+}
+
+// filesOf is the files in a folder, without those that are hidden.
+func filesOf(in folder, name string) ([]string, error) {
+	inside, err := os.ReadDir(in.path(name))
+	if err != nil {
+		return nil, unreadable(name, err)
+	}
+	var files []string
+	for _, f := range inside {
+		if f.Type().IsRegular() && !strings.HasPrefix(f.Name(), ".") {
+			files = append(files, filepath.Join(name, f.Name()))
 		}
-		if len(files) == found {
-			return nil, failed("ls "+desk.Quoted(name), "%s: has no file in it", name)
-		}
+	}
+	if len(files) == 0 {
+		return nil, failed("ls "+desk.Quoted(name), "%s: has no file in it", name)
 	}
 	return files, nil
 }
@@ -114,86 +122,14 @@ func unreadable(name string, err error) error {
 	return failed("ls "+desk.Quoted(filepath.Dir(name)), "%s: cannot be read: %v", name, err)
 }
 
-func (s *session) attachFile(v desk.Car, name string, at time.Time, o attachOptions) error {
-	in, err := os.Open(s.path(name))
+func attachFile(d *desk.Desk, in folder, c desk.Car, at time.Time, f desk.File) (desk.Recorded, error) {
+	content, err := os.Open(in.path(f.Name))
 	if err != nil {
-		return unreadable(name, err)
+		return desk.Recorded{}, unreadable(f.Name, err)
 	}
-	defer in.Close()
-	d := schema.EvidenceData{Type: mediaType(name), What: desk.Joined(o.note, filepath.Base(name)), Step: o.step}
-	begin := make([]byte, 16)
-	n, _ := in.ReadAt(begin, 0)
-	var content io.Reader = in
-	if photo.Is(begin[:n]) {
-		working, err := s.workingCopy(name, in, o.original, &d)
-		if err != nil {
-			return err
-		}
-		content = working
-	}
-	kept, err := s.keep(name, content)
-	if err != nil {
-		return err
-	}
-	d.SHA256, d.Bytes = kept.SHA256, kept.Bytes
-	if d.Entries, err = s.otherCars(v, kept); err != nil {
-		return err
-	}
-	return s.record(v, at, d)
-}
-
-// workingCopy makes the copy of a photo that is kept, and notes the hash of the photo as it came.
-func (s *session) workingCopy(name string, in *os.File, original bool, d *schema.EvidenceData) (io.Reader, error) {
-	working, err := photo.Working(in)
-	if err != nil {
-		return nil, failed("make it smaller, or send it as another kind of file", "%s: %v", name, err)
-	}
-	d.Type = working.Type
-	if _, err := in.Seek(0, io.SeekStart); err != nil {
-		return nil, err
-	}
-	if original {
-		kept, err := s.keep(name, in)
-		d.Original = kept.SHA256
-		return bytes.NewReader(working.Bytes), err
-	}
-	sum := sha256.New()
-	_, err = io.Copy(sum, in)
-	d.Original = hex.EncodeToString(sum.Sum(nil))
-	return bytes.NewReader(working.Bytes), err
-}
-
-// otherCars is the entries of other cars that name the same file, and says so: a photo belongs to one car.
-func (s *session) otherCars(v desk.Car, kept records.Evidence) ([]string, error) {
-	if !kept.Known {
-		return nil, nil
-	}
-	uses, err := s.Store().UsesOf(kept.SHA256)
-	if err != nil {
-		return nil, err
-	}
-	var entries []string
-	for _, u := range uses {
-		if u.Vehicle == v.ID {
-			continue
-		}
-		other, err := s.Car(u.Vehicle)
-		if err != nil {
-			return nil, err
-		}
-		s.Warn("the same file stands in the record of %s: it proves nothing for %s", other.Data.Name, v.Data.Name)
-		entries = append(entries, u.Entry)
-	}
-	return entries, nil
-}
-
-// keep puts a file into the shop and names it in the error.
-func (s *session) keep(name string, content io.Reader) (records.Evidence, error) {
-	kept, err := s.Store().Keep(content)
-	if unfit := (*records.EvidenceError)(nil); errors.As(err, &unfit) {
-		return kept, failed("ls -l "+desk.Quoted(name), "%s: %s", name, unfit.Reason)
-	}
-	return kept, err
+	defer content.Close()
+	f.Content, f.Type = content, mediaType(f.Name)
+	return d.Attach(c, at, f)
 }
 
 // mediaTypes of the files that come from phones, loggers and suppliers.

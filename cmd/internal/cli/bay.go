@@ -1,76 +1,55 @@
 package cli
 
 import (
+	"context"
 	"fmt"
-	"slices"
 	"strings"
 
+	"feedproof/cmd/internal/desk"
+	"feedproof/cmd/internal/terminal"
 	"feedproof/schema"
 
 	"github.com/spf13/cobra"
 )
 
-func (a *app) bayCommand() *cobra.Command {
-	var d schema.BayData
+// bayOptions are a bay as it is described; without one the bays are listed.
+type bayOptions struct {
+	one  bool
+	data schema.BayData
+}
+
+func newBayCommand(run func(context.Context, bayOptions) error) *cobra.Command {
+	var o bayOptions
 	c := &cobra.Command{
 		Use: "bay [BAY]", Short: "describe a bay and its neighbours, or list the bays", Args: cobra.MaximumNArgs(1),
 		Example: `  feedproof bay 2 --air hall --neighbour 1 --distance "4 m"`,
-		RunE: func(_ *cobra.Command, args []string) error {
-			s, err := a.open()
-			if err != nil {
-				return err
-			}
-			if len(args) == 0 {
-				return s.listBays()
-			}
-			d.Bay = args[0]
-			return s.put(schema.ShopRecord, s.shopID(), s.Now(), fmt.Sprintf("bay %s: recorded", d.Bay), d)
+		RunE: func(c *cobra.Command, args []string) error {
+			o.one, o.data.Bay = len(args) == 1, strings.Join(args, "")
+			return run(c.Context(), o)
 		},
 	}
 	f := c.Flags()
-	f.StringVar(&d.AirSpace, "air", "", "air space: bays with the same word share their air")
-	f.StringSliceVar(&d.Neighbours, "neighbour", nil, "neighbouring bays")
-	measure(f, &d.Distance, "distance", "to the nearest neighbour")
+	f.StringVar(&o.data.AirSpace, "air", "", "air space: bays with the same word share their air")
+	f.StringSliceVar(&o.data.Neighbours, "neighbour", nil, "neighbouring bays")
+	measure(f, &o.data.Distance, "distance", "to the nearest neighbour")
 	return c
 }
 
-func (s *session) listBays() error {
-	latest, err := latestOf(s, func(d schema.BayData) string { return d.Bay })
-	if err != nil || s.flags.json {
-		return listJSON(s, latest, err)
+func runBay(ctx context.Context, d *desk.Desk, out *terminal.Screen, o bayOptions) error {
+	if o.one {
+		return putOwn(ctx, d, out, fmt.Sprintf("bay %s: recorded", o.data.Bay), o.data)
 	}
-	var rows [][]string
-	for _, d := range latest {
-		rows = append(rows, []string{d.Bay, d.AirSpace, strings.Join(d.Neighbours, " "), d.Distance.String()})
-	}
-	s.Table([]string{"BAY", "AIR", "NEIGHBOURS", "DISTANCE"}, rows)
-	return nil
-}
-
-// latestOf is the last entry of a kind for each name, in the shop's own record.
-func latestOf[T schema.Data](s *session, name func(T) string) ([]T, error) {
-	r, err := s.Own()
-	if err != nil {
-		return nil, err
-	}
-	var out []T
-	for _, e := range r.Entries {
-		d, err := schema.Into[T](e)
-		if err != nil {
-			continue
-		}
-		out = append(slices.DeleteFunc(out, func(o T) bool { return name(o) == name(d) }), d)
-	}
-	return out, nil
-}
-
-// listJSON prints a list as JSON, an empty one as [].
-func listJSON[T any](s *session, list []T, err error) error {
+	bays, err := d.Bays()
 	if err != nil {
 		return err
 	}
-	if list == nil {
-		list = []T{}
+	if out.AsJSON() {
+		return out.JSON(list(bays))
 	}
-	return s.JSON(list)
+	var rows [][]string
+	for _, b := range bays {
+		rows = append(rows, []string{b.Bay, b.AirSpace, strings.Join(b.Neighbours, " "), b.Distance.String()})
+	}
+	out.Table([]string{"BAY", "AIR", "NEIGHBOURS", "DISTANCE"}, rows)
+	return nil
 }

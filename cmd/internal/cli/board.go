@@ -43,17 +43,17 @@ func runBoard(_ context.Context, d *desk.Desk, out *terminal.Screen, o boardOpti
 	if o.one {
 		return carBoard(d, out, o.car)
 	}
-	cars, err := standingsOf(d, out)
+	cars, err := d.Standings()
 	if err != nil {
 		return err
 	}
 	if out.AsJSON() && o.brief {
-		return out.JSON(cars.lines)
+		return out.JSON(cars.Cars)
 	}
 	if !out.AsJSON() {
-		showCars(d, out, cars.lines)
+		showCars(d, out, cars.Cars)
 	}
-	m, err := morningOf(d, cars)
+	m, err := d.Morning(cars)
 	if err != nil {
 		return err
 	}

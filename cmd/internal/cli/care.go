@@ -1,22 +1,20 @@
 package cli
 
 import (
-	"time"
+	"context"
 
-	"feedproof/checklist/past"
 	"feedproof/cmd/internal/desk"
+	"feedproof/cmd/internal/terminal"
 	"feedproof/schema"
 
 	"github.com/spf13/cobra"
 )
 
-// keptYears is how long a record is kept after the shop's care for the car
-// ended: shop policy. Laws on product liability and on personal data differ
-// from place to place and come first.
-const keptYears = 10
+// vehicleCloseOptions are why the shop cares for a car no longer.
+type vehicleCloseOptions struct{ car, why, until string }
 
-func (a *app) vehicleClose() *cobra.Command {
-	var why, until string
+func newVehicleCloseCommand(run func(context.Context, vehicleCloseOptions) error) *cobra.Command {
+	var o vehicleCloseOptions
 	c := &cobra.Command{
 		Use: "close CAR", Short: "end the shop's care for a car: sold on, scrapped, taken elsewhere", Args: takes("CAR"),
 		Long: `Say that the shop cares for a car no longer, and until when its record is kept:
@@ -25,35 +23,33 @@ Nothing is deleted: the record stays, and the car is no longer reminded of. A
 new visit takes the car back. The next owner gets what is technical:
 feedproof export DIR --car CAR --for new-owner.`,
 		Example: `  feedproof vehicle close kestrel --why "sold on"`,
-		RunE: func(_ *cobra.Command, args []string) error {
-			s, err := a.open()
-			if err != nil {
-				return err
-			}
-			return s.endCare(args[0], why, until)
+		RunE: func(c *cobra.Command, args []string) error {
+			o.car = args[0]
+			return run(c.Context(), o)
 		},
 	}
-	c.Flags().StringVar(&why, "why", "", "sold on, scrapped, moved away, ...")
-	c.Flags().StringVar(&until, "keep-until", "", "date until which the record is kept (default: ten years on)")
+	c.Flags().StringVar(&o.why, "why", "", "sold on, scrapped, moved away, ...")
+	c.Flags().StringVar(&o.until, "keep-until", "", "date until which the record is kept (default: ten years on)")
 	return c
 }
 
-func (s *session) endCare(name, why, until string) error {
-	v, err := s.Car(name)
+func runVehicleClose(ctx context.Context, d *desk.Desk, out *terminal.Screen, o vehicleCloseOptions) error {
+	c, err := d.Car(o.car)
 	if err != nil {
 		return err
 	}
-	if why == "" {
-		return wrong("feedproof vehicle close "+desk.Quoted(v.Data.Name)+` --why "sold on"`, "--why: is missing")
+	if o.why == "" {
+		return wrong("feedproof vehicle close "+desk.Quoted(c.Data.Name)+` --why "sold on"`, "--why: is missing")
 	}
-	if until == "" {
-		until = s.Now().AddDate(keptYears, 0, 0).Format(time.DateOnly)
+	until := d.KeptUntil()
+	if o.until != "" {
+		if until, err = day(d.Now(), "keep-until", o.until); err != nil {
+			return err
+		}
 	}
-	if until, err = day(s.Now(), "keep-until", until); err != nil {
+	entries, err := d.EndCare(ctx, c, o.why, until)
+	if err != nil {
 		return err
 	}
-	if v.InShop() {
-		return failed("feedproof visit close "+desk.Quoted(v.Data.Name), "%s: is in the shop", v.Data.Name)
-	}
-	return s.put(schema.VehicleRecord, v.ID, s.Now(), v.Data.Name+": care ended, "+why+"; the record is kept until "+until, past.CareNote(why, until))
+	return showPut(out, schema.VehicleRecord, c.ID, entries, c.Data.Name+": care ended, "+o.why+"; the record is kept until "+until)
 }

@@ -42,11 +42,14 @@ func Main(w World, args []string) int {
 	root.SetIn(w.In)
 	root.SetOut(w.Out)
 	root.SetErr(w.Err)
-	if err := readable(args); err != nil {
-		a.look()
-		return a.report(err)
+	err := readable(args)
+	if err == nil {
+		err = root.ExecuteContext(context.Background())
 	}
-	return a.report(root.ExecuteContext(context.Background()))
+	if a.Screen == nil { // it failed before a command looked
+		a.look()
+	}
+	return report(a.Screen, err)
 }
 
 // negative is how a number below zero begins; no flag does.
@@ -68,11 +71,13 @@ func withNegatives(args []string) []string {
 type app struct {
 	World
 	*terminal.Screen
-	flags struct {
-		shop, as    string
-		json, plain bool
-	}
-	asking *cobra.Command // the command that runs, for its usage
+	flags commonFlags
+}
+
+// commonFlags are those of every command.
+type commonFlags struct {
+	shop, as    string
+	json, plain bool
 }
 
 // Out of World and Screen are the same stream; commands use the screen's.
@@ -104,7 +109,7 @@ func (a *app) root() *cobra.Command {
 	c := &cobra.Command{
 		Use: "feedproof", Short: "build log and inspection checklist for fuel-system work", Long: about,
 		Version: a.Version, Args: unknownCommand, SilenceErrors: true, SilenceUsage: true,
-		PersistentPreRun: func(c *cobra.Command, _ []string) { a.look(); a.asking = c },
+		PersistentPreRun: func(*cobra.Command, []string) { a.look() },
 		RunE: func(c *cobra.Command, _ []string) error {
 			return on(a, runBoard)(c.Context(), boardOptions{brief: true})
 		},
@@ -120,9 +125,9 @@ func (a *app) root() *cobra.Command {
 	c.CompletionOptions.HiddenDefaultCmd = true
 	a.addCommands(c)
 	illustrate(c)
-	a.complete(c)
-	_ = c.RegisterFlagCompletionFunc("as", func(_ *cobra.Command, _ []string, typed string) ([]string, cobra.ShellCompDirective) {
-		return a.offered("--as", typed)
+	complete(c, func() (*desk.Desk, error) {
+		a.look()
+		return openDesk(a.World, a.flags, a.Screen)
 	})
 	return c
 }
@@ -137,75 +142,79 @@ func (a *app) root() *cobra.Command {
 //   - newReadCommand(run func(context.Context, readOptions) error) says the
 //     command's words and flags. Its RunE moves the arguments into the options
 //     and calls run: no shop, no branch on a value, no output. A command for
-//     which one flag excludes another says so by MarkFlagsMutuallyExclusive.
+//     which one flag excludes another says so by either.
 //   - runRead(ctx, d *desk.Desk, out *terminal.Screen, o readOptions) error does
 //     it: find, check what was typed, ask the desk, show. It changes nothing of o
 //     and reaches nothing that is not handed to it. What only it needs are
 //     functions beside it, with what they need as arguments: no methods. Facts go
 //     out as JSON when out.AsJSON(), from a named struct that json_test.go lists.
 //
-// on(a, runRead) opens the shop for it; a command without a shop is handed its
-// own function here, and a group takes the commands below it. What fails is
-// wrong (of what was typed), failed, or a *desk.Error from below: never a text
-// that somebody takes apart. What two commands show alike is in show.go and
-// write.go; what a second face would need as well belongs to the desk.
+// on(a, runRead) opens the shop for it; on(a, here(a, runAttach)) also hands it
+// the folder that files are named from, and on(a, beyond(a, runSync)) all that is
+// outside the shop; without(a, runShopNew) is for one that needs no shop. A group
+// takes the commands below it. What fails is wrong (of what was typed), failed,
+// or a *desk.Error from below: never a text that somebody takes apart. What two
+// commands show alike is in show.go and write.go; what a second face would need
+// as well belongs to the desk.
 //
-// Each has two tables in its own test file, of the forms in form_test.go: fills, from lines to options, with at
-// least one line that is wrong; and says, answers and refuses, from options to
-// what is shown, on the shop of desktest.
+// Each has two tables in its own test file, of the forms in form_test.go: fills, from
+// lines to options, with at least one line that is wrong; and says, answers,
+// listed and refuses, from options to what is shown, on the shop of desktest.
 func (a *app) addCommands(root *cobra.Command) {
 	for _, g := range []struct {
 		id, title string
 		commands  []*cobra.Command
 	}{
 		{"shop", "The shop:", []*cobra.Command{
-			a.shopCommand(),
-			a.personCommand(),
-			a.useCommand(),
-			a.bayCommand(),
-			a.limitCommand(),
-			a.gaugeCommand(),
-			a.partCommand(),
+			newShopCommand(newShopNewCommand(without(a, runShopNew)), newShopJoinCommand(without(a, runShopJoin)), newShopTidyCommand(on(a, runShopTidy))),
+			newPersonCommand(newPersonAddCommand(on(a, here(a, runPersonAdd))), newPersonListCommand(on(a, runPersonList)),
+				newPersonKeyCommand(on(a, here(a, runPersonKey))), newPersonRevokeCommand(on(a, runPersonRevoke))),
+			newUseCommand(on(a, runUse)),
+			newBayCommand(on(a, runBay)),
+			newLimitCommand(on(a, runLimit)),
+			newGaugeCommand(newGaugeAddCommand(on(a, runGaugeAdd)), newGaugeCalibrateCommand(on(a, runGaugeCalibrate)), newGaugeCheckCommand(on(a, runGaugeCheck)), newGaugeListCommand(on(a, runGaugeList))),
+			newPartCommand(newPartReceiveCommand(on(a, here(a, runPartReceive))), newPartQuarantineCommand(on(a, runPartQuarantine)), newPartListCommand(on(a, runPartList))),
 		}},
 		{"car", "A car and its visit:", []*cobra.Command{
-			a.vehicleCommand(),
-			a.visitCommand(),
+			newVehicleCommand(newVehicleAddCommand(on(a, runVehicleAdd)), newVehicleChangeCommand(on(a, runVehicleChange)), newVehicleListCommand(on(a, runVehicleList)),
+				newVehicleShowCommand(on(a, runVehicleShow)), newVehicleCloseCommand(on(a, runVehicleClose))),
+			newVisitCommand(newVisitOpenCommand(on(a, runVisitOpen)), newVisitCloseCommand(on(a, runVisitClose))),
 			a.planCommand(),
 		}},
 		{"work", "The work:", []*cobra.Command{
-			a.workCommand(),
-			a.handoverCommand(),
+			newWorkCommand(on(a, beyond(a, runWork))),
+			newHandoverCommand(on(a, runHandover)),
 			newFitCommand(on(a, runFit)),
-			a.removeCommand(),
-			a.stepCommand(),
-			a.cautionCommand(),
+			newRemoveCommand(on(a, runRemove)),
+			newStepCommand(on(a, runStep)),
+			newCautionCommand(on(a, runCaution)),
 			newReadCommand(on(a, runRead)),
 			a.datalogCommand(),
-			a.attachCommand(),
-			a.noteCommand(),
-			a.incidentCommand(),
-			a.correctCommand(),
+			newAttachCommand(on(a, here(a, runAttach))),
+			newNoteCommand(on(a, runNote)),
+			newIncidentCommand(on(a, runIncident)),
+			newCorrectCommand(on(a, runCorrect)),
 		}},
 		{"judge", "Judging and signing:", []*cobra.Command{
 			newCheckCommand(on(a, runCheck)),
 			newCommitCommand(on(a, runCommit)),
 			a.acknowledgeCommand(),
 			a.waiveCommand(),
-			a.holdpointCommand(),
+			newHoldPointCommand(newPointListCommand(on(a, runPointList)), newPointCloseCommand(on(a, runPointClose)), newPointReopenCommand(on(a, runPointReopen))),
 			newSignoffCommand(on(a, runSignoff)),
 		}},
 		{"look", "Looking and proving:", []*cobra.Command{
 			newBoardCommand(on(a, runBoard)),
-			a.sheetCommand(),
-			a.historyCommand(),
-			a.evidenceCommand(),
-			a.askCommand(),
-			a.exportCommand(),
-			a.syncCommand(),
-			a.mergeDriverCommand(),
-			a.verifyCommand(),
-			a.explainCommand(),
-			a.demoCommand(),
+			newSheetCommand(on(a, here(a, runSheet))),
+			newHistoryCommand(on(a, runHistory)),
+			newEvidenceCommand(on(a, here(a, runEvidence))),
+			newAskCommand(asking(a)),
+			newExportCommand(on(a, beyond(a, runExport))),
+			newSyncCommand(on(a, beyond(a, runSync))),
+			newMergeDriverCommand(without(a, runMergeDriver)),
+			newVerifyCommand(on(a, here(a, runVerify))),
+			newExplainCommand(without(a, runExplain)),
+			newDemoCommand(playing(a)),
 		}},
 	} {
 		root.AddGroup(&cobra.Group{ID: g.id, Title: g.title})
@@ -219,13 +228,37 @@ func (a *app) addCommands(root *cobra.Command) {
 // on opens the shop and runs a command there.
 func on[O any](a *app, run func(context.Context, *desk.Desk, *terminal.Screen, O) error) func(context.Context, O) error {
 	return func(ctx context.Context, o O) error {
-		d, err := a.openDesk()
+		d, err := openDesk(a.World, a.flags, a.Screen)
 		if err != nil {
 			return err
 		}
 		return run(ctx, d, a.Screen, o)
 	}
 }
+
+// here hands a command the folder it was typed in, which files are named from.
+func here[O any](a *app, run func(context.Context, *desk.Desk, *terminal.Screen, folder, O) error) func(context.Context, *desk.Desk, *terminal.Screen, O) error {
+	return func(ctx context.Context, d *desk.Desk, out *terminal.Screen, o O) error {
+		return run(ctx, d, out, folder(a.Dir), o)
+	}
+}
+
+// beyond hands a command what it may reach beside the shop.
+func beyond[O any](a *app, run func(context.Context, *desk.Desk, *terminal.Screen, outside, O) error) func(context.Context, *desk.Desk, *terminal.Screen, O) error {
+	return func(ctx context.Context, d *desk.Desk, out *terminal.Screen, o O) error {
+		return run(ctx, d, out, outsideOf(a.World, a.flags, a.Screen), o)
+	}
+}
+
+// without runs a command that needs no shop.
+func without[O any](a *app, run func(context.Context, outside, *terminal.Screen, O) error) func(context.Context, O) error {
+	return func(ctx context.Context, o O) error {
+		return run(ctx, outsideOf(a.World, a.flags, a.Screen), a.Screen, o)
+	}
+}
+
+// noOptions are those of a command that takes nothing.
+type noOptions struct{}
 
 // longLater writes a command's long text when it is asked for: commands that
 // do something need not wait for it.

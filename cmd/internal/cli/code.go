@@ -5,6 +5,7 @@ import (
 
 	"feedproof/cmd/internal/desk"
 	"feedproof/cmd/internal/sheets"
+	"feedproof/cmd/internal/terminal"
 	"feedproof/schema"
 )
 
@@ -19,30 +20,30 @@ type codeJSON struct {
 
 // checkCode holds the code of a sheet against the record: it belongs to the
 // first so many entries, or to none of its states.
-func (s *session) checkCode(carName, code string) error {
-	if carName == "" {
+func checkCode(d *desk.Desk, out *terminal.Screen, car, code string) error {
+	if car == "" {
 		return wrong("feedproof verify CAR --code "+code, "--code: of which car")
 	}
-	v, err := s.Car(carName)
+	c, err := d.Car(car)
 	if err != nil {
 		return err
 	}
-	entries := v.Whole().Entries
+	entries := c.Whole().Entries
 	n, ok := stateOf(entries, code)
 	if !ok {
-		return &desk.Error{Kind: desk.NotProven, Mend: "feedproof sheet " + desk.Quoted(v.Data.Name),
-			Wrong: "code " + code + ": belongs to no state of the record of " + v.Data.Name + ": the sheet is of another car, was changed, or holds entries that this shop does not have"}
+		return &desk.Error{Kind: desk.NotProven, Mend: "feedproof sheet " + desk.Quoted(c.Data.Name),
+			Wrong: "code " + code + ": belongs to no state of the record of " + c.Data.Name + ": the sheet is of another car, was changed, or holds entries that this shop does not have"}
 	}
-	out := codeJSON{v.Data.Name, code, n, len(entries) - n, !s.committed(v, entries[:n])}
-	if s.flags.json {
-		return s.JSON(out)
+	state := codeJSON{c.Data.Name, code, n, len(entries) - n, !committed(c, entries[:n])}
+	if out.AsJSON() {
+		return out.JSON(state)
 	}
-	s.Say("code %s: the sheet was made from the record of %s as it stood after %s", code, v.Data.Name, desk.Plural(n, "entry"))
-	if out.Draft {
-		s.Say("some of them are not committed on this machine yet")
+	out.Say("code %s: the sheet was made from the record of %s as it stood after %s", code, c.Data.Name, desk.Plural(n, "entry"))
+	if state.Draft {
+		out.Say("some of them are not committed on this machine yet")
 	}
-	if out.Since > 0 {
-		s.Say("%s came after it: a new sheet is due: feedproof sheet %s", desk.Plural(out.Since, "entry"), desk.Quoted(v.Data.Name))
+	if state.Since > 0 {
+		out.Say("%s came after it: a new sheet is due: feedproof sheet %s", desk.Plural(state.Since, "entry"), desk.Quoted(c.Data.Name))
 	}
 	return nil
 }
@@ -58,9 +59,9 @@ func stateOf(entries []schema.Entry, code string) (int, bool) {
 	return 0, false
 }
 
-func (s *session) committed(v desk.Car, entries []schema.Entry) bool {
+func committed(c desk.Car, entries []schema.Entry) bool {
 	for _, e := range entries {
-		if _, ok := v.Record.Entry(e.ID); !ok {
+		if _, ok := c.Record.Entry(e.ID); !ok {
 			return false
 		}
 	}

@@ -6,6 +6,7 @@ import (
 
 	"feedproof/checklist/audit"
 	"feedproof/checklist/procedures"
+	"feedproof/cmd/internal/desk"
 	"feedproof/cmd/internal/language"
 	"feedproof/cmd/internal/sheets"
 	"feedproof/schema"
@@ -13,23 +14,47 @@ import (
 	"github.com/spf13/cobra"
 )
 
-// offer lists what an argument can be, for the shell: each word with what it
-// is, after a tab.
-type offer func(*session) ([]string, error)
+// offer lists what an argument or the value of a flag can be, for the shell:
+// each word with what it is, after a tab. It opens the shop if it needs one.
+type offer func(open func() (*desk.Desk, error)) ([]string, error)
 
-// shopOffers are arguments, by their name in the line of use or of their flag,
-// that the shop knows.
-var shopOffers = map[string]offer{
-	"CAR": offerCars, "PERSON": offerPeople, "GAUGE": offerGauges, "PART": offerParts, "BAY": offerBays,
-	"--as": offerPeople, "--second": offerPeople, "--person": offerPeople, "--gauge": offerGauges, "--tool": offerGauges, "--pump": offerParts,
-	"--injectors": offerParts, "--bay": offerBays,
+// shopOffer is one that the shop knows.
+func shopOffer(list func(*desk.Desk) ([]string, error)) offer {
+	return func(open func() (*desk.Desk, error)) ([]string, error) {
+		d, err := open()
+		if err != nil {
+			return nil, err
+		}
+		return list(d)
+	}
 }
 
-// bookOffers are those that the program itself knows.
-var bookOffers = map[string]func() []string{
-	"STEP": offerSteps, "TEST": offerTests, "CAUTION": offerCautions, "POINT": offerPoints, "QUESTION": offerQuestions, "ID": offerPages,
-	"--step": offerSteps, "--for": func() []string { return []string{"customer", "lead", "auditor"} },
-	"--units": func() []string { return []string{sheets.Metric, sheets.US} }, "--language": language.Codes,
+// bookOffer is one that the program itself knows.
+func bookOffer(list func() []string) offer {
+	return func(func() (*desk.Desk, error)) ([]string, error) { return list(), nil }
+}
+
+var (
+	people = shopOffer(offerPeople)
+	gauges = shopOffer(offerGauges)
+	parts  = shopOffer(offerParts)
+	bays   = shopOffer(offerBays)
+	steps  = bookOffer(offerSteps)
+)
+
+// arguments are what is offered for one, by its name in the line of use.
+var arguments = map[string]offer{
+	"CAR": shopOffer(offerCars), "PERSON": people, "GAUGE": gauges, "PART": parts, "BAY": bays,
+	"STEP": steps, "TEST": bookOffer(offerTests), "CAUTION": bookOffer(offerCautions), "POINT": bookOffer(offerPoints),
+	"QUESTION": bookOffer(offerQuestions), "ID": bookOffer(offerPages),
+}
+
+// flagValues are what is offered for the value of a flag.
+var flagValues = map[string]offer{
+	"as": people, "second": people, "person": people, "gauge": gauges, "tool": gauges, "pump": parts, "injectors": parts, "bay": bays, "step": steps,
+	"for":      bookOffer(func() []string { return []string{"customer", "lead", "auditor"} }),
+	"units":    bookOffer(func() []string { return []string{sheets.Metric, sheets.US} }),
+	"language": bookOffer(language.Codes),
 }
 
 // owners say what ID is in the commands below them.
@@ -37,40 +62,27 @@ var owners = map[string]string{"gauge": "GAUGE", "part": "PART", "person": "PERS
 
 // complete teaches the shell what the arguments and flags of each command can
 // be.
-func (a *app) complete(c *cobra.Command) {
+func complete(c *cobra.Command, open func() (*desk.Desk, error)) {
 	if c.Runnable() && c.ValidArgsFunction == nil {
 		c.ValidArgsFunction = func(c *cobra.Command, args []string, typed string) ([]string, cobra.ShellCompDirective) {
-			return a.offered(argumentOf(c, len(args)), typed)
+			name := argumentOf(c, len(args))
+			if name == "FILE" || name == "DIR" || name == "REMOTE" {
+				return nil, cobra.ShellCompDirectiveDefault
+			}
+			return beginning(typed, arguments[name], open), cobra.ShellCompDirectiveNoFileComp
 		}
 	}
-	for flag := range flagsOffered() {
-		name := strings.TrimPrefix(flag, "--")
-		if c.LocalFlags().Lookup(name) == nil {
+	for flag, of := range flagValues {
+		if c.LocalFlags().Lookup(flag) == nil {
 			continue
 		}
-		_ = c.RegisterFlagCompletionFunc(name, func(_ *cobra.Command, _ []string, typed string) ([]string, cobra.ShellCompDirective) {
-			return a.offered(flag, typed)
+		_ = c.RegisterFlagCompletionFunc(flag, func(_ *cobra.Command, _ []string, typed string) ([]string, cobra.ShellCompDirective) {
+			return beginning(typed, of, open), cobra.ShellCompDirectiveNoFileComp
 		})
 	}
 	for _, sub := range c.Commands() {
-		a.complete(sub)
+		complete(sub, open)
 	}
-}
-
-func flagsOffered() map[string]bool {
-	out := map[string]bool{}
-	for name := range shopOffers {
-		out[name] = strings.HasPrefix(name, "--")
-	}
-	for name := range bookOffers {
-		out[name] = strings.HasPrefix(name, "--")
-	}
-	for name, flag := range out {
-		if !flag {
-			delete(out, name)
-		}
-	}
-	return out
 }
 
 // argumentOf is the name of the nth argument in the command's line of use. The
@@ -91,34 +103,24 @@ func argumentOf(c *cobra.Command, n int) string {
 	return name
 }
 
-// offered is what an argument can be, of what begins as typed. Without a shop
+// beginning is what is offered, if anything, and begins as typed. Without a shop
 // there is nothing to say.
-func (a *app) offered(name, typed string) ([]string, cobra.ShellCompDirective) {
-	if name == "FILE" || name == "DIR" || name == "REMOTE" {
-		return nil, cobra.ShellCompDirectiveDefault
+func beginning(typed string, of offer, open func() (*desk.Desk, error)) []string {
+	if of == nil {
+		return nil
 	}
-	var all []string
-	if of, ok := bookOffers[name]; ok {
-		all = of()
-	}
-	if of, ok := shopOffers[name]; ok {
-		a.look()
-		s, err := a.open()
-		if err == nil {
-			all, err = of(s)
-		}
-		if err != nil {
-			return nil, cobra.ShellCompDirectiveNoFileComp
-		}
+	all, err := of(open)
+	if err != nil {
+		return nil
 	}
 	begins := func(o string) bool { return strings.HasPrefix(strings.ToLower(o), strings.ToLower(typed)) }
-	return slices.DeleteFunc(all, func(o string) bool { return !begins(o) }), cobra.ShellCompDirectiveNoFileComp
+	return slices.DeleteFunc(all, func(o string) bool { return !begins(o) })
 }
 
 func said(word, what string) string { return word + "\t" + oneLine(what) }
 
-func offerCars(s *session) ([]string, error) {
-	names, err := s.Names()
+func offerCars(d *desk.Desk) ([]string, error) {
+	names, err := d.Names()
 	var out []string
 	for _, n := range names {
 		out = append(out, said(n.Name, n.Plate))
@@ -126,8 +128,8 @@ func offerCars(s *session) ([]string, error) {
 	return out, err
 }
 
-func offerPeople(s *session) ([]string, error) {
-	roster, err := s.Roster()
+func offerPeople(d *desk.Desk) ([]string, error) {
+	roster, err := d.Roster()
 	if err != nil {
 		return nil, err
 	}
@@ -140,8 +142,8 @@ func offerPeople(s *session) ([]string, error) {
 	return out, nil
 }
 
-func offerGauges(s *session) ([]string, error) {
-	all, err := s.Gauges()
+func offerGauges(d *desk.Desk) ([]string, error) {
+	all, err := d.Gauges()
 	var out []string
 	for _, g := range all {
 		out = append(out, said(g.ID, g.Data.Name))
@@ -149,19 +151,19 @@ func offerGauges(s *session) ([]string, error) {
 	return out, err
 }
 
-func offerParts(s *session) ([]string, error) {
-	view, err := s.View()
+func offerParts(d *desk.Desk) ([]string, error) {
+	view, err := d.View()
 	if err != nil {
 		return nil, err
 	}
 	return view.IDs(schema.PartRecord)
 }
 
-func offerBays(s *session) ([]string, error) {
-	latest, err := latestOf(s, func(d schema.BayData) string { return d.Bay })
+func offerBays(d *desk.Desk) ([]string, error) {
+	bays, err := d.Bays()
 	var out []string
-	for _, d := range latest {
-		out = append(out, d.Bay)
+	for _, b := range bays {
+		out = append(out, b.Bay)
 	}
 	return out, err
 }

@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"context"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -9,46 +10,69 @@ import (
 	"strings"
 	"time"
 
+	"feedproof/cmd/internal/terminal"
+
 	"github.com/spf13/cobra"
 )
 
-func (a *app) demoCommand() *cobra.Command {
-	var dir string
-	var tour bool
+// demoOptions are where the story is played, and for whom.
+type demoOptions struct {
+	dir  string // empty is a temporary one
+	tour bool   // for a newcomer, chapter by chapter
+}
+
+func newDemoCommand(run func(context.Context, demoOptions) error) *cobra.Command {
+	var o demoOptions
 	c := &cobra.Command{
 		Use: "demo", Short: "an invented shop: one car from intake to sign-off", Args: takes(),
 		Long: "Run one car's story through the real commands in a new invented shop: shop,\npeople, cars, makers, part numbers and curves are made up from end to end. Each\ncommand line is shown with what it really prints. The story is dated yesterday,\nfrom 07:00 UTC on.\n\n--tour shows a newcomer the lines that teach something, and why,\nin five minutes.",
-		RunE: func(*cobra.Command, []string) error { return a.demo(dir, tour) },
+		RunE: func(c *cobra.Command, _ []string) error { return run(c.Context(), o) },
 	}
-	c.Flags().BoolVar(&tour, "tour", false, "walk through it, chapter by chapter")
-	c.Flags().StringVar(&dir, "dir", "", "new folder for the shop (default: a temporary one)")
+	c.Flags().BoolVar(&o.tour, "tour", false, "walk through it, chapter by chapter")
+	c.Flags().StringVar(&o.dir, "dir", "", "new folder for the shop (default: a temporary one)")
 	return c
 }
 
-// demo runs the story. A line that ends otherwise than it should is a failure.
-func (a *app) demo(dir string, tour bool) error {
-	a.World.Reader = true
-	a.look()
-	if dir == "" {
+// playing lays the story out for a person, also in a pipe.
+func playing(a *app) func(context.Context, demoOptions) error {
+	return func(_ context.Context, o demoOptions) error {
+		a.World.Reader = true
+		a.look()
+		return runDemo(a.World, a.Screen, a.flags.plain, o)
+	}
+}
+
+// play is the story as it is played: where, and at which moment of it.
+type play struct {
+	world World
+	out   *terminal.Screen
+	plain bool
+	dir   string
+	clock *demoClock
+}
+
+// runDemo runs the story. A line that ends otherwise than it should is a
+// failure.
+func runDemo(w World, out *terminal.Screen, plain bool, o demoOptions) error {
+	if o.dir == "" {
 		temporary, err := os.MkdirTemp("", "feedproof-demo-")
 		if err != nil {
 			return err
 		}
-		dir = filepath.Join(temporary, "shop")
+		o.dir = filepath.Join(temporary, "shop")
 	}
-	dir = a.path(dir)
-	y, m, d := a.Now().UTC().AddDate(0, 0, -1).Date()
-	clock := &demoClock{time.Date(y, m, d, 7, 0, 0, 0, time.UTC)}
-	if tour {
-		return a.guidedTour(dir, clock)
+	year, month, day := w.Now().UTC().AddDate(0, 0, -1).Date()
+	p := play{w, out, plain, folder(w.Dir).path(o.dir), &demoClock{time.Date(year, month, day, 7, 0, 0, 0, time.UTC)}}
+	if o.tour {
+		return guidedTour(p)
 	}
 	for _, line := range demoStory {
-		if err := a.demoLine(line, dir, clock); err != nil {
+		if err := demoLine(p, line); err != nil {
 			return err
 		}
 	}
-	a.Say("")
-	a.Say("The shop is in %s. Try: feedproof --shop %s", dir, dir)
+	out.Say("")
+	out.Say("The shop is in %s. Try: feedproof --shop %s", p.dir, p.dir)
 	return nil
 }
 
@@ -62,35 +86,35 @@ func (c *demoClock) Now() time.Time { return c.now }
 
 // demoLine shows a line of the story and runs it: a title when it begins with
 // #, else a command, its expected exit code in front when it is not 0.
-func (a *app) demoLine(line, dir string, clock *demoClock) error {
+func demoLine(p play, line string) error {
 	if title, ok := strings.CutPrefix(line, "#"); ok {
-		fmt.Fprintln(a.Screen.Out)
-		a.Head("%s", strings.TrimSpace(title))
+		fmt.Fprintln(p.out.Out)
+		p.out.Head("%s", strings.TrimSpace(title))
 		return nil
 	}
 	want := exitDone
 	if text, rest, ok := strings.Cut(line, " "); ok && len(text) == 1 {
 		want, line = int(text[0]-'0'), rest
 	}
-	line = demoDates(line, clock.now)
-	a.Say("")
-	fmt.Fprintln(a.Screen.Out, typed("$ feedproof "+strings.ReplaceAll(line, demoFolder, filepath.Base(dir))))
-	args := demoArgs(strings.ReplaceAll(line, demoFolder, dir))
-	if a.flags.plain {
+	line = demoDates(line, p.clock.now)
+	p.out.Say("")
+	fmt.Fprintln(p.out.Out, typed("$ feedproof "+strings.ReplaceAll(line, demoFolder, filepath.Base(p.dir))))
+	args := demoArgs(strings.ReplaceAll(line, demoFolder, p.dir))
+	if p.plain {
 		args = slices.Concat([]string{"--plain"}, args)
 	}
-	world := a.World
-	world.Now, world.Dir, world.Getenv = clock.Now, dir, a.demoEnvironment
+	world := p.world
+	world.Now, world.Dir, world.Getenv = p.clock.Now, p.dir, demoEnvironment(p.world.Getenv)
 	world.Err = world.Out // in order, also in a pipe
 	if strings.HasPrefix(line, "vehicle add") {
-		if err := demoFiles(dir); err != nil {
+		if err := demoFiles(p.dir); err != nil {
 			return err
 		}
 	}
 	if got := Main(world, args); got != want {
 		return failed("please report it with the output above", "demo: this line ended with exit code %d, not %d: feedproof %s", got, want, line)
 	}
-	clock.now = clock.now.Add(demoStep)
+	p.clock.now = p.clock.now.Add(demoStep)
 	return nil
 }
 
@@ -125,11 +149,13 @@ var wordAndSpace = regexp.MustCompile(`(?:--[a-z-]+ )?(?:[^" ]|"[^"]*")+ `)
 const demoFolder = "SHOP"
 
 // demoEnvironment keeps this machine's shop out of the story.
-func (a *app) demoEnvironment(name string) string {
-	if strings.HasPrefix(name, "FEEDPROOF_") {
-		return ""
+func demoEnvironment(getenv func(string) string) func(string) string {
+	return func(name string) string {
+		if strings.HasPrefix(name, "FEEDPROOF_") {
+			return ""
+		}
+		return getenv(name)
 	}
-	return a.Getenv(name)
 }
 
 // demoDates puts dates in: +30d is 30 days on.

@@ -8,7 +8,30 @@ import (
 	"strings"
 	"testing"
 	"time"
+
+	"feedproof/cmd/internal/terminal"
 )
+
+func TestDemoOptions(t *testing.T) {
+	fills(t, newDemoCommand,
+		line[demoOptions]{args: "--dir|shop", want: demoOptions{dir: "shop"}},
+		line[demoOptions]{args: "--tour", want: demoOptions{tour: true}},
+		line[demoOptions]{args: "kestrel", fault: "one word too many"},
+	)
+}
+
+// A line of the story that a chapter does not show runs before nobody, and the
+// next one before the newcomer again.
+func TestTourShowsItsLines(t *testing.T) {
+	var out bytes.Buffer
+	p := play{world: World{Out: &out}, out: terminal.New(&out, &out, terminal.Options{})}
+	c := chapter{shows: []string{"gauge list"}}
+	c.seen(p, "gauge add P1").out.Say("unseen")
+	c.seen(p, "gauge list").out.Say("seen")
+	if out.String() != "seen\n" || c.seen(p, "use tech-1").world.Out == p.world.Out {
+		t.Errorf("%q", out.String())
+	}
+}
 
 // ids are what differs from one run of the demo to the next.
 var ids = regexp.MustCompile(`SHA256:\S+|\b[0-9a-f]{12,}\b`)

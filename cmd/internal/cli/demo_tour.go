@@ -42,52 +42,50 @@ func (c chapter) shown(line string) bool {
 
 // guidedTour runs the story and shows the lines that teach something, stopping
 // after each chapter on a terminal.
-func (a *app) guidedTour(dir string, clock *demoClock) error {
-	answers := bufio.NewReader(a.In)
+func guidedTour(p play) error {
+	answers := bufio.NewReader(p.world.In)
 	at := -1
-	out := a.World.Out
 	for _, line := range demoStory {
 		if strings.HasPrefix(line, "#") {
 			if at >= 0 {
-				a.pause(answers)
+				pause(p, answers)
 			}
 			at++
-			if err := a.demoLine(line, dir, clock); err != nil {
+			if err := demoLine(p, line); err != nil {
 				return err
 			}
-			a.Say("")
-			a.Say("%s", tour[at].says)
+			p.out.Say("")
+			p.out.Say("%s", tour[at].says)
 			continue
 		}
-		if err := a.tourLine(tour[at], line, dir, clock, out); err != nil {
+		if err := demoLine(tour[at].seen(p, line), line); err != nil {
 			return err
 		}
 	}
-	a.Say("")
-	a.Say("The shop is in %s. Go on by yourself:", dir)
-	for _, next := range []string{"feedproof --shop " + dir, "feedproof --shop " + dir + " work kestrel", "feedproof --shop " + dir + " sheet kestrel --for lead", "feedproof explain L06"} {
-		a.Say("  %s", next)
+	p.out.Say("")
+	p.out.Say("The shop is in %s. Go on by yourself:", p.dir)
+	for _, next := range []string{"feedproof --shop " + p.dir, "feedproof --shop " + p.dir + " work kestrel", "feedproof --shop " + p.dir + " sheet kestrel --for lead", "feedproof explain L06"} {
+		p.out.Say("  %s", next)
 	}
 	return nil
 }
 
-// tourLine runs a line, seen or unseen.
-func (a *app) tourLine(c chapter, line, dir string, clock *demoClock, out io.Writer) error {
-	if c.shown(line) {
-		return a.demoLine(line, dir, clock)
+// seen is the play as a line of the chapter is played: before the newcomer, or
+// before nobody.
+func (c chapter) seen(p play, line string) play {
+	if !c.shown(line) {
+		unseen := *p.out
+		unseen.Out, p.world.Out = io.Discard, io.Discard
+		p.out = &unseen
 	}
-	shown := a.Screen.Out
-	a.Screen.Out, a.World.Out = io.Discard, io.Discard
-	err := a.demoLine(line, dir, clock)
-	a.Screen.Out, a.World.Out = shown, out
-	return err
+	return p
 }
 
 // pause waits for Enter, where somebody is there to press it.
-func (a *app) pause(answers *bufio.Reader) {
-	if !a.Interactive(a.In) {
+func pause(p play, answers *bufio.Reader) {
+	if !p.out.Interactive(p.world.In) {
 		return
 	}
-	fmt.Fprint(a.Screen.Out, "\n(Enter goes on) ")
+	fmt.Fprint(p.out.Out, "\n(Enter goes on) ")
 	_, _ = answers.ReadString('\n')
 }

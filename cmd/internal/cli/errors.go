@@ -3,6 +3,7 @@ package cli
 import (
 	"errors"
 	"fmt"
+	"slices"
 	"strconv"
 	"strings"
 	"unicode/utf8"
@@ -83,6 +84,22 @@ func takesAtLeast(names ...string) cobra.PositionalArgs {
 	}
 }
 
+// either lets only one of some flags be given.
+func either(c *cobra.Command, flags ...string) {
+	c.MarkFlagsMutuallyExclusive(flags...) // so that the shell offers no second one
+	others := c.PreRunE
+	c.PreRunE = func(c *cobra.Command, args []string) error {
+		given := slices.DeleteFunc(slices.Sorted(slices.Values(flags)), func(f string) bool { return !c.Flags().Changed(f) })
+		if len(given) > 1 {
+			return wrong(c.CommandPath()+" --help", "--%s: only one of them can be given", strings.Join(given, " and --"))
+		}
+		if others != nil {
+			return others(c, args)
+		}
+		return nil
+	}
+}
+
 // unknownCommand is what the program itself says of words that are no command.
 func unknownCommand(c *cobra.Command, args []string) error {
 	if len(args) == 0 {
@@ -99,44 +116,29 @@ func noSuchCommand(c *cobra.Command, args []string) error {
 }
 
 // report is the one place that prints a failure and picks the exit code.
-func (a *app) report(err error) int {
+func report(out *terminal.Screen, err error) int {
 	if err == nil {
 		return exitDone
 	}
-	if a.Screen == nil {
-		a.look()
-	}
-	t, found := a.explainFailure(err)
-	if a.flags.json {
-		_ = a.JSON(struct {
-			terminal.Trouble
-			Findings []schema.Finding `json:"findings,omitempty"`
-		}{t, found})
+	t, found := explainFailure(err)
+	if out.AsJSON() {
+		_ = out.JSON(failureJSON{t, found})
 		return t.Exit
 	}
-	a.Findings(found)
-	a.Fail(t)
+	out.Findings(found)
+	out.Fail(t)
 	return t.Exit
+}
+
+// failureJSON is a failure as --json prints it.
+type failureJSON struct {
+	terminal.Trouble
+	Findings []schema.Finding `json:"findings,omitempty"`
 }
 
 // explainFailure turns an error into its text, its mending and its exit code,
 // and what stands in the way.
-func (a *app) explainFailure(err error) (terminal.Trouble, []schema.Finding) {
+func explainFailure(err error) (terminal.Trouble, []schema.Finding) {
 	e := desk.Explain(err)
-	t := terminal.Trouble{Text: e.Wrong, Fix: e.Mend, Exit: exits[e.Kind]}
-	if strings.HasPrefix(t.Text, notTogether) {
-		t.Text, t.Fix, t.Exit = eitherOr(t.Text), a.asking.CommandPath()+" --help", exitUsage
-	}
-	return t, e.Found
-}
-
-// notTogether begins cobra's own words for flags that exclude each other.
-const notTogether = "if any flags in the group ["
-
-// eitherOr says in plain words which flags exclude each other: cobra ends with
-// "; [na seen] were all set".
-func eitherOr(text string) string {
-	_, given, _ := strings.Cut(text, "; [")
-	given, _, _ = strings.Cut(given, "]")
-	return "--" + strings.ReplaceAll(given, " ", " and --") + ": only one of them can be given"
+	return terminal.Trouble{Text: e.Wrong, Fix: e.Mend, Exit: exits[e.Kind]}, e.Found
 }

@@ -1,52 +1,68 @@
 package cli
 
 import (
+	"context"
 	"strings"
 
 	"feedproof/checklist"
 	"feedproof/checklist/audit"
 	"feedproof/cmd/internal/desk"
 	"feedproof/cmd/internal/language"
+	"feedproof/cmd/internal/terminal"
 
 	"github.com/spf13/cobra"
 )
 
-func (a *app) explainCommand() *cobra.Command {
-	var lint bool
+// explainOptions are which page; without one they are listed.
+type explainOptions struct {
+	id   string
+	lint bool // prove the shipped checklists instead
+}
+
+func newExplainCommand(run func(context.Context, explainOptions) error) *cobra.Command {
+	var o explainOptions
 	c := &cobra.Command{
 		Use: "explain [ID]", Short: "the page behind a finding, caution, step, point or reading", Args: cobra.ArbitraryArgs,
 		Example: "  feedproof explain L06\n  feedproof explain K01\n  feedproof explain leak-down\n  feedproof explain emergency",
-		RunE: func(_ *cobra.Command, args []string) error {
-			if lint {
-				return a.lint()
-			}
-			return a.explain(strings.Join(args, " "))
+		RunE: func(c *cobra.Command, args []string) error {
+			o.id = strings.Join(args, " ")
+			return run(c.Context(), o)
 		},
 	}
-	c.Flags().BoolVar(&lint, "lint", false, "prove that the shipped procedures, cautions, points and faults fit together and name only rules that there are")
+	c.Flags().BoolVar(&o.lint, "lint", false, "prove that the shipped procedures, cautions, points and faults fit together and name only rules that there are")
 	return c
 }
 
 // lint says what is wrong with the shipped checklists.
-func (a *app) lint() error {
+func lint(out *terminal.Screen) error {
 	faults, err := checklist.Lint()
 	if err != nil {
 		return err
 	}
 	for _, f := range faults {
-		a.Say("%s", f)
+		out.Say("%s", f)
 	}
 	if len(faults) > 0 {
 		return failed("mend the files of checklist/procedures/data", "checklists: %s", desk.Plural(len(faults), "fault"))
 	}
-	a.Say("checklists: every id exists, every condition names a known field, every hold point can be reached, every caution has its proof and its waiver rule")
+	out.Say("checklists: every id exists, every condition names a known field, every hold point can be reached, every caution has its proof and its waiver rule")
 	return nil
 }
 
-func (a *app) explain(id string) error {
+// explainJSON is a page with its text, as --json prints it.
+type explainJSON struct {
+	checklist.Page
+	Text string `json:"text"`
+}
+
+func runExplain(_ context.Context, _ outside, out *terminal.Screen, o explainOptions) error {
+	id := o.id
+	if o.lint {
+		return lint(out)
+	}
 	pages := pages()
 	if id == "" {
-		return a.listPages(pages)
+		return listPages(out, pages)
 	}
 	if q, is := audit.Find(id); is {
 		id = q.ID
@@ -62,13 +78,10 @@ func (a *app) explain(id string) error {
 	if pages[i].ID == emergency {
 		text = language.In(language.Default).Say("card")
 	}
-	if a.flags.json {
-		return a.JSON(struct {
-			checklist.Page
-			Text string `json:"text"`
-		}{pages[i], text})
+	if out.AsJSON() {
+		return out.JSON(explainJSON{pages[i], text})
 	}
-	return a.Markdown(text)
+	return out.Markdown(text)
 }
 
 // emergency is the page that the guided screen has one key away.
@@ -84,14 +97,14 @@ func pages() []checklist.Page {
 	return all
 }
 
-func (a *app) listPages(pages []checklist.Page) error {
-	if a.flags.json {
-		return a.JSON(pages)
+func listPages(out *terminal.Screen, pages []checklist.Page) error {
+	if out.AsJSON() {
+		return out.JSON(pages)
 	}
 	var rows [][]string
 	for _, p := range pages {
 		rows = append(rows, []string{p.Kind, p.ID, p.Title})
 	}
-	a.Table([]string{"KIND", "ID", "WHAT"}, rows)
+	out.Table([]string{"KIND", "ID", "WHAT"}, rows)
 	return nil
 }

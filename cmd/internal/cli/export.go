@@ -1,18 +1,19 @@
 package cli
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"io/fs"
 	"os"
 	"path/filepath"
-	"slices"
 	"strings"
 	"time"
 
 	"feedproof/checklist"
 	"feedproof/cmd/internal/desk"
 	"feedproof/cmd/internal/export"
+	"feedproof/cmd/internal/terminal"
 	"feedproof/records"
 	"feedproof/schema"
 
@@ -21,6 +22,7 @@ import (
 
 // exportOptions are what leaves the shop, and for whom.
 type exportOptions struct {
+	dir         string
 	car, whom   string
 	copy, files bool
 }
@@ -32,7 +34,7 @@ const (
 	forInsurer   = "insurer"   // facts, no personal part, no notes
 )
 
-func (a *app) exportCommand() *cobra.Command {
+func newExportCommand(run func(context.Context, exportOptions) error) *cobra.Command {
 	var o exportOptions
 	c := &cobra.Command{
 		Use: "export DIR", Short: "all records, or one car's, as JSON Lines and CSV; or a copy", Args: takes("DIR"),
@@ -51,15 +53,9 @@ it. Keys and drafts never leave.`,
   feedproof export for-owner --car kestrel --for new-owner
   feedproof export leave --files
   feedproof export /media/stick/shop --copy`,
-		RunE: func(_ *cobra.Command, args []string) error {
-			s, err := a.open()
-			if err != nil {
-				return err
-			}
-			if o.copy {
-				return s.copyShop(a.path(args[0]))
-			}
-			return s.exportRecords(a.path(args[0]), o)
+		RunE: func(c *cobra.Command, args []string) error {
+			o.dir = args[0]
+			return run(c.Context(), o)
 		},
 	}
 	f := c.Flags()
@@ -68,12 +64,16 @@ it. Keys and drafts never leave.`,
 	f.BoolVar(&o.files, "files", false, "logs, photos and files too; for a new owner or an insurer the logs alone")
 	f.BoolVar(&o.copy, "copy", false, "a read-only copy of the shop with its history")
 	for _, part := range []string{"car", "for", "files"} { // a copy is whole
-		c.MarkFlagsMutuallyExclusive("copy", part)
+		either(c, "copy", part)
 	}
 	return c
 }
 
-func (s *session) exportRecords(dir string, o exportOptions) error {
+func runExport(ctx context.Context, d *desk.Desk, out *terminal.Screen, world outside, o exportOptions) error {
+	dir := world.path(o.dir)
+	if o.copy {
+		return exportCopy(ctx, d, out, dir, world.reach())
+	}
 	whom, err := oneOf(o.whom, []string{forInspector, forOwner, forInsurer})
 	if err != nil {
 		return wrong("--for inspector", "--for: %v", err)
@@ -81,27 +81,41 @@ func (s *session) exportRecords(dir string, o exportOptions) error {
 	if whom == forOwner && o.car == "" {
 		return wrong("feedproof export DIR --car CAR --for new-owner", "--for new-owner: of which car")
 	}
-	view, err := s.View()
+	return exportRecords(d, out, dir, whom, o)
+}
+
+// exportJSON is what was exported, as --json prints it.
+type exportJSON struct {
+	Dir     string `json:"dir"`
+	Commit  string `json:"commit"`
+	Records int    `json:"records"`
+	Entries int    `json:"entries"`
+	Files   int    `json:"files"`
+}
+
+func exportRecords(d *desk.Desk, out *terminal.Screen, dir, whom string, o exportOptions) error {
+	view, err := d.View()
 	if err != nil {
 		return err
 	}
-	files, subject, err := s.filesToExport(view, o.car)
+	files, subject, err := filesToExport(d, o.car)
 	if err != nil {
 		return err
 	}
+	forWhom := strings.ReplaceAll(whom, "-", " ")
 	w, err := export.New(dir, export.Options{
 		Personal: whom == forInspector, Notes: whom == forInspector,
 		About: []string{
-			subject + ", written by feedproof on " + s.Now().UTC().Format(time.RFC3339) + " for the " + strings.ReplaceAll(whom, "-", " "),
+			subject + ", written by feedproof on " + d.Now().UTC().Format(time.RFC3339) + " for the " + forWhom,
 			"commit " + view.Commit() + ", rule set of this program " + checklist.RuleSet + "; each sign-off names the set it was made under",
 		},
 	})
 	if err != nil {
 		return wrong("a new folder", "%v", err)
 	}
-	told := told(s.Progress("exporting record"))
+	told := told(out.Progress("exporting record"))
 	for i, f := range files {
-		if err := s.exportRecord(w, view, f, o.files, whom == forInspector); err != nil {
+		if err := exportRecord(d, w, f, o.files, whom == forInspector); err != nil {
 			return err
 		}
 		told(i+1, len(files))
@@ -109,27 +123,44 @@ func (s *session) exportRecords(dir string, o exportOptions) error {
 	if err := w.Close(); err != nil {
 		return err
 	}
-	if s.flags.json {
-		return s.JSON(struct {
-			Dir     string `json:"dir"`
-			Commit  string `json:"commit"`
-			Records int    `json:"records"`
-			Entries int    `json:"entries"`
-			Files   int    `json:"files"`
-		}{dir, view.Commit(), len(files), w.Entries, w.Files})
+	if out.AsJSON() {
+		return out.JSON(exportJSON{dir, view.Commit(), len(files), w.Entries, w.Files})
 	}
-	s.Say("%s: %s and %s of commit %.12s, for the %s", dir, desk.Plural(len(files), "record"), desk.Plural(w.Entries, "entry"), view.Commit(), strings.ReplaceAll(whom, "-", " "))
+	out.Say("%s: %s and %s of commit %.12s, for the %s", dir, desk.Plural(len(files), "record"), desk.Plural(w.Entries, "entry"), view.Commit(), forWhom)
 	if o.files {
-		s.Say("%s beside them", desk.Plural(w.Files, "file"))
+		out.Say("%s beside them", desk.Plural(w.Files, "file"))
 	}
-	s.Say("check it with: sha256sum -c SHA256SUMS")
+	out.Say("check it with: sha256sum -c SHA256SUMS")
 	if whom != forInspector {
-		s.Warn("What was typed in words, such as the proof of a caution, may name people: read entries.jsonl before it is handed over.")
+		out.Warn("What was typed in words, such as the proof of a caution, may name people: read entries.jsonl before it is handed over.")
 	}
 	return nil
 }
 
-func (s *session) exportRecord(w *export.Writer, view records.View, f records.File, files, photos bool) error {
+// filesToExport are the records of the shop, or of one car, and what they are
+// called together.
+func filesToExport(d *desk.Desk, car string) (files []records.File, subject string, err error) {
+	if car != "" {
+		c, err := d.Car(car)
+		if err != nil {
+			return nil, "", err
+		}
+		files, err := d.FilesOf(c)
+		return files, desk.Describe([]string{c.Data.Name, c.Data.Plate}), err
+	}
+	own, err := d.Own()
+	if err != nil {
+		return nil, "", err
+	}
+	files, err = d.Files()
+	return files, "all records of " + own.ID, err
+}
+
+func exportRecord(d *desk.Desk, w *export.Writer, f records.File, files, photos bool) error {
+	view, err := d.View()
+	if err != nil {
+		return err
+	}
 	r, err := view.Record(f.Kind, f.ID)
 	if err != nil {
 		return err
@@ -142,7 +173,7 @@ func (s *session) exportRecord(w *export.Writer, view records.View, f records.Fi
 			continue
 		}
 		for _, sum := range records.EvidenceOf(e) {
-			if err := s.exportFile(w, sum); err != nil {
+			if err := exportFile(d, w, sum); err != nil {
 				return err
 			}
 		}
@@ -152,8 +183,8 @@ func (s *session) exportRecord(w *export.Writer, view records.View, f records.Fi
 
 // exportFile writes a file that an entry names. One that is not there, such as
 // the original of a photo of which a smaller one was kept, is left out.
-func (s *session) exportFile(w *export.Writer, sum string) error {
-	in, err := s.Store().OpenEvidence(sum)
+func exportFile(d *desk.Desk, w *export.Writer, sum string) error {
+	in, err := d.Store().OpenEvidence(sum)
 	if errors.Is(err, fs.ErrNotExist) {
 		return nil
 	}
@@ -161,84 +192,6 @@ func (s *session) exportFile(w *export.Writer, sum string) error {
 		return err
 	}
 	return errors.Join(w.File(sum, in), in.Close())
-}
-
-// filesToExport lists the records of the shop, or of one car with what it
-// names.
-func (s *session) filesToExport(view records.View, carName string) ([]records.File, string, error) {
-	if carName != "" {
-		return s.filesOfCar(view, carName)
-	}
-	own, err := view.File(schema.ShopRecord, "")
-	if err != nil {
-		return nil, "", err
-	}
-	shop, err := view.Record(schema.ShopRecord, "")
-	if err != nil {
-		return nil, "", err
-	}
-	files := []records.File{own}
-	for _, kind := range []schema.RecordKind{schema.GaugeRecord, schema.PartRecord, schema.VehicleRecord} {
-		folders, err := view.Folders(kind)
-		if err != nil {
-			return nil, "", err
-		}
-		for _, f := range folders {
-			more, err := view.Files(f)
-			if err != nil {
-				return nil, "", err
-			}
-			files = append(files, more...)
-		}
-	}
-	return files, "all records of " + shop.ID, nil
-}
-
-func (s *session) filesOfCar(view records.View, carName string) ([]records.File, string, error) {
-	v, err := s.Car(carName)
-	if err != nil {
-		return nil, "", err
-	}
-	f, err := view.File(schema.VehicleRecord, v.ID)
-	if err != nil {
-		return nil, "", err
-	}
-	files := []records.File{f}
-	for _, named := range namedBy(v.Record) {
-		if f, err := view.File(named.Kind, named.ID); err == nil {
-			files = append(files, f)
-		}
-	}
-	return files, desk.Describe([]string{v.Data.Name, v.Data.Plate}), nil
-}
-
-// namedBy lists the parts and gauges that a car's record names, each once.
-func namedBy(r schema.Record) []records.File {
-	var all []records.File
-	add := func(kind schema.RecordKind, id string) {
-		if f := (records.File{Kind: kind, ID: id}); id != "" && !slices.Contains(all, f) {
-			all = append(all, f)
-		}
-	}
-	for _, e := range r.Entries {
-		if d, err := schema.Into[schema.FitData](e); err == nil {
-			add(schema.PartRecord, d.Part)
-		}
-		if d, err := schema.Into[schema.PlanData](e); err == nil {
-			add(schema.PartRecord, d.Pumps.Part)
-			if d.Injectors != nil {
-				add(schema.PartRecord, d.Injectors.Part)
-			}
-		}
-		if d, err := schema.Into[schema.ReadingData](e); err == nil {
-			for _, v := range d.Values {
-				if v.Gauge != nil {
-					add(schema.GaugeRecord, v.Gauge.Gauge)
-				}
-			}
-		}
-	}
-	return all
 }
 
 // copyReadme tells what a copy is and how it is checked.
@@ -254,19 +207,26 @@ It proves itself: feedproof --shop . verify
 The auditor's questions: feedproof --shop . ask
 `
 
-// copyShop makes a read-only copy with its history; all of it is checked on
+// copyJSON is the copy that was made, as --json prints it.
+type copyJSON struct {
+	Dir  string `json:"dir"`
+	Head string `json:"head"`
+	Key  string `json:"key"`
+}
+
+// exportCopy makes a read-only copy with its history; all of it is checked on
 // the way.
-func (s *session) copyShop(dir string) error {
+func exportCopy(ctx context.Context, d *desk.Desk, out *terminal.Screen, dir string, reach records.SyncOptions) error {
 	if found, err := os.ReadDir(dir); err == nil && len(found) > 0 {
 		return wrong("a new folder", "%s: is not empty", dir)
 	}
-	shop, err := s.Own()
+	shop, err := d.Own()
 	if err != nil {
 		return err
 	}
-	pinned := s.Device().Pinned
-	made, report, err := records.Join(s.asking.Context(), s.Store().Dir(), dir, records.JoinOptions{
-		Fingerprint: pinned, Device: records.Device{Name: "copy"}, Reach: s.reach(),
+	pinned := d.Device().Pinned
+	made, report, err := records.Join(ctx, d.Store().Dir(), dir, records.JoinOptions{
+		Fingerprint: pinned, Device: records.Device{Name: "copy"}, Reach: reach,
 	})
 	if err != nil {
 		return err
@@ -276,21 +236,17 @@ func (s *session) copyShop(dir string) error {
 	if err := made.SetDevice(device); err != nil {
 		return err
 	}
-	readme := fmt.Sprintf(copyReadme, shop.ID, s.Now().UTC().Format(time.RFC3339), pinned, report.Head)
+	readme := fmt.Sprintf(copyReadme, shop.ID, d.Now().UTC().Format(time.RFC3339), pinned, report.Head)
 	if err := os.WriteFile(filepath.Join(made.Dir(), "README.txt"), []byte(readme), 0o644); err != nil {
 		return err
 	}
 	if err := export.WriteSums(made.Dir(), "cache"); err != nil {
 		return err
 	}
-	if s.flags.json {
-		return s.JSON(struct {
-			Dir  string `json:"dir"`
-			Head string `json:"head"`
-			Key  string `json:"key"`
-		}{made.Dir(), report.Head, pinned})
+	if out.AsJSON() {
+		return out.JSON(copyJSON{made.Dir(), report.Head, pinned})
 	}
-	s.Say("%s: a copy of the whole history up to commit %.12s, checked on the way", made.Dir(), report.Head)
-	s.Say("prove it: feedproof --shop %s verify; sha256sum -c SHA256SUMS", made.Dir())
+	out.Say("%s: a copy of the whole history up to commit %.12s, checked on the way", made.Dir(), report.Head)
+	out.Say("prove it: feedproof --shop %s verify; sha256sum -c SHA256SUMS", made.Dir())
 	return nil
 }

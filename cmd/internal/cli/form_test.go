@@ -13,6 +13,7 @@ import (
 	"feedproof/cmd/internal/desk"
 	"feedproof/cmd/internal/desktest"
 	"feedproof/cmd/internal/terminal"
+	"feedproof/records"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 
@@ -74,6 +75,30 @@ func shown[O any](t *testing.T, dir, who string, run func(context.Context, *desk
 	return out.String(), err
 }
 
+// typedIn is a run function as it is typed in a folder.
+func typedIn[O any](dir string, run func(context.Context, *desk.Desk, *terminal.Screen, folder, O) error) func(context.Context, *desk.Desk, *terminal.Screen, O) error {
+	return here(&app{World: World{Dir: dir}}, run)
+}
+
+// shopless is a run function that needs no shop, as it is typed in a folder.
+func shopless[O any](dir string, run func(context.Context, outside, *terminal.Screen, O) error) func(context.Context, *desk.Desk, *terminal.Screen, O) error {
+	return func(ctx context.Context, d *desk.Desk, out *terminal.Screen, o O) error {
+		return run(ctx, around(dir, "", d), out, o)
+	}
+}
+
+// far is a run function that reaches what is outside the shop: a folder, and
+// what is typed while it runs.
+func far[O any](dir, typed string, run func(context.Context, *desk.Desk, *terminal.Screen, outside, O) error) func(context.Context, *desk.Desk, *terminal.Screen, O) error {
+	return func(ctx context.Context, d *desk.Desk, out *terminal.Screen, o O) error {
+		return run(ctx, d, out, around(dir, typed, d), o)
+	}
+}
+
+func around(dir, typed string, d *desk.Desk) outside {
+	return outside{folder(dir), strings.NewReader(typed), desk.Options{Now: d.Now}, func(...string) records.SyncOptions { return records.SyncOptions{Now: d.Now} }}
+}
+
 // says holds a run function to what it shows, of which each is a part.
 func says[O any](t *testing.T, dir, who string, run func(context.Context, *desk.Desk, *terminal.Screen, O) error, o O, parts ...string) {
 	t.Helper()
@@ -106,6 +131,20 @@ func answers[O any](t *testing.T, dir, who string, run func(context.Context, *de
 	}
 }
 
+// listed is the JSON list that a run function answers.
+func listed[O any](t *testing.T, dir, who string, run func(context.Context, *desk.Desk, *terminal.Screen, O) error, o O) []json.RawMessage {
+	t.Helper()
+	text, err := shown(t, dir, who, run, o, terminal.Options{JSON: true})
+	var got []json.RawMessage
+	if err == nil {
+		err = json.Unmarshal([]byte(text), &got)
+	}
+	if err != nil || got == nil {
+		t.Fatalf("%+v: %v\n%s\nwant a list", o, err, text)
+	}
+	return got
+}
+
 // refuses holds a run function to a kind of failure, with nothing shown.
 func refuses[O any](t *testing.T, dir, who string, run func(context.Context, *desk.Desk, *terminal.Screen, O) error, o O, kind desk.Kind, text string) {
 	t.Helper()
@@ -113,6 +152,15 @@ func refuses[O any](t *testing.T, dir, who string, run func(context.Context, *de
 	var got *desk.Error
 	if !errors.As(err, &got) || got.Kind != kind || !strings.Contains(err.Error(), text) || out != "" {
 		t.Errorf("%+v: %v and %q, want kind %d, %q, and silence", o, err, out, kind, text)
+	}
+}
+
+// fails holds a run function to what it says of a failure, whatever it has shown
+// before.
+func fails[O any](t *testing.T, dir string, run func(context.Context, *desk.Desk, *terminal.Screen, O) error, o O, text string) {
+	t.Helper()
+	if _, err := shown(t, dir, "tech-1", run, o, terminal.Options{}); err == nil || !strings.Contains(err.Error(), text) {
+		t.Errorf("%+v: %v, want %q", o, err, text)
 	}
 }
 

@@ -1,25 +1,27 @@
 package cli
 
 import (
+	"context"
 	"fmt"
 	"strings"
 	"time"
 
 	"feedproof/cmd/internal/desk"
 	"feedproof/cmd/internal/facts"
-	"feedproof/records"
+	"feedproof/cmd/internal/terminal"
 	"feedproof/schema"
 
 	"github.com/spf13/cobra"
 )
 
-// historyOptions are what of the past is asked for.
+// historyOptions are what of a car's past is asked for.
 type historyOptions struct {
+	car                   string
 	facts, commits, since bool
 	at, reading           string
 }
 
-func (a *app) historyCommand() *cobra.Command {
+func newHistoryCommand(run func(context.Context, historyOptions) error) *cobra.Command {
 	var o historyOptions
 	c := &cobra.Command{
 		Use: "history CAR", Short: "one car through the years: visits, parts, findings, sign-offs", Args: takes("CAR"),
@@ -30,12 +32,9 @@ pipe and with --facts every fact follows, with its gauge.`,
   feedproof history kestrel --since-last
   feedproof history kestrel --at 2026-03-02T14:00:00Z
   feedproof history kestrel --at release`,
-		RunE: func(_ *cobra.Command, args []string) error {
-			s, err := a.open()
-			if err != nil {
-				return err
-			}
-			return s.pastOf(args[0], o)
+		RunE: func(c *cobra.Command, args []string) error {
+			o.car = args[0]
+			return run(c.Context(), o)
 		},
 	}
 	f := c.Flags()
@@ -44,31 +43,34 @@ pipe and with --facts every fact follows, with its gauge.`,
 	f.BoolVar(&o.since, "since-last", false, "what changed since the last visit, and what to look at again")
 	f.StringVar(&o.reading, "reading", "", `one quantity through the years: "base rail", "load difference"`)
 	f.StringVar(&o.at, "at", "", "as it was known then: a time, a date, a commit, or release")
-	c.MarkFlagsMutuallyExclusive("commits", "since-last", "reading", "facts")
-	c.MarkFlagsMutuallyExclusive("commits", "at")
+	either(c, "commits", "since-last", "reading", "facts")
+	either(c, "commits", "at")
 	return c
 }
 
-func (s *session) pastOf(carName string, o historyOptions) error {
-	v, err := s.Car(carName)
+func runHistory(ctx context.Context, d *desk.Desk, out *terminal.Screen, o historyOptions) error {
+	c, err := d.Car(o.car)
 	if err != nil {
 		return err
 	}
 	if o.commits {
-		return s.commits(v)
+		return showCommits(ctx, d, out, c)
 	}
 	if o.at != "" {
-		if v, err = s.asKnown(v, o.at); err != nil {
+		then, said, err := d.AsKnown(c, stamped(d.Now(), o.at))
+		if err != nil {
 			return err
 		}
+		out.Warn("%s", said)
+		c = then
 	}
 	switch {
 	case o.since:
-		return s.sinceLast(v)
+		return showSince(d, out, c)
 	case o.reading != "":
-		return s.series(v, o.reading)
+		return showSeries(d, out, c, o.reading)
 	}
-	return s.story(v, o.facts)
+	return showStory(d, out, c, o.facts)
 }
 
 // factJSON is one line of a history: Data is the fact as it stands in the
@@ -103,7 +105,7 @@ func factsOn(v desk.Car) []factJSON {
 	return lines
 }
 
-func (s *session) factRow(l factJSON) []string {
+func factRow(d *desk.Desk, out *terminal.Screen, l factJSON) []string {
 	what := l.Fact
 	if l.Late {
 		what += " (typed late, " + l.Entered.UTC().Format("2006-01-02 15:04") + ")"
@@ -111,44 +113,35 @@ func (s *session) factRow(l factJSON) []string {
 	if !l.Committed {
 		what += " [draft]"
 	}
-	return []string{fmt.Sprint(l.Counter), s.when(l.At.UTC().Format(time.RFC3339)), l.By, what}
+	return []string{fmt.Sprint(l.Counter), when(out, d.Now(), l.At.UTC().Format(time.RFC3339)), l.By, what}
 }
 
-// when is a time as it stands in a table: RFC 3339 in a pipe, day and minute
-// of this place on a terminal.
-func (s *session) when(stamp string) string {
-	t, err := time.Parse(time.RFC3339, stamp)
-	if err != nil || !s.Terminal() {
-		return stamp
+// showCommits lists the commits of a car's record.
+func showCommits(ctx context.Context, d *desk.Desk, out *terminal.Screen, c desk.Car) error {
+	changes, err := d.Store().History(ctx, schema.VehicleRecord, c.ID, out.Progress("looking at commit"))
+	if err != nil {
+		return err
 	}
-	if t.Year() != s.Now().Year() {
-		return t.Local().Format("2006-01-02 15:04")
-	}
-	return t.Local().Format("01-02 15:04")
-}
-
-func (s *session) commits(v desk.Car) error {
-	changes, err := s.Store().History(s.asking.Context(), schema.VehicleRecord, v.ID, s.Progress("looking at commit"))
-	if err != nil || s.flags.json {
-		return listJSON[records.Change](s, changes, err)
+	if out.AsJSON() {
+		return out.JSON(list(changes))
 	}
 	var rows [][]string
-	for _, c := range changes {
-		added := desk.Plural(len(c.Entries), "entry")
-		if c.Merge && len(c.Entries) == 0 {
+	for _, change := range changes {
+		added := desk.Plural(len(change.Entries), "entry")
+		if change.Merge && len(change.Entries) == 0 {
 			added = "two lines joined"
 		}
-		rows = append(rows, []string{c.Commit[:12], s.when(c.When.UTC().Format(time.RFC3339)), c.By, added, s.ofRecord(c.Message, v.ID)})
+		rows = append(rows, []string{change.Commit[:12], when(out, d.Now(), change.When.UTC().Format(time.RFC3339)), change.By, added, ofRecord(out, change.Message, c.ID)})
 	}
-	s.Table([]string{"COMMIT", "WHEN", "SIGNED BY", "ADDED", "MESSAGE"}, rows)
+	out.Table([]string{"COMMIT", "WHEN", "SIGNED BY", "ADDED", "MESSAGE"}, rows)
 	return nil
 }
 
 // ofRecord is a commit's message without the name of the record on a screen
 // that shows one record.
-func (s *session) ofRecord(message, id string) string {
+func ofRecord(out *terminal.Screen, message, id string) string {
 	text := oneLine(message)
-	if rest, named := strings.CutPrefix(text, string(schema.VehicleRecord)+" "+id+": "); named && s.Terminal() {
+	if rest, named := strings.CutPrefix(text, string(schema.VehicleRecord)+" "+id+": "); named && out.Terminal() {
 		return rest
 	}
 	return text

@@ -1,25 +1,30 @@
 package cli
 
 import (
+	"context"
 	"fmt"
 	"os"
 	"path/filepath"
 
 	"feedproof/cmd/internal/desk"
+	"feedproof/cmd/internal/terminal"
 	"feedproof/records"
 	"feedproof/records/signature"
 	"feedproof/schema"
 
 	"github.com/spf13/cobra"
+	"golang.org/x/crypto/ssh"
 )
 
-type joinOptions struct {
+// shopJoinOptions are a shop elsewhere, and who works on it here.
+type shopJoinOptions struct {
+	remote, dir                                    string
 	fingerprint, person, name, device, bay, public string
 	passphrase                                     bool
 }
 
-func (a *app) shopJoin() *cobra.Command {
-	var o joinOptions
+func newShopJoinCommand(run func(context.Context, shopJoinOptions) error) *cobra.Command {
+	var o shopJoinOptions
 	c := &cobra.Command{
 		Use: "join REMOTE DIR", Short: "make this machine part of a shop that is at a remote", Args: takes("REMOTE", "DIR"),
 		Long: `Copy a shop from a folder, stick or server, check its whole history, and make it
@@ -30,8 +35,9 @@ and nothing is made.
 --person makes a key for somebody on this machine, or takes an OpenSSH public
 key they have (--public); a lead then adds it.`,
 		Example: "  feedproof shop join /media/stick ourshop --fingerprint SHA256:AAAA... --person sam",
-		RunE: func(_ *cobra.Command, args []string) error {
-			return a.join(a.remoteName(args[0]), a.path(args[1]), o)
+		RunE: func(c *cobra.Command, args []string) error {
+			o.remote, o.dir = args[0], args[1]
+			return run(c.Context(), o)
 		},
 	}
 	f := c.Flags()
@@ -45,18 +51,18 @@ key they have (--public); a lead then adds it.`,
 	return c
 }
 
-func (a *app) join(remote, dir string, o joinOptions) error {
-	ctx := a.asking.Context()
-	if o.device == "" {
-		o.device = hostID()
+func runShopJoin(ctx context.Context, at outside, out *terminal.Screen, o shopJoinOptions) error {
+	remote, dir, device := at.remote(o.remote), at.path(o.dir), o.device
+	if device == "" {
+		device = hostID()
 	}
-	for _, id := range []string{o.device, o.person} {
+	for _, id := range []string{device, o.person} {
 		if id != "" && !schema.ValidID(id) {
 			return wrong("letters, digits, dots, dashes", "shop join: %q is not an id", id)
 		}
 	}
 	if o.fingerprint == "" {
-		begins, err := records.Beginnings(ctx, remote, a.reach())
+		begins, err := records.Beginnings(ctx, remote, at.reach())
 		if err != nil {
 			return err
 		}
@@ -64,74 +70,70 @@ func (a *app) join(remote, dir string, o joinOptions) error {
 			"%s: the shop there begins with key %s of %s (%s); nothing was made", remote, begins.Fingerprint, begins.Person, begins.Name)
 	}
 	shop, report, err := records.Join(ctx, remote, dir, records.JoinOptions{
-		Fingerprint: o.fingerprint, Device: records.Device{Name: o.device, Bay: o.bay, Who: o.person, Remote: withoutPassword(remote)}, Reach: a.reach(),
+		Fingerprint: o.fingerprint, Device: records.Device{Name: device, Bay: o.bay, Who: o.person, Remote: withoutPassword(remote)}, Reach: at.reach(),
 	})
 	if err != nil {
 		return err
 	}
-	if a.flags.json {
-		return a.JSON(report)
+	if out.AsJSON() {
+		return out.JSON(report)
 	}
-	a.Say("joined the shop that begins with key %s, as you said", o.fingerprint)
-	a.Say("%s, in %s", counted(report.Came), dir)
+	out.Say("joined the shop that begins with key %s, as you said", o.fingerprint)
+	out.Say("%s, in %s", counted(report.Came), dir)
 	if len(report.Aside) > 0 {
-		a.Say("%s set aside: see feedproof sync --set-aside", desk.Plural(len(report.Aside), "line"))
+		out.Say("%s set aside: see feedproof sync --set-aside", desk.Plural(len(report.Aside), "line"))
 	}
 	if o.person == "" {
 		return nil
 	}
-	s := &session{a, desk.At(shop, a.deskOptions())}
-	return s.introduce(o)
+	return introduce(desk.At(shop, at.options), out, at.folder, o)
 }
 
 // introduce sees to it that a person can sign here, or says what a lead has to do.
-func (s *session) introduce(o joinOptions) error {
-	roster, err := s.Roster()
+func introduce(d *desk.Desk, out *terminal.Screen, in folder, o shopJoinOptions) error {
+	roster, err := d.Roster()
 	if err != nil {
 		return err
 	}
 	m, known := roster.Member(o.person)
 	if known {
-		if _, err := s.Key(o.person); err == nil {
-			s.Say("%s (%s) can sign here", m.Person, m.Name)
+		if _, err := d.Key(o.person); err == nil {
+			out.Say("%s (%s) can sign here", m.Person, m.Name)
 			return nil
 		}
 	}
-	public := o.public
-	if public == "" {
-		key, err := s.newKey(s.KeyPath(o.person), o.person, o.passphrase)
-		if err != nil {
-			return err
-		}
-		public = filepath.Join(s.Store().KeysDir(), o.person+".pub")
-		if err := os.WriteFile(public, []byte(signature.KeyLine(key.PublicKey())+"\n"), 0o644); err != nil {
-			return err
-		}
-	}
-	line, err := readKey(s.path(public))
+	key, err := ownKey(d, in, o)
 	if err != nil {
 		return err
 	}
-	s.Say("%s cannot sign yet. A lead runs this on a machine that has the shop, then feedproof sync:", o.person)
+	out.Say("%s cannot sign yet. A lead runs this on a machine that has the shop, then feedproof sync:", o.person)
 	if known {
-		s.typeThis("feedproof person key %s --public %q", o.person, signature.KeyLine(line))
+		typeThis(out, "feedproof person key %s --public %q", o.person, signature.KeyLine(key))
 	} else {
 		name := o.name
 		if name == "" {
 			name = "THEIR NAME"
 		}
-		s.typeThis("feedproof person add %s --name %q --role %q --public %q", o.person, name, schema.Technician, signature.KeyLine(line))
+		typeThis(out, "feedproof person add %s --name %q --role %q --public %q", o.person, name, schema.Technician, signature.KeyLine(key))
 	}
-	s.Say("compare the fingerprint there: %s", signature.Fingerprint(line))
+	out.Say("compare the fingerprint there: %s", signature.Fingerprint(key))
 	return nil
 }
 
-// typeThis prints a command on one line, to be copied.
-func (a *app) typeThis(format string, args ...any) {
-	fmt.Fprintf(a.Screen.Out, "  "+format+"\n", args...)
+// ownKey is the public key that a person named, or of one made here, which is
+// written beside it.
+func ownKey(d *desk.Desk, in folder, o shopJoinOptions) (ssh.PublicKey, error) {
+	if o.public != "" {
+		return readKey(in.path(o.public))
+	}
+	key, _, err := d.NewKey(o.person, o.passphrase)
+	if err != nil {
+		return nil, err
+	}
+	return key, os.WriteFile(filepath.Join(d.Store().KeysDir(), o.person+".pub"), []byte(signature.KeyLine(key)+"\n"), 0o644)
 }
 
-func hostID() string {
-	host, _ := os.Hostname()
-	return idFrom(host)
+// typeThis prints a command on one line, to be copied.
+func typeThis(out *terminal.Screen, format string, args ...any) {
+	fmt.Fprintf(out.Out, "  "+format+"\n", args...)
 }

@@ -6,9 +6,12 @@ import (
 	"slices"
 	"testing"
 
+	"feedproof/checklist"
+	"feedproof/checklist/past"
 	"feedproof/cmd/internal/desk"
 	"feedproof/cmd/internal/terminal"
 	"feedproof/records"
+	"feedproof/schema"
 
 	"github.com/google/go-cmp/cmp"
 )
@@ -28,6 +31,21 @@ func TestFieldsOfJSON(t *testing.T) {
 		{"recorded", recordedJSON{}, []string{"counter", "entry", "fact", "findings", "fuel_open", "kind", "next", "vehicle"}},
 		{"put", putJSON{}, []string{"facts", "id", "record"}},
 		{"history", factJSON{}, []string{"at", "by", "committed", "counter", "data", "device", "entered", "entry", "fact", "kind", "late"}},
+		{"history --reading", seriesJSON{Trend: &past.Trend{}}, []string{"name", "points", "trend", "unit"}},
+		{"history --reading, a reading", pointJSON{}, []string{"at", "by", "conditions", "entry", "gauge", "value", "visit", "written"}},
+		{"history, the years", storyJSON{}, []string{"care_ended", "components", "envelopes", "facts", "findings", "id", "incidents", "sign_offs", "vehicle", "visits", "waivers"}},
+		{"board, of all", desk.Morning{}, []string{"at", "cars", "instruments", "lots", "open", "rechecks", "releases", "waivers"}},
+		{"board, an open finding", desk.OpenFinding{}, []string{"car", "days", "entry", "finding", "severity"}},
+		{"board, an instrument", desk.ToolDue{}, []string{"gauge", "name", "state"}},
+		{"handover", checklist.Shift{}, []string{"begun", "fuel_open", "next", "physical", "unanswered", "waiting"}},
+		{"ask", answerJSON{}, []string{"args", "at", "columns", "name", "notes", "question", "rows"}},
+		{"ask, a column", columnJSON{}, []string{"means", "name"}},
+		{"ask, the questions", questionJSON{}, []string{"id", "name", "title", "usage"}},
+		{"verify", records.VerifyReport{}, []string{"commits", "entries", "evidence", "head", "missing", "pinned", "records", "sign_offs"}},
+		{"export", exportJSON{}, []string{"commit", "dir", "entries", "files", "records"}},
+		{"export --copy", copyJSON{}, []string{"dir", "head", "key"}},
+		{"sync --adopt", adoptJSON{}, []string{"device", "entries"}},
+		{"explain", explainJSON{}, []string{"id", "kind", "text", "title"}},
 		{"commit", commitJSON{}, []string{"commit", "entries", "findings", "held", "vehicle"}},
 		{"vehicle list", vehicleJSON{}, []string{"draft", "entries", "id", "vehicle"}},
 		{"vehicle show", showJSON{}, []string{"fitted", "id", "stands", "vehicle"}},
@@ -38,7 +56,10 @@ func TestFieldsOfJSON(t *testing.T) {
 		{"gauge list", desk.Instrument{}, []string{"gauge", "id", "state"}},
 		{"part list", desk.Lot{Quarantine: "x"}, []string{"id", "part", "quarantine", "received"}},
 		{"step list", stepJSON{By: "x", Point: "x", Test: "x"}, []string{"by", "done", "point", "state", "step", "test", "text", "who"}},
-		{"failure", terminal.Trouble{Fix: "x"}, []string{"error", "exit", "fix"}},
+		{"shop new", shopNewJSON{}, []string{"device", "key", "lead", "shop"}},
+		{"evidence", desk.Evidence{}, []string{"at", "by", "entry", "fact", "kept", "original", "sha256"}},
+		{"verify --code", codeJSON{}, []string{"code", "draft", "entries", "since", "vehicle"}},
+		{"failure", failureJSON{terminal.Trouble{Fix: "x"}, []schema.Finding{{}}}, []string{"error", "exit", "findings", "fix"}},
 	} {
 		text, err := json.Marshal(c.value)
 		if err != nil {

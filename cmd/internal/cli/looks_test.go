@@ -23,7 +23,16 @@ func TestCommandsLookOnce(t *testing.T) {
 			return runRead(ctx, d, quiet, readOptions{car: "kestrel", test: "base", words: []string{"3.00", "bar"}, gauges: []string{"rail=P1"}, data: schema.ReadingData{Second: "RV"}})
 		},
 		"check": func(d *desk.Desk) error { return runCheck(ctx, d, quiet, checkOptions{car: "kestrel"}) },
-		"board": func(d *desk.Desk) error { return runBoard(ctx, d, quiet, boardOptions{}) },
+		"step": func(d *desk.Desk) error {
+			return runStep(ctx, d, quiet, stepOptions{car: "kestrel", steps: []string{"a1"}, data: schema.StepData{Second: "RV"}})
+		},
+		"remove": func(d *desk.Desk) error {
+			return runRemove(ctx, d, quiet, removeOptions{car: "kestrel", position: "pump", why: "too small"})
+		},
+		"vehicle show": func(d *desk.Desk) error { return runVehicleShow(ctx, d, quiet, vehicleShowOptions{car: "kestrel"}) },
+		"vehicle list": func(d *desk.Desk) error { return runVehicleList(ctx, d, quiet, noOptions{}) },
+		"gauge list":   func(d *desk.Desk) error { return runGaugeList(ctx, d, quiet, noOptions{}) },
+		"board":        func(d *desk.Desk) error { return runBoard(ctx, d, quiet, boardOptions{}) },
 	} {
 		d := desktest.At(t, dir, "tech-1")
 		if err := run(d); err != nil {

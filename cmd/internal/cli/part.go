@@ -1,20 +1,27 @@
 package cli
 
 import (
+	"context"
 	"fmt"
 	"strings"
 
+	"feedproof/cmd/internal/desk"
+	"feedproof/cmd/internal/terminal"
 	"feedproof/schema"
 
 	"github.com/spf13/cobra"
 )
 
-func (a *app) partCommand() *cobra.Command {
-	return group("part", "parts and lots: what their papers say, receipts, quarantine", a.partReceive(), a.partQuarantine(), a.partList())
+func newPartCommand(below ...*cobra.Command) *cobra.Command {
+	c := group("part", "parts and lots: what their papers say, receipts, quarantine", below...)
+	c.Example = "  feedproof part receive PUMP-L --part pump --name \"in-tank pump\"\n  feedproof part list"
+	return c
 }
 
-type partOptions struct {
-	schema.PartData
+// partReceiveOptions are a part as its papers and its marking say.
+type partReceiveOptions struct {
+	part     string
+	data     schema.PartData
 	receipt  schema.ReceiptData
 	pump     schema.PumpData
 	injector schema.InjectorData
@@ -26,8 +33,8 @@ type partOptions struct {
 	dead     []string
 }
 
-func (a *app) partReceive() *cobra.Command {
-	var o partOptions
+func newPartReceiveCommand(run func(context.Context, partReceiveOptions) error) *cobra.Command {
+	var o partReceiveOptions
 	c := &cobra.Command{
 		Use: "receive ID", Short: "record a part as its papers and its marking say", Args: takes("ID"),
 		Example: `  feedproof part receive PUMP-A --part pump --name "in-tank pump 250" --ethanol yes \
@@ -35,27 +42,24 @@ func (a *app) partReceive() *cobra.Command {
      --point "3 bar 13.5V 245 L/h 8.6A" --point "5 bar 13.5V 190 L/h 10.8A"
   feedproof part receive INJ-1000 --part injector --name "injector 1000" --quantity 4 \
      --static "1000 cc/min" --rated-at "3 bar" --fluid n-heptane --dead "14V 0.95ms"`,
-		RunE: func(_ *cobra.Command, args []string) error {
-			s, err := a.open()
-			if err != nil {
-				return err
-			}
-			return s.receive(args[0], o)
+		RunE: func(c *cobra.Command, args []string) error {
+			o.part = args[0]
+			return run(c.Context(), o)
 		},
 	}
-	o.flags(c)
+	partFlags(c, &o)
 	return c
 }
 
-func (o *partOptions) flags(c *cobra.Command) {
+func partFlags(c *cobra.Command, o *partReceiveOptions) {
 	f := c.Flags()
-	choice(f, &o.Part, "part", "what it does")
-	f.StringVar(&o.Name, "name", "", "what it is called")
-	f.StringVar(&o.Mark, "mark", "", "as printed on it")
-	f.StringVar(&o.Lot, "lot", "", "lot")
-	f.StringVar(&o.Serial, "serial", "", "serial number")
-	choice(f, &o.Ethanol, "ethanol", "stated fit for ethanol")
-	f.StringVar(&o.Papers, "papers", "", "the document that says so")
+	choice(f, &o.data.Part, "part", "what it does")
+	f.StringVar(&o.data.Name, "name", "", "what it is called")
+	f.StringVar(&o.data.Mark, "mark", "", "as printed on it")
+	f.StringVar(&o.data.Lot, "lot", "", "lot")
+	f.StringVar(&o.data.Serial, "serial", "", "serial number")
+	choice(f, &o.data.Ethanol, "ethanol", "stated fit for ethanol")
+	f.StringVar(&o.data.Papers, "papers", "", "the document that says so")
 
 	f.StringVar(&o.receipt.Date, "date", "", "date of receipt (default: today)")
 	f.IntVar(&o.receipt.Quantity, "quantity", 1, "how many came")
@@ -91,33 +95,36 @@ func (o *partOptions) flags(c *cobra.Command) {
 	measure(f, &o.filter.AtFlow, "at-flow", "filter: at this flow")
 }
 
-func (s *session) receive(id string, o partOptions) error {
-	if o.Part == "" || o.Name == "" {
-		return wrong("feedproof part receive --help", "part %s: needs --part and --name", id)
+func runPartReceive(ctx context.Context, d *desk.Desk, out *terminal.Screen, in folder, o partReceiveOptions) error {
+	if o.data.Part == "" || o.data.Name == "" {
+		return wrong("feedproof part receive --help", "part %s: needs --part and --name", o.part)
 	}
-	if err := s.describePart(&o); err != nil {
+	data, err := partOf(in, o)
+	if err != nil {
 		return err
 	}
-	var err error
-	if o.receipt.Date, err = day(s.Now(), "date", o.receipt.Date); err != nil {
+	receipt := o.receipt
+	if receipt.Date, err = day(d.Now(), "date", receipt.Date); err != nil {
 		return err
 	}
-	return s.put(schema.PartRecord, id, s.Now(), fmt.Sprintf("part %s: %s %s, %d received %s%s", id, o.Part, o.Name, o.receipt.Quantity, o.receipt.Date, howMuchData(o.PartData)), o.PartData, o.receipt)
+	said := fmt.Sprintf("part %s: %s %s, %d received %s%s", o.part, data.Part, data.Name, receipt.Quantity, receipt.Date, howMuchData(data))
+	return put(ctx, d, out, schema.PartRecord, o.part, d.Now(), said, data, receipt)
 }
 
-// describePart adds the data that belongs to the kind of part.
-func (s *session) describePart(o *partOptions) (err error) {
-	switch o.Part {
+// partOf is the part with the data that belongs to its kind.
+func partOf(in folder, o partReceiveOptions) (data schema.PartData, err error) {
+	data = o.data
+	switch data.Part {
 	case schema.PartPump:
-		o.PartData.Pump, err = s.pumpData(o)
+		data.Pump, err = pumpData(in, o)
 	case schema.PartInjector:
-		o.PartData.Injector, err = injectorData(o)
+		data.Injector, err = injectorData(o)
 	case schema.PartHose:
-		o.PartData.Hose = &o.hose
+		data.Hose = &o.hose
 	case schema.PartFilter:
-		o.PartData.Filter = &o.filter
+		data.Filter = &o.filter
 	}
-	return err
+	return data, err
 }
 
 func howMuchData(d schema.PartData) string {
@@ -127,52 +134,57 @@ func howMuchData(d schema.PartData) string {
 	return ""
 }
 
-func (a *app) partQuarantine() *cobra.Command {
-	var d schema.QuarantineData
-	var release bool
+// partQuarantineOptions are a lot that is kept off cars, or let go.
+type partQuarantineOptions struct {
+	part, why string
+	release   bool
+}
+
+func newPartQuarantineCommand(run func(context.Context, partQuarantineOptions) error) *cobra.Command {
+	var o partQuarantineOptions
 	c := &cobra.Command{
 		Use: "quarantine ID", Short: "keep a lot off cars, or let it go again", Args: takes("ID"),
-		RunE: func(_ *cobra.Command, args []string) error {
-			s, err := a.open()
-			if err != nil {
-				return err
-			}
-			l, err := s.Part(args[0])
-			if err != nil {
-				return err
-			}
-			if d.Why == "" {
-				return wrong("feedproof part quarantine "+l.ID+` --why ".."`, "--why: is missing")
-			}
-			d.Action = "hold"
-			if release {
-				d.Action = "release"
-			}
-			return s.put(schema.PartRecord, l.ID, s.Now(), fmt.Sprintf("part %s: quarantine %s: %s", l.ID, d.Action, d.Why), d)
+		Example: `  feedproof part quarantine PUMP-L --why "two of the lot came back"`,
+		RunE: func(c *cobra.Command, args []string) error {
+			o.part = args[0]
+			return run(c.Context(), o)
 		},
 	}
-	c.Flags().StringVar(&d.Why, "why", "", "why")
-	c.Flags().BoolVar(&release, "release", false, "let it go again")
+	c.Flags().StringVar(&o.why, "why", "", "why")
+	c.Flags().BoolVar(&o.release, "release", false, "let it go again")
 	return c
 }
 
-func (a *app) partList() *cobra.Command {
+func runPartQuarantine(ctx context.Context, d *desk.Desk, out *terminal.Screen, o partQuarantineOptions) error {
+	l, err := d.Part(o.part)
+	if err != nil {
+		return err
+	}
+	if o.why == "" {
+		return wrong("feedproof part quarantine "+l.ID+` --why ".."`, "--why: is missing")
+	}
+	data := schema.QuarantineData{Action: "hold", Why: o.why}
+	if o.release {
+		data.Action = "release"
+	}
+	return put(ctx, d, out, schema.PartRecord, l.ID, d.Now(), fmt.Sprintf("part %s: quarantine %s: %s", l.ID, data.Action, data.Why), data)
+}
+
+func newPartListCommand(run func(context.Context, noOptions) error) *cobra.Command {
 	return &cobra.Command{
 		Use: "list", Short: "list parts and lots", Args: takes(),
-		RunE: func(*cobra.Command, []string) error {
-			s, err := a.open()
-			if err != nil {
-				return err
-			}
-			return s.listParts()
-		},
+		Example: "  feedproof part list",
+		RunE:    func(c *cobra.Command, _ []string) error { return run(c.Context(), noOptions{}) },
 	}
 }
 
-func (s *session) listParts() error {
-	all, err := s.Parts()
-	if err != nil || s.flags.json {
-		return listJSON(s, all, err)
+func runPartList(_ context.Context, d *desk.Desk, out *terminal.Screen, _ noOptions) error {
+	all, err := d.Parts()
+	if err != nil {
+		return err
+	}
+	if out.AsJSON() {
+		return out.JSON(list(all))
 	}
 	var rows [][]string
 	for _, l := range all {
@@ -182,6 +194,6 @@ func (s *session) listParts() error {
 		}
 		rows = append(rows, []string{l.ID, string(l.Data.Part), fmt.Sprint(l.Received), strings.TrimSpace(l.Data.Name + " " + l.Data.Mark), state})
 	}
-	s.Table([]string{"ID", "PART", "CAME", "NAME", "STATE"}, rows)
+	out.Table([]string{"ID", "PART", "CAME", "NAME", "STATE"}, rows)
 	return nil
 }

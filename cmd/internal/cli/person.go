@@ -1,11 +1,13 @@
 package cli
 
 import (
+	"context"
 	"fmt"
 	"os"
 	"strings"
 
 	"feedproof/cmd/internal/desk"
+	"feedproof/cmd/internal/terminal"
 	"feedproof/records/signature"
 	"feedproof/schema"
 
@@ -13,105 +15,86 @@ import (
 	"golang.org/x/crypto/ssh"
 )
 
-func (a *app) personCommand() *cobra.Command {
-	return group("person", "who is in the shop, with their keys", a.personAdd(), a.personList(), a.personKey(), a.personRevoke())
+func newPersonCommand(below ...*cobra.Command) *cobra.Command {
+	c := group("person", "who is in the shop, with their keys", below...)
+	c.Example = "  feedproof person add tech-1 --name \"Sam Reed\" --role \"fuel technician\"\n  feedproof person list"
+	return c
 }
 
-type personOptions struct {
-	name, initials string
-	roles          []string
-	public         string
-	passphrase     bool
+// personAddOptions are somebody who comes into the shop.
+type personAddOptions struct {
+	person, name, initials string
+	roles                  []string
+	key                    keyOptions
 }
 
-func (a *app) personAdd() *cobra.Command {
-	var o personOptions
+// keyOptions are where a key comes from.
+type keyOptions struct {
+	public     string // a file, or its line; none: a key is made here
+	passphrase bool
+}
+
+func newPersonAddCommand(run func(context.Context, personAddOptions) error) *cobra.Command {
+	var o personAddOptions
 	c := &cobra.Command{
 		Use: "add ID", Short: "add a person and make their signing key; a lead does this", Args: takes("ID"),
 		Example: `  feedproof person add tech-2 --name "Sam Reed" --role "fuel technician"`,
-		RunE: func(_ *cobra.Command, args []string) error {
-			s, err := a.open()
-			if err != nil {
-				return err
-			}
-			return s.addPerson(args[0], o)
+		RunE: func(c *cobra.Command, args []string) error {
+			o.person = args[0]
+			return run(c.Context(), o)
 		},
 	}
 	f := c.Flags()
 	f.StringVar(&o.name, "name", "", "full name")
 	f.StringVar(&o.initials, "initials", "", "initials (default: from the name)")
 	f.StringSliceVar(&o.roles, "role", []string{string(schema.Technician)}, "roles: "+strings.Join(schema.Role("").Values(), ", "))
-	keyFlags(c, &o.public, &o.passphrase)
+	keyFlags(c, &o.key)
 	return c
 }
 
-func keyFlags(c *cobra.Command, public *string, passphrase *bool) {
-	c.Flags().StringVar(public, "public", "", "their OpenSSH public key, made elsewhere: a file, or its line\n(default: make a key here)")
-	c.Flags().BoolVar(passphrase, "passphrase", false, "ask for a passphrase for the new key")
+func keyFlags(c *cobra.Command, o *keyOptions) {
+	c.Flags().StringVar(&o.public, "public", "", "their OpenSSH public key, made elsewhere: a file, or its line\n(default: make a key here)")
+	c.Flags().BoolVar(&o.passphrase, "passphrase", false, "ask for a passphrase for the new key")
 }
 
-func (s *session) addPerson(id string, o personOptions) error {
+func runPersonAdd(ctx context.Context, d *desk.Desk, out *terminal.Screen, in folder, o personAddOptions) error {
 	if o.name == "" {
-		return wrong(`feedproof person add `+id+` --name "Name"`, "--name: is missing")
+		return wrong(`feedproof person add `+o.person+` --name "Name"`, "--name: is missing")
 	}
 	roles, err := parseRoles(o.roles)
 	if err != nil {
 		return err
 	}
-	if o.initials == "" {
-		o.initials = initials(o.name)
+	short := o.initials
+	if short == "" {
+		short = initials(o.name)
 	}
-	me, err := s.Who()
+	if err := d.MayEnrol(o.person); err != nil {
+		return err
+	}
+	key, undo, err := keyFor(d, in, o.person, o.key)
 	if err != nil {
 		return err
 	}
-	if err := s.May(me.Person, schema.PersonData{}.EntryKind()); err != nil {
-		return err
-	}
-	roster, err := s.Roster()
-	if err != nil {
-		return err
-	}
-	if _, there := roster.Member(id); there {
-		return failed("feedproof person list", "person %s: is in the roster already", id)
-	}
-	key, undo, err := s.keyFor(id, o.public, o.passphrase)
-	if err != nil {
-		return err
-	}
-	data := schema.PersonData{Person: id, Name: o.name, Initials: o.initials, Roles: roles, Key: signature.KeyLine(key)}
-	said := fmt.Sprintf("person %s (%s): %s, key %s", id, o.name, joinRoles(roles), signature.Fingerprint(key))
-	if err := s.put(schema.ShopRecord, s.shopID(), s.Now(), said, data); err != nil {
+	data := schema.PersonData{Person: o.person, Name: o.name, Initials: short, Roles: roles, Key: signature.KeyLine(key)}
+	said := fmt.Sprintf("person %s (%s): %s, key %s", o.person, o.name, joinRoles(roles), signature.Fingerprint(key))
+	if err := putOwn(ctx, d, out, said, data); err != nil {
 		undo()
 		return err
 	}
 	return nil
 }
 
-// keyFor is the public key of a person: read from a file, or made here and
+// keyFor is the public key of a person: as typed, from a file, or made here and
 // taken back by undo when nothing comes of it.
-func (s *session) keyFor(id, public string, passphrase bool) (key ssh.PublicKey, undo func(), err error) {
-	if public != "" {
-		key, err := s.publicKey(public)
-		return key, func() {}, err
+func keyFor(d *desk.Desk, in folder, person string, o keyOptions) (key ssh.PublicKey, undo func(), err error) {
+	if o.public == "" {
+		return d.NewKey(person, o.passphrase)
 	}
-	if !schema.ValidID(id) {
-		return nil, nil, wrong("letters, digits, dots, dashes", "person %q: is not an id", id)
+	if key, err = signature.ParseKey(o.public); err != nil {
+		key, err = readKey(in.path(o.public))
 	}
-	path := s.KeyPath(id)
-	signer, err := s.newKey(path, id, passphrase)
-	if err != nil {
-		return nil, nil, err
-	}
-	return signer.PublicKey(), func() { _ = os.Remove(path) }, nil
-}
-
-// publicKey is an OpenSSH public key, typed or in a file.
-func (s *session) publicKey(typed string) (ssh.PublicKey, error) {
-	if key, err := signature.ParseKey(typed); err == nil {
-		return key, nil
-	}
-	return readKey(s.path(typed))
+	return key, func() {}, err
 }
 
 func readKey(file string) (ssh.PublicKey, error) {
@@ -120,18 +103,6 @@ func readKey(file string) (ssh.PublicKey, error) {
 		return nil, err
 	}
 	return signature.ParseKey(string(line))
-}
-
-// newKey makes a key in a new file.
-func (a *app) newKey(path, id string, passphrase bool) (ssh.Signer, error) {
-	var secret []byte
-	if passphrase {
-		var err error
-		if secret, err = a.passphrase("new passphrase for " + id); err != nil {
-			return nil, err
-		}
-	}
-	return signature.WriteKey(path, id, secret)
 }
 
 func parseRoles(names []string) ([]schema.Role, error) {
@@ -154,6 +125,14 @@ func joinRoles(roles []schema.Role) string {
 	return strings.Join(words, ", ")
 }
 
+func newPersonListCommand(run func(context.Context, noOptions) error) *cobra.Command {
+	return &cobra.Command{
+		Use: "list", Short: "list the roster", Args: takes(),
+		Example: "  feedproof person list",
+		RunE:    func(c *cobra.Command, _ []string) error { return run(c.Context(), noOptions{}) },
+	}
+}
+
 // personLine is one person of the roster, as it is printed.
 type personLine struct {
 	Person   string        `json:"person"`
@@ -164,21 +143,8 @@ type personLine struct {
 	Active   bool          `json:"active"`
 }
 
-func (a *app) personList() *cobra.Command {
-	return &cobra.Command{
-		Use: "list", Short: "list the roster", Args: takes(),
-		RunE: func(*cobra.Command, []string) error {
-			s, err := a.open()
-			if err != nil {
-				return err
-			}
-			return s.listPeople()
-		},
-	}
-}
-
-func (s *session) listPeople() error {
-	roster, err := s.Roster()
+func runPersonList(_ context.Context, d *desk.Desk, out *terminal.Screen, _ noOptions) error {
+	roster, err := d.Roster()
 	if err != nil {
 		return err
 	}
@@ -191,12 +157,12 @@ func (s *session) listPeople() error {
 			state = "no key counts"
 		}
 		lines = append(lines, line)
-		rows = append(rows, []string{m.Person, m.Initials, m.Name, joinRoles(m.Roles), state, s.shortKeys(line.Keys)})
+		rows = append(rows, []string{m.Person, m.Initials, m.Name, joinRoles(m.Roles), state, shortKeys(out, line.Keys)})
 	}
-	if s.flags.json {
-		return s.JSON(lines)
+	if out.AsJSON() {
+		return out.JSON(lines)
 	}
-	s.Table([]string{"ID", "INI", "NAME", "ROLES", "STATE", "KEY"}, rows)
+	out.Table([]string{"ID", "INI", "NAME", "ROLES", "STATE", "KEY"}, rows)
 	return nil
 }
 
@@ -204,16 +170,16 @@ func (s *session) listPeople() error {
 const shownOfKey = 15
 
 // shortKeys is the fingerprints whole in a pipe, and cut for a person.
-func (s *session) shortKeys(keys []string) string {
-	if !s.Terminal() {
+func shortKeys(out *terminal.Screen, keys []string) string {
+	if !out.Terminal() {
 		return strings.Join(keys, " ")
 	}
-	var out []string
+	var short []string
 	for _, k := range keys {
 		print, rest, _ := strings.Cut(k, " ")
-		out = append(out, desk.Joined(print[:min(len(print), shownOfKey)]+"...", rest))
+		short = append(short, desk.Joined(print[:min(len(print), shownOfKey)]+"...", rest))
 	}
-	return strings.Join(out, " ")
+	return strings.Join(short, " ")
 }
 
 func fingerprints(m signature.Member) []string {
@@ -228,78 +194,76 @@ func fingerprints(m signature.Member) []string {
 	return out
 }
 
-func (a *app) personKey() *cobra.Command {
-	var public string
-	var passphrase bool
+// personKeyOptions are another key of a person.
+type personKeyOptions struct {
+	person string
+	key    keyOptions
+}
+
+func newPersonKeyCommand(run func(context.Context, personKeyOptions) error) *cobra.Command {
+	var o personKeyOptions
 	c := &cobra.Command{
 		Use: "key PERSON", Short: "give a person another key, for another machine; a lead does this", Args: takes("PERSON"),
-		RunE: func(_ *cobra.Command, args []string) error {
-			return a.changeKey(args[0], func(s *session, m signature.Member) (schema.KeyData, func(), error) {
-				key, undo, err := s.keyFor(m.Person, public, passphrase)
-				if err != nil {
-					return schema.KeyData{}, nil, err
-				}
-				return schema.KeyData{Person: m.Person, Action: "add", Key: signature.KeyLine(key)}, undo, nil
-			})
+		Example: "  feedproof person key tech-1",
+		RunE: func(c *cobra.Command, args []string) error {
+			o.person = args[0]
+			return run(c.Context(), o)
 		},
 	}
-	keyFlags(c, &public, &passphrase)
+	keyFlags(c, &o.key)
 	return c
 }
 
-func (a *app) personRevoke() *cobra.Command {
-	var why string
-	c := &cobra.Command{
-		Use: "revoke PERSON", Short: "revoke a person's keys; what they signed stays valid", Args: takes("PERSON"),
-		RunE: func(_ *cobra.Command, args []string) error {
-			if why == "" {
-				return wrong("feedproof person revoke "+args[0]+` --why "left the shop"`, "--why: is missing")
-			}
-			return a.revoke(args[0], why)
-		},
-	}
-	c.Flags().StringVar(&why, "why", "", "why")
-	return c
-}
-
-func (a *app) changeKey(name string, make func(*session, signature.Member) (schema.KeyData, func(), error)) error {
-	s, err := a.open()
+func runPersonKey(ctx context.Context, d *desk.Desk, out *terminal.Screen, in folder, o personKeyOptions) error {
+	m, err := d.Person(o.person)
 	if err != nil {
 		return err
 	}
-	m, err := s.Person(name)
+	key, undo, err := keyFor(d, in, m.Person, o.key)
 	if err != nil {
 		return err
 	}
-	data, undo, err := make(s, m)
-	if err != nil {
-		return err
-	}
-	said := fmt.Sprintf("person %s: has another key", m.Person)
-	if err := s.put(schema.ShopRecord, s.shopID(), s.Now(), said, data); err != nil {
+	data := schema.KeyData{Person: m.Person, Action: "add", Key: signature.KeyLine(key)}
+	if err := putOwn(ctx, d, out, fmt.Sprintf("person %s: has another key", m.Person), data); err != nil {
 		undo()
 		return err
 	}
 	return nil
 }
 
-func (a *app) revoke(name, why string) error {
-	s, err := a.open()
-	if err != nil {
-		return err
+// personRevokeOptions are whose keys count no longer.
+type personRevokeOptions struct{ person, why string }
+
+func newPersonRevokeCommand(run func(context.Context, personRevokeOptions) error) *cobra.Command {
+	var o personRevokeOptions
+	c := &cobra.Command{
+		Use: "revoke PERSON", Short: "revoke a person's keys; what they signed stays valid", Args: takes("PERSON"),
+		Example: `  feedproof person revoke tech-1 --why "left the shop"`,
+		RunE: func(c *cobra.Command, args []string) error {
+			o.person = args[0]
+			return run(c.Context(), o)
+		},
 	}
-	m, err := s.Person(name)
+	c.Flags().StringVar(&o.why, "why", "", "why")
+	return c
+}
+
+func runPersonRevoke(ctx context.Context, d *desk.Desk, out *terminal.Screen, o personRevokeOptions) error {
+	if o.why == "" {
+		return wrong("feedproof person revoke "+o.person+` --why "left the shop"`, "--why: is missing")
+	}
+	m, err := d.Person(o.person)
 	if err != nil {
 		return err
 	}
 	var data []schema.Data
 	for _, k := range m.Keys {
 		if k.Revoked == 0 {
-			data = append(data, schema.KeyData{Person: m.Person, Action: "revoke", Key: signature.KeyLine(k.Public), Why: why})
+			data = append(data, schema.KeyData{Person: m.Person, Action: "revoke", Key: signature.KeyLine(k.Public), Why: o.why})
 		}
 	}
 	if len(data) == 0 {
 		return failed("feedproof person list", "person %s: has no key that counts", m.Person)
 	}
-	return s.put(schema.ShopRecord, s.shopID(), s.Now(), fmt.Sprintf("person %s: %d key(s) revoked", m.Person, len(data)), data...)
+	return putOwn(ctx, d, out, fmt.Sprintf("person %s: %d key(s) revoked", m.Person, len(data)), data...)
 }

@@ -1,53 +1,51 @@
 package cli
 
 import (
+	"context"
 	"fmt"
 
+	"feedproof/cmd/internal/desk"
+	"feedproof/cmd/internal/terminal"
 	"feedproof/schema"
 
 	"github.com/spf13/cobra"
 )
 
-func (a *app) removeCommand() *cobra.Command {
-	var d schema.RemoveData
-	var at string
+// removeOptions are a component that came out.
+type removeOptions struct{ car, position, why, condition, at string }
+
+func newRemoveCommand(run func(context.Context, removeOptions) error) *cobra.Command {
+	var o removeOptions
 	c := &cobra.Command{
 		Use: "remove CAR POSITION", Short: "record a component coming out", Args: takes("CAR", "POSITION"),
 		Example: `  feedproof remove kestrel pump --why "too small" --condition "brushes worn"`,
-		RunE: func(_ *cobra.Command, args []string) error {
-			s, err := a.open()
-			if err != nil {
-				return err
-			}
-			return s.remove(args[0], args[1], d, at)
+		RunE: func(c *cobra.Command, args []string) error {
+			o.car, o.position = args[0], args[1]
+			return run(c.Context(), o)
 		},
 	}
 	f := c.Flags()
-	f.StringVar(&d.Why, "why", "", "why it came out")
-	f.StringVar(&d.Condition, "condition", "", "how it looked")
-	f.StringVar(&at, "at", "", "when it came out")
+	f.StringVar(&o.why, "why", "", "why it came out")
+	f.StringVar(&o.condition, "condition", "", "how it looked")
+	f.StringVar(&o.at, "at", "", "when it came out")
 	return c
 }
 
-func (s *session) remove(carName, position string, d schema.RemoveData, at string) error {
-	v, err := s.Car(carName)
+func runRemove(_ context.Context, d *desk.Desk, out *terminal.Screen, o removeOptions) error {
+	c, err := d.Car(o.car)
 	if err != nil {
 		return err
 	}
-	if d.Why == "" {
-		return wrong(fmt.Sprintf(`feedproof remove %s %q --why ".."`, carName, position), "--why: is missing")
+	if o.why == "" {
+		return wrong(fmt.Sprintf(`feedproof remove %s %q --why ".."`, o.car, o.position), "--why: is missing")
 	}
-	d.Position = spaced(position)
-	a, err := s.Assess(v)
+	at, err := moment(d.Now(), o.at)
 	if err != nil {
 		return err
 	}
-	if fitted, ok := a.Car.Fitted[d.Position]; ok {
-		d.Part = fitted.Data.Part
-	}
-	when, err := moment(s.Now(), at)
+	done, err := d.Remove(c, at, schema.RemoveData{Position: spaced(o.position), Why: o.why, Condition: o.condition})
 	if err != nil {
 		return err
 	}
-	return s.record(v, when, d)
+	return showRecorded(out, done)
 }

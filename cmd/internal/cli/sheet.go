@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"context"
 	"os"
 	"path/filepath"
 	"strings"
@@ -9,27 +10,27 @@ import (
 	"feedproof/cmd/internal/desk"
 	"feedproof/cmd/internal/language"
 	"feedproof/cmd/internal/sheets"
+	"feedproof/cmd/internal/terminal"
 
 	"github.com/spf13/cobra"
 )
 
+// sheetOptions are a sheet of a car: whose, in which form and where to.
 type sheetOptions struct {
+	car                                  string
 	reader, out, units, language, number string
 	paper, pull                          bool
 }
 
-func (a *app) sheetCommand() *cobra.Command {
+func newSheetCommand(run func(context.Context, sheetOptions) error) *cobra.Command {
 	var o sheetOptions
 	c := &cobra.Command{
 		Use: "sheet CAR", Short: "sheets for the customer, the lead, the auditor and the windscreen", Args: takes("CAR"),
 		Long:    "Make a sheet of a car: drawn on a terminal, Markdown in a pipe, or a file with\n--out: .html is one file with its charts, without scripts and without anything\nfrom elsewhere, for one or two printed pages; .md is Markdown.\n\nThe foot says which record it was made from, and the code to verify it with.\n--paper is the job sheet: the next boxes with their limits, to be filled in by\nhand and typed in later with feedproof work CAR --from-paper NUMBER.",
 		Example: "  feedproof sheet kestrel\n  feedproof sheet kestrel --for lead\n  feedproof sheet kestrel --out kestrel.html --units us\n  feedproof sheet kestrel --paper --out job.html",
-		RunE: func(_ *cobra.Command, args []string) error {
-			s, err := a.open()
-			if err != nil {
-				return err
-			}
-			return s.sheet(args[0], o)
+		RunE: func(c *cobra.Command, args []string) error {
+			o.car = args[0]
+			return run(c.Context(), o)
 		},
 	}
 	f := c.Flags()
@@ -40,42 +41,42 @@ func (a *app) sheetCommand() *cobra.Command {
 	f.StringVar(&o.out, "out", "", "file to write: .html or .md")
 	f.StringVar(&o.units, "units", "", "system of units that comes first: metric, us (default: the person's)")
 	f.StringVar(&o.language, "language", "", "language of the headings (default: the person's)")
-	c.MarkFlagsMutuallyExclusive("for", "paper")
+	either(c, "for", "paper")
 	return c
 }
 
-func (s *session) sheet(carName string, o sheetOptions) error {
-	v, err := s.Car(carName)
+func runSheet(_ context.Context, d *desk.Desk, out *terminal.Screen, in folder, o sheetOptions) error {
+	c, err := d.Car(o.car)
 	if err != nil {
 		return err
 	}
-	as, err := s.Assess(v)
+	a, err := d.Assess(c)
 	if err != nil {
 		return err
 	}
-	if s.flags.json {
-		return s.JSON(checkOf(v, as))
+	if out.AsJSON() {
+		return out.JSON(checkOf(c, a))
 	}
-	style, err := s.style(o)
+	style, err := styleOf(d, o)
 	if err != nil {
 		return err
 	}
-	style.Origin = s.origin(v)
-	doc, err := s.document(as, o, style)
+	style.Origin = originOf(d, c)
+	doc, err := documentOf(d, out, a, o, style)
 	if err != nil {
 		return err
 	}
 	if o.out == "" {
-		return s.Markdown(doc.Markdown())
+		return out.Markdown(doc.Markdown())
 	}
-	return s.writeSheet(doc, o.out)
+	return writeSheet(out, in, doc, o.out)
 }
 
-// style is how a sheet is written: as asked for, else as the person is used to.
-func (s *session) style(o sheetOptions) (sheets.Style, error) {
+// styleOf is how a sheet is written: as asked for, else as the person is used to.
+func styleOf(d *desk.Desk, o sheetOptions) (sheets.Style, error) {
 	habits := desk.Habits{}
-	if me, err := s.Who(); err == nil {
-		habits = s.Habits(me.Person)
+	if me, err := d.Who(); err == nil {
+		habits = d.Habits(me.Person)
 	}
 	units, lang := firstOf(o.units, habits.System), firstOf(o.language, habits.Language, language.Default)
 	if units != "" {
@@ -100,34 +101,34 @@ func firstOf(texts ...string) string {
 	return ""
 }
 
-// origin is where the sheet comes from.
-func (s *session) origin(v desk.Car) sheets.Origin {
-	d := s.Device()
-	o := sheets.Origin{Printed: s.Now(), Device: d.Name, Draft: len(v.Draft), Key: d.Pinned}
-	if view, err := s.View(); err == nil {
+// originOf is where the sheet comes from.
+func originOf(d *desk.Desk, c desk.Car) sheets.Origin {
+	device := d.Device()
+	o := sheets.Origin{Printed: d.Now(), Device: device.Name, Draft: len(c.Draft), Key: device.Pinned}
+	if view, err := d.View(); err == nil {
 		o.Head = view.Commit()
 	}
 	return o
 }
 
-func (s *session) document(as checklist.Assessment, o sheetOptions, style sheets.Style) (*sheets.Document, error) {
+func documentOf(d *desk.Desk, out *terminal.Screen, a checklist.Assessment, o sheetOptions, style sheets.Style) (*sheets.Document, error) {
 	if o.paper {
-		return sheets.Job(as, firstOf(o.number, s.Now().Format("0102-1504")), style), nil
+		return sheets.Job(a, firstOf(o.number, d.Now().Format("0102-1504")), style), nil
 	}
 	reader, err := oneOf(o.reader, []string{"customer", "lead", "auditor"})
 	if err != nil {
 		return nil, wrong("--for lead", "--for: %v", err)
 	}
 	if o.pull {
-		style.Pull = s.pullChart(as.Car)
+		style.Pull = sessionAt(d, out).pullChart(a.Car)
 	}
 	write := map[string]func(checklist.Assessment, sheets.Style) *sheets.Document{"customer": sheets.Customer, "lead": sheets.Lead, "auditor": sheets.Auditor}[reader]
-	return write(as, style), nil
+	return write(a, style), nil
 }
 
-func (s *session) writeSheet(doc *sheets.Document, out string) error {
+func writeSheet(out *terminal.Screen, in folder, doc *sheets.Document, file string) error {
 	text := []byte(doc.Markdown())
-	switch strings.ToLower(filepath.Ext(out)) {
+	switch strings.ToLower(filepath.Ext(file)) {
 	case ".md":
 	case ".html", ".htm":
 		var err error
@@ -135,11 +136,11 @@ func (s *session) writeSheet(doc *sheets.Document, out string) error {
 			return err
 		}
 	default:
-		return wrong("--out "+strings.TrimSuffix(out, filepath.Ext(out))+".html", "--out %s: neither .html nor .md", out)
+		return wrong("--out "+strings.TrimSuffix(file, filepath.Ext(file))+".html", "--out %s: neither .html nor .md", file)
 	}
-	if err := os.WriteFile(s.path(out), text, 0o644); err != nil {
+	if err := os.WriteFile(in.path(file), text, 0o644); err != nil {
 		return err
 	}
-	s.Say("%s: written to %s", doc.Title, out)
+	out.Say("%s: written to %s", doc.Title, file)
 	return nil
 }

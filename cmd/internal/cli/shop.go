@@ -1,33 +1,42 @@
 package cli
 
 import (
+	"context"
 	"errors"
 	"os"
 	"path/filepath"
 	"strings"
 
+	"feedproof/cmd/internal/terminal"
 	"feedproof/records"
 	"feedproof/records/signature"
 	"feedproof/schema"
 
 	"github.com/spf13/cobra"
+	"golang.org/x/crypto/ssh"
 )
 
-func (a *app) shopCommand() *cobra.Command {
-	return group("shop", "make a shop, join one, keep it small", a.shopNew(), a.shopJoin(), a.shopTidy())
+func newShopCommand(below ...*cobra.Command) *cobra.Command {
+	c := group("shop", "make a shop, join one, keep it small", below...)
+	c.Example = `  feedproof shop new myshop --lead "Robin Vale" --id lead-1`
+	return c
 }
 
+// shopNewOptions are a shop that is to be made.
 type shopNewOptions struct {
-	lead, id, device, bay string
-	passphrase            bool
+	dir, lead, id, device, bay string
+	passphrase                 bool
 }
 
-func (a *app) shopNew() *cobra.Command {
+func newShopNewCommand(run func(context.Context, shopNewOptions) error) *cobra.Command {
 	var o shopNewOptions
 	c := &cobra.Command{
 		Use: "new DIR", Short: "make a new shop with its first lead", Args: takes("DIR"),
 		Example: `  feedproof shop new ourshop --lead "Robin Vale"`,
-		RunE:    func(_ *cobra.Command, args []string) error { return a.newShop(a.path(args[0]), o) },
+		RunE: func(c *cobra.Command, args []string) error {
+			o.dir = args[0]
+			return run(c.Context(), o)
+		},
 	}
 	f := c.Flags()
 	f.StringVar(&o.lead, "lead", "", "name of the first lead")
@@ -38,45 +47,70 @@ func (a *app) shopNew() *cobra.Command {
 	return c
 }
 
-func (a *app) newShop(dir string, o shopNewOptions) error {
+// shopNewJSON is what a new shop answers with --json.
+type shopNewJSON struct {
+	Device string `json:"device"`
+	Key    string `json:"key"` // fingerprint of the lead's
+	Lead   string `json:"lead"`
+	Shop   string `json:"shop"`
+}
+
+func runShopNew(_ context.Context, at outside, out *terminal.Screen, o shopNewOptions) error {
+	dir := at.path(o.dir)
 	if o.lead == "" {
 		return wrong(`feedproof shop new DIR --lead "Name"`, "--lead: a shop needs a lead")
 	}
-	if o.id == "" {
-		o.id = idFrom(o.lead)
+	id, device := o.id, o.device
+	if id == "" {
+		id = idFrom(o.lead)
 	}
-	if o.device == "" {
-		o.device = hostID()
+	if device == "" {
+		device = hostID()
 	}
-	if !schema.ValidID(o.id) || !schema.ValidID(o.device) {
-		return wrong("letters, digits, dots, dashes", "shop new: %q or %q is not an id", o.id, o.device)
+	if !schema.ValidID(id) || !schema.ValidID(device) {
+		return wrong("letters, digits, dots, dashes", "shop new: %q or %q is not an id", id, device)
 	}
 	if _, err := records.Open(dir); err == nil {
 		return failed("feedproof --shop "+dir, "%s: is a shop already", dir)
 	}
-	keys := filepath.Join(dir, "keys")
-	if err := os.MkdirAll(keys, 0o700); err != nil {
-		return err
-	}
-	key, err := a.newKey(filepath.Join(keys, o.id), o.id, o.passphrase)
+	key, err := firstKey(at, dir, id, o.passphrase)
 	if err != nil {
 		return err
 	}
 	shop, err := records.Create(dir, records.CreateOptions{
-		ID: schema.NewID(a.Now()), Key: key, Now: a.Now,
-		Lead:   schema.PersonData{Person: o.id, Name: o.lead, Initials: initials(o.lead), Roles: []schema.Role{schema.Lead}},
-		Device: records.Device{Name: o.device, Bay: o.bay},
+		ID: schema.NewID(at.options.Now()), Key: key, Now: at.options.Now,
+		Lead:   schema.PersonData{Person: id, Name: o.lead, Initials: initials(o.lead), Roles: []schema.Role{schema.Lead}},
+		Device: records.Device{Name: device, Bay: o.bay},
 	})
 	if err != nil {
-		return errors.Join(err, os.Remove(filepath.Join(keys, o.id)))
+		return errors.Join(err, os.Remove(firstKeyFile(dir, id)))
 	}
-	if a.flags.json {
-		return a.JSON(map[string]string{"shop": dir, "lead": o.id, "key": signature.Fingerprint(key.PublicKey()), "device": o.device})
+	print := signature.Fingerprint(key.PublicKey())
+	if out.AsJSON() {
+		return out.JSON(shopNewJSON{Device: device, Key: print, Lead: id, Shop: dir})
 	}
-	a.Say("shop made in %s", dir)
-	a.Say("lead %s (%s), key %s", o.id, o.lead, signature.Fingerprint(key.PublicKey()))
-	a.Say("private keys stay in %s: keep a copy where only their owner reads it", shop.KeysDir())
+	out.Say("shop made in %s", dir)
+	out.Say("lead %s (%s), key %s", id, o.lead, print)
+	out.Say("private keys stay in %s: keep a copy where only their owner reads it", shop.KeysDir())
 	return nil
+}
+
+func firstKeyFile(dir, id string) string { return filepath.Join(dir, "keys", id) }
+
+// firstKey makes the key of the first lead, where the shop will look for it.
+func firstKey(at outside, dir, id string, passphrase bool) (ssh.Signer, error) {
+	file := firstKeyFile(dir, id)
+	if err := os.MkdirAll(filepath.Dir(file), 0o700); err != nil {
+		return nil, err
+	}
+	var secret []byte
+	if passphrase {
+		var err error
+		if secret, err = at.options.Secret("new passphrase for " + id); err != nil {
+			return nil, err
+		}
+	}
+	return signature.WriteKey(file, id, secret)
 }
 
 // initials of a name: "RV".
@@ -104,4 +138,10 @@ func idFrom(name string) string {
 		return "one"
 	}
 	return clean
+}
+
+// hostID is the name of this machine as an id.
+func hostID() string {
+	host, _ := os.Hostname()
+	return idFrom(host)
 }

@@ -1,6 +1,8 @@
 package cli
 
 import (
+	"time"
+
 	"feedproof/checklist"
 	"feedproof/cmd/internal/desk"
 	"feedproof/cmd/internal/terminal"
@@ -38,4 +40,17 @@ func told(progress func(done, total int)) func(done, total int) {
 		return func(int, int) {}
 	}
 	return progress
+}
+
+// when is a time as it stands in a table: RFC 3339 in a pipe, day and minute
+// of this place on a terminal.
+func when(out *terminal.Screen, now time.Time, stamp string) string {
+	t, err := time.Parse(time.RFC3339, stamp)
+	if err != nil || !out.Terminal() {
+		return stamp
+	}
+	if t.Year() != now.Year() {
+		return t.Local().Format("2006-01-02 15:04")
+	}
+	return t.Local().Format("01-02 15:04")
 }

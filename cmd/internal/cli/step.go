@@ -1,105 +1,113 @@
 package cli
 
 import (
+	"context"
+
 	"feedproof/checklist/procedures"
 	"feedproof/cmd/internal/desk"
+	"feedproof/cmd/internal/terminal"
 	"feedproof/schema"
 
 	"github.com/spf13/cobra"
 )
 
-func (a *app) stepCommand() *cobra.Command {
-	var d schema.StepData
-	var o struct {
-		started, done bool
-		na, at        string
-	}
+// stepOptions are steps and how they stand; without one they are listed.
+type stepOptions struct {
+	car           string
+	steps         []string
+	data          schema.StepData // tool and second person as they were typed
+	started, done bool
+	na, at        string
+}
+
+func newStepCommand(run func(context.Context, stepOptions) error) *cobra.Command {
+	var o stepOptions
 	c := &cobra.Command{
 		Use: "step CAR [STEP ...]", Short: "record steps as done, or list the steps that apply",
 		Long:    "Record steps as done, started or not applicable. Without a step it lists those\nthat apply to the visit and how each stands.",
 		Args:    takesAtLeast("CAR"),
 		Example: "  feedproof step kestrel b1 b2\n  feedproof step kestrel a5 --joint \"hanger flange\"\n  feedproof step kestrel E11 --na \"one pump\"",
-		RunE: func(_ *cobra.Command, args []string) error {
-			s, err := a.open()
-			if err != nil {
-				return err
-			}
-			d.State = schema.StepDone
-			if o.started {
-				d.State = schema.StepStarted
-			}
-			if o.na != "" {
-				d.State, d.Why = schema.StepNA, o.na
-			}
-			if len(args) == 1 {
-				return s.listSteps(args[0])
-			}
-			return s.steps(args[0], args[1:], d, o.at)
+		RunE: func(c *cobra.Command, args []string) error {
+			o.car, o.steps = args[0], args[1:]
+			return run(c.Context(), o)
 		},
 	}
 	f := c.Flags()
 	f.BoolVar(&o.done, "done", false, "it is done (the default)")
 	f.BoolVar(&o.started, "started", false, "it is begun and not finished")
 	f.StringVar(&o.na, "na", "", "why it does not apply")
-	f.StringVar(&d.Joint, "joint", "", "the joint it opened or closed")
-	measure(f, &d.Torque, "torque", "torque of the joint")
-	f.StringVar(&d.Tool, "tool", "", "torque wrench: an instrument of the shop")
-	f.StringVar(&d.Second, "second", "", "second person")
-	f.StringVar(&d.Note, "note", "", "in words")
+	f.StringVar(&o.data.Joint, "joint", "", "the joint it opened or closed")
+	measure(f, &o.data.Torque, "torque", "torque of the joint")
+	f.StringVar(&o.data.Tool, "tool", "", "torque wrench: an instrument of the shop")
+	f.StringVar(&o.data.Second, "second", "", "second person")
+	f.StringVar(&o.data.Note, "note", "", "in words")
 	f.StringVar(&o.at, "at", "", "when it was done")
-	c.MarkFlagsMutuallyExclusive("done", "started", "na")
+	either(c, "done", "started", "na")
 	return c
 }
 
-func (s *session) steps(carName string, names []string, d schema.StepData, at string) error {
-	if err := s.stepNames(&d); err != nil {
-		return err
+func runStep(_ context.Context, d *desk.Desk, out *terminal.Screen, o stepOptions) error {
+	if len(o.steps) == 0 {
+		return listSteps(d, out, o.car)
 	}
-	var found []procedures.Step
-	for _, n := range names {
-		step, err := stepNamed(n)
-		if err != nil {
-			return err
-		}
-		found = append(found, step)
-	}
-	when, err := moment(s.Now(), at)
+	data, err := stepOf(d, o)
 	if err != nil {
 		return err
 	}
-	for _, step := range found {
-		v, err := s.Car(carName)
+	var steps []procedures.Step
+	for _, n := range o.steps {
+		step, err := desk.Step(n)
 		if err != nil {
 			return err
 		}
-		d.Step = step.ID
-		if err := s.record(v, when, d); err != nil {
+		steps = append(steps, step)
+	}
+	at, err := moment(d.Now(), o.at)
+	if err != nil {
+		return err
+	}
+	for _, step := range steps {
+		c, err := d.Car(o.car)
+		if err != nil {
 			return err
 		}
-		if !s.flags.json {
-			s.Say("    %s: %s", step.ID, step.Text)
+		data.Step = step.ID
+		if err := record(d, out, c, at, data); err != nil {
+			return err
+		}
+		if !out.AsJSON() {
+			out.Say("    %s: %s", step.ID, step.Text)
 		}
 	}
 	return nil
 }
 
-// stepNames turns what was typed for tool and second person into their ids.
-func (s *session) stepNames(d *schema.StepData) error {
-	if d.Tool != "" {
-		g, err := s.Gauge(d.Tool)
-		if err != nil {
-			return err
-		}
-		d.Tool = g.ID
+// stepOf is what is recorded of each step, with the tool and the second person
+// as the shop knows them.
+func stepOf(d *desk.Desk, o stepOptions) (schema.StepData, error) {
+	data := o.data
+	data.State = schema.StepDone
+	if o.started {
+		data.State = schema.StepStarted
 	}
-	if d.Second != "" {
-		m, err := s.Person(d.Second)
-		if err != nil {
-			return err
-		}
-		d.Second = m.Person
+	if o.na != "" {
+		data.State, data.Why = schema.StepNA, o.na
 	}
-	return nil
+	if data.Tool != "" {
+		g, err := d.Gauge(data.Tool)
+		if err != nil {
+			return data, err
+		}
+		data.Tool = g.ID
+	}
+	if data.Second != "" {
+		m, err := d.Person(data.Second)
+		if err != nil {
+			return data, err
+		}
+		data.Second = m.Person
+	}
+	return data, nil
 }
 
 // stepJSON is a step as --json lists it.
@@ -114,12 +122,12 @@ type stepJSON struct {
 	Test  string           `json:"test,omitempty"`
 }
 
-func (s *session) listSteps(carName string) error {
-	v, err := s.Car(carName)
+func listSteps(d *desk.Desk, out *terminal.Screen, car string) error {
+	c, err := d.Car(car)
 	if err != nil {
 		return err
 	}
-	a, err := s.Assess(v)
+	a, err := d.Assess(c)
 	if err != nil {
 		return err
 	}
@@ -129,10 +137,10 @@ func (s *session) listSteps(carName string) error {
 		lines = append(lines, stepJSON{p.ID, p.Text, p.Who, p.State, p.Done, p.By, p.Point, p.Test})
 		rows = append(rows, []string{box(p.Done, p.State), p.ID, p.Point, p.By, p.Text})
 	}
-	if s.flags.json {
-		return s.JSON(lines)
+	if out.AsJSON() {
+		return out.JSON(lines)
 	}
-	s.Table([]string{"", "STEP", "FOR", "BY", "WHAT"}, rows)
+	out.Table([]string{"", "STEP", "FOR", "BY", "WHAT"}, rows)
 	return nil
 }
 
@@ -146,18 +154,4 @@ func box(done bool, state schema.StepState) string {
 		return "[/]"
 	}
 	return "[ ]"
-}
-
-// stepNamed finds a step by its name.
-func stepNamed(name string) (procedures.Step, error) {
-	book, err := procedures.Load()
-	if err != nil {
-		return procedures.Step{}, err
-	}
-	all := book.All()
-	i, err := desk.PickExact("step", name, all, func(p procedures.Step) string { return p.ID })
-	if err != nil {
-		return procedures.Step{}, err
-	}
-	return all[i], nil
 }

@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"context"
 	"fmt"
 	"maps"
 	"net/url"
@@ -12,6 +13,7 @@ import (
 
 	"feedproof/checklist/audit"
 	"feedproof/cmd/internal/desk"
+	"feedproof/cmd/internal/terminal"
 	"feedproof/records"
 	"feedproof/records/signature"
 	"feedproof/schema"
@@ -20,9 +22,18 @@ import (
 	"golang.org/x/crypto/ssh"
 )
 
-func (a *app) syncCommand() *cobra.Command {
-	var remember, aside, drafts, replace bool
-	var adopt string
+// syncOptions are with whom records are exchanged, or what of the last
+// exchanges is looked at instead.
+type syncOptions struct {
+	one               bool   // a remote is named
+	remote            string // which
+	remember, replace bool
+	aside, drafts     bool
+	adopt             string // a machine
+}
+
+func newSyncCommand(run func(context.Context, syncOptions) error) *cobra.Command {
+	var o syncOptions
 	c := &cobra.Command{
 		Use: "sync [REMOTE]", Short: "exchange records with a stick, a folder or a server", Args: cobra.MaximumNArgs(1),
 		Long: `Exchange records with another place: a folder or USB stick (no git program is
@@ -33,77 +44,70 @@ may be broken off at any moment and run again.
 For https with a user in the address, FEEDPROOF_PASSWORD is their password or
 token. The first remote is remembered; --remember changes it.`,
 		Example: "  feedproof sync /media/stick\n  feedproof sync git@office.example:shop.git --remember\n  feedproof sync --set-aside",
-		RunE: func(_ *cobra.Command, args []string) error {
-			s, err := a.open()
-			if err != nil {
-				return err
-			}
-			switch {
-			case aside:
-				return s.listAside()
-			case drafts:
-				return s.listDrafts()
-			case adopt != "":
-				return s.adopt(adopt)
-			}
-			return s.sync(args, remember, replace)
+		RunE: func(c *cobra.Command, args []string) error {
+			o.one, o.remote = len(args) == 1, strings.Join(args, "")
+			return run(c.Context(), o)
 		},
 	}
-	c.Flags().BoolVar(&remember, "remember", false, "go to this remote from now on when none is named")
-	c.Flags().BoolVar(&drafts, "drafts", false, "list what other machines have written and not committed")
-	c.Flags().StringVar(&adopt, "adopt", "", "take up the drafts of a machine that is gone, as they last came here")
-	c.Flags().BoolVar(&replace, "replace", false, "put our line in place of a branch that was spoiled; a lead does this")
-	c.Flags().BoolVar(&aside, "set-aside", false, "list what came in and was not taken, with the reason")
+	c.Flags().BoolVar(&o.remember, "remember", false, "go to this remote from now on when none is named")
+	c.Flags().BoolVar(&o.drafts, "drafts", false, "list what other machines have written and not committed")
+	c.Flags().StringVar(&o.adopt, "adopt", "", "take up the drafts of a machine that is gone, as they last came here")
+	c.Flags().BoolVar(&o.replace, "replace", false, "put our line in place of a branch that was spoiled; a lead does this")
+	c.Flags().BoolVar(&o.aside, "set-aside", false, "list what came in and was not taken, with the reason")
 	return c
 }
 
-func (s *session) sync(args []string, remember, replace bool) error {
-	d := s.Device()
-	name := d.Remote
-	if len(args) > 0 {
-		name = s.remoteName(args[0])
+func runSync(ctx context.Context, d *desk.Desk, out *terminal.Screen, world outside, o syncOptions) error {
+	switch {
+	case o.aside:
+		return showAside(d, out)
+	case o.drafts:
+		return showTravelled(d, out)
+	case o.adopt != "":
+		return adopt(d, out, o.adopt)
+	}
+	return exchange(ctx, d, out, world, o)
+}
+
+func exchange(ctx context.Context, d *desk.Desk, out *terminal.Screen, world outside, o syncOptions) error {
+	device := d.Device()
+	name := device.Remote
+	if o.one {
+		name = world.folder.remote(o.remote)
 	}
 	if name == "" {
 		return wrong("feedproof sync FOLDER, or feedproof sync ssh://HOST/PATH", "sync: no remote is named, and none is remembered")
 	}
-	me, nobody := s.Who() // somebody who has just joined is not known before the first exchange
+	me, nobody := d.Who() // somebody who has just joined is not known before the first exchange
 	key := func() (ssh.Signer, error) {
 		if nobody != nil {
 			return nil, nobody
 		}
-		return s.Key(me.Person)
+		return d.Key(me.Person)
 	}
-	reach := s.reach(s.KeyPath(d.Who))
-	reach.By, reach.Key, reach.Replace = me.Person, key, replace
-	if replace && !me.Has(schema.Lead) {
+	reach := world.reach(d.KeyPath(device.Who))
+	reach.By, reach.Key, reach.Replace = me.Person, key, o.replace
+	if o.replace && !me.Has(schema.Lead) {
 		return &desk.Error{Kind: desk.Refused, Wrong: "sync: only a lead puts the shop's line in place of another", Mend: "feedproof sync --replace --as LEAD"}
 	}
-	report, err := s.Sync(s.asking.Context(), name, reach)
+	report, err := d.Sync(ctx, name, reach)
 	if err != nil {
 		return err
 	}
-	if d.Remote == "" || remember {
-		d.Remote = withoutPassword(name)
-		if err := s.Store().SetDevice(d); err != nil {
+	if device.Remote == "" || o.remember {
+		device.Remote = withoutPassword(name)
+		if err := d.Store().SetDevice(device); err != nil {
 			return err
 		}
 	}
-	if s.flags.json {
-		return s.JSON(report)
+	if out.AsJSON() {
+		return out.JSON(report)
 	}
-	s.Say("%s", syncLine(report))
+	out.Say("%s", syncLine(report))
 	if report.Stayed != "" {
-		s.Warn("drafts stay on this machine: %s", report.Stayed)
+		out.Warn("drafts stay on this machine: %s", report.Stayed)
 	}
 	return nil
-}
-
-// remoteName is a remote as it is kept: a folder by its whole path.
-func (a *app) remoteName(typed string) string {
-	if records.IsFolder(typed) && !strings.Contains(typed, "://") {
-		return a.path(typed)
-	}
-	return typed
 }
 
 // withoutPassword is what may be kept of an address.
@@ -116,15 +120,15 @@ func withoutPassword(name string) string {
 	return u.String()
 }
 
-// reach is how this machine gets to a remote: with keys from the ssh-agent, from the files, and from where OpenSSH keeps them.
-func (a *app) reach(files ...string) records.SyncOptions {
+// reachFrom is how this machine gets to a remote: with keys from the ssh-agent, from the files, and from where OpenSSH keeps them.
+func reachFrom(w World, out *terminal.Screen, files ...string) records.SyncOptions {
 	if home, err := os.UserHomeDir(); err == nil {
 		files = append(files, filepath.Join(home, ".ssh", "id_ed25519"), filepath.Join(home, ".ssh", "id_ecdsa"))
 	}
 	return records.SyncOptions{
-		Now: a.Now, Progress: a.stages(), Password: a.Getenv("FEEDPROOF_PASSWORD"),
+		Now: w.Now, Progress: stages(out), Password: w.Getenv("FEEDPROOF_PASSWORD"),
 		Identities: func() []ssh.Signer {
-			signers, _ := signature.AgentKeys(a.Getenv("SSH_AUTH_SOCK")) // one way of several
+			signers, _ := signature.AgentKeys(w.Getenv("SSH_AUTH_SOCK")) // one way of several
 			for _, file := range files {
 				if key, err := signature.LoadKey(file, nil); err == nil {
 					signers = append(signers, key)
@@ -136,12 +140,12 @@ func (a *app) reach(files ...string) records.SyncOptions {
 }
 
 // stages shows each stage of a long exchange.
-func (a *app) stages() func(what string, done, total int) {
+func stages(out *terminal.Screen) func(what string, done, total int) {
 	shown := map[string]func(done, total int){}
 	return func(what string, done, total int) {
 		show, known := shown[what]
 		if !known {
-			show = a.Progress(what)
+			show = out.Progress(what)
 			shown[what] = show
 		}
 		if show != nil {
@@ -175,60 +179,72 @@ func counted(c records.Counted) string {
 	return desk.Plural(c.Entries, "entry") + " in " + desk.Plural(c.Records, "record")
 }
 
-func (s *session) listAside() error {
-	list, err := s.Store().SetAside()
-	if err != nil || s.flags.json {
-		return listJSON(s, list, err)
+func showAside(d *desk.Desk, out *terminal.Screen) error {
+	lines, err := d.Store().SetAside()
+	if err != nil {
+		return err
 	}
-	if len(list) == 0 {
-		s.Say("nothing was set aside")
+	if out.AsJSON() {
+		return out.JSON(list(lines))
+	}
+	if len(lines) == 0 {
+		out.Say("nothing was set aside")
 		return nil
 	}
-	for _, a := range list {
-		s.Head("%s from %s, %s", a.Commit[:12], a.Remote, a.When.Local().Format(time.RFC3339))
-		s.Say("  %s", a.Reason)
+	for _, a := range lines {
+		out.Head("%s from %s, %s", a.Commit[:12], a.Remote, a.When.Local().Format(time.RFC3339))
+		out.Say("  %s", a.Reason)
 	}
-	s.Say("where a branch was spoiled, the bays go on over lines of their own until a lead runs feedproof sync --replace")
-	s.Say("none of it is in the records; to look at it: git -C %s/aside.git log -p refs/set-aside/COMMIT", s.Store().Dir())
+	out.Say("where a branch was spoiled, the bays go on over lines of their own until a lead runs feedproof sync --replace")
+	out.Say("none of it is in the records; to look at it: git -C %s/aside.git log -p refs/set-aside/COMMIT", d.Store().Dir())
 	return nil
 }
 
-func (s *session) listDrafts() error {
-	list, err := s.Store().TravelledDrafts()
-	if err != nil || s.flags.json {
-		return listJSON(s, list, err)
+func showTravelled(d *desk.Desk, out *terminal.Screen) error {
+	drafts, err := d.Store().TravelledDrafts()
+	if err != nil {
+		return err
 	}
-	if len(list) == 0 {
-		s.Say("no other machine had drafts when it last synced")
+	if out.AsJSON() {
+		return out.JSON(list(drafts))
+	}
+	if len(drafts) == 0 {
+		out.Say("no other machine had drafts when it last synced")
 		return nil
 	}
-	cars, err := s.Names()
+	cars, err := d.Names()
 	if err != nil {
 		return err
 	}
 	var rows [][]string
-	for _, d := range list {
-		for _, id := range slices.Sorted(maps.Keys(d.Entries)) {
+	for _, draft := range drafts {
+		for _, id := range slices.Sorted(maps.Keys(draft.Entries)) {
 			name := id
 			if i := slices.IndexFunc(cars, func(n audit.Name) bool { return n.ID == id }); i >= 0 {
 				name = cars[i].Name
 			}
-			rows = append(rows, []string{d.Device, name, desk.Plural(d.Entries[id], "entry"), d.By, d.When.Local().Format(time.RFC3339)})
+			rows = append(rows, []string{draft.Device, name, desk.Plural(draft.Entries[id], "entry"), draft.By, draft.When.Local().Format(time.RFC3339)})
 		}
 	}
-	s.Table([]string{"MACHINE", "CAR", "DRAFT", "SYNCED BY", "AT"}, rows)
-	s.Say("if a machine is gone: feedproof sync --adopt MACHINE")
+	out.Table([]string{"MACHINE", "CAR", "DRAFT", "SYNCED BY", "AT"}, rows)
+	out.Say("if a machine is gone: feedproof sync --adopt MACHINE")
 	return nil
 }
 
-func (s *session) adopt(device string) error {
-	n, err := s.Adopt(device)
+// adoptJSON is what was taken up, as --json prints it.
+type adoptJSON struct {
+	Device  string `json:"device"`
+	Entries int    `json:"entries"`
+}
+
+func adopt(d *desk.Desk, out *terminal.Screen, device string) error {
+	n, err := d.Adopt(device)
 	if err != nil {
 		return failed("feedproof sync --drafts", "%v", err)
 	}
-	if s.flags.json {
-		return s.JSON(map[string]any{"device": device, "entries": n})
+	if out.AsJSON() {
+		return out.JSON(adoptJSON{device, n})
 	}
-	s.Say("%s of %s are in the drafts of this machine now: look with feedproof check, then feedproof commit", desk.Plural(n, "entry"), device)
+	out.Say("%s of %s are in the drafts of this machine now: look with feedproof check, then feedproof commit", desk.Plural(n, "entry"), device)
 	return nil
 }

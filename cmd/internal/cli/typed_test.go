@@ -174,7 +174,6 @@ func TestDemoArgs(t *testing.T) {
 }
 
 func TestExitCodes(t *testing.T) {
-	a := &app{}
 	for _, c := range []struct {
 		err  error
 		want int
@@ -192,7 +191,7 @@ func TestExitCodes(t *testing.T) {
 		{fs.ErrPermission, exitFailed},
 		{unknownCommand(Commands(), []string{"reed"}), exitUsage},
 	} {
-		if got, _ := a.explainFailure(c.err); got.Exit != c.want {
+		if got, _ := explainFailure(c.err); got.Exit != c.want {
 			t.Errorf("%T %v: %d, want %d", c.err, c.err, got.Exit, c.want)
 		}
 	}

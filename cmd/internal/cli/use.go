@@ -1,59 +1,71 @@
 package cli
 
 import (
+	"context"
 	"strings"
 
+	"feedproof/cmd/internal/desk"
 	"feedproof/cmd/internal/guide"
 	"feedproof/cmd/internal/language"
+	"feedproof/cmd/internal/terminal"
 
 	"github.com/spf13/cobra"
 )
 
-func (a *app) useCommand() *cobra.Command {
-	var bay string
-	var like struct{ units, language string }
+// useOptions are who is on this machine, and what they are used to.
+type useOptions struct {
+	person          string
+	bay             string
+	moved           bool // the bay was named, if only as none
+	units, language string
+}
+
+func newUseCommand(run func(context.Context, useOptions) error) *cobra.Command {
+	var o useOptions
 	c := &cobra.Command{
 		Use: "use PERSON", Short: "say who is on this machine, and in which bay it stands", Args: takes("PERSON"),
+		Example: "  feedproof use tech-1 --bay 2\n  feedproof use tech-1 --units us --language en",
 		RunE: func(c *cobra.Command, args []string) error {
-			s, err := a.open()
-			if err != nil {
-				return err
-			}
-			m, err := s.Person(args[0])
-			if err != nil {
-				return err
-			}
-			if err := s.prefer(m.Person, like.units, like.language); err != nil {
-				return err
-			}
-			d := s.Device()
-			d.Who = m.Person
-			if c.Flags().Changed("bay") {
-				d.Bay = bay
-			}
-			if err := s.Store().SetDevice(d); err != nil {
-				return err
-			}
-			if s.flags.json {
-				return s.JSON(d)
-			}
-			s.Say("%s (%s) is on %s%s", m.Person, m.Name, d.Name, inBay(d.Bay))
-			return nil
+			o.person, o.moved = args[0], c.Flags().Changed("bay")
+			return run(c.Context(), o)
 		},
 	}
-	c.Flags().StringVar(&bay, "bay", "", "bay this machine stands in")
-	c.Flags().StringVar(&like.units, "units", "", "system of units that this person sees first: metric, us")
-	c.Flags().StringVar(&like.language, "language", "", "language of work and sheets for this person: "+strings.Join(language.Codes(), ", "))
+	c.Flags().StringVar(&o.bay, "bay", "", "bay this machine stands in")
+	c.Flags().StringVar(&o.units, "units", "", "system of units that this person sees first: metric, us")
+	c.Flags().StringVar(&o.language, "language", "", "language of work and sheets for this person: "+strings.Join(language.Codes(), ", "))
 	return c
+}
+
+func runUse(_ context.Context, d *desk.Desk, out *terminal.Screen, o useOptions) error {
+	m, err := d.Person(o.person)
+	if err != nil {
+		return err
+	}
+	if err := prefer(d, m.Person, o.units, o.language); err != nil {
+		return err
+	}
+	at := d.Device()
+	at.Who = m.Person
+	if o.moved {
+		at.Bay = o.bay
+	}
+	if err := d.Store().SetDevice(at); err != nil {
+		return err
+	}
+	if out.AsJSON() {
+		return out.JSON(at)
+	}
+	out.Say("%s (%s) is on %s%s", m.Person, m.Name, at.Name, inBay(at.Bay))
+	return nil
 }
 
 // prefer keeps what a person is used to, on this machine. Facts are kept as
 // they are typed, whatever is preferred.
-func (s *session) prefer(person, units, lang string) error {
+func prefer(d *desk.Desk, person, units, lang string) error {
 	if units == "" && lang == "" {
 		return nil
 	}
-	h := s.Habits(person)
+	h := d.Habits(person)
 	for _, p := range []struct {
 		flag, text string
 		values     []string
@@ -71,7 +83,7 @@ func (s *session) prefer(person, units, lang string) error {
 	if units != "" {
 		h.Units = nil // what was picked in the other system
 	}
-	return s.Learn(person, h)
+	return d.Learn(person, h)
 }
 
 func inBay(bay string) string {

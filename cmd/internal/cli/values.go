@@ -3,6 +3,7 @@ package cli
 import (
 	"fmt"
 	"strings"
+	"time"
 
 	"feedproof/cmd/internal/desk"
 	"feedproof/schema"
@@ -140,4 +141,34 @@ func oneOf(text string, values []string) (string, error) {
 		return starts[0], nil
 	}
 	return "", fmt.Errorf("%q is not one of %s", text, strings.Join(values, ", "))
+}
+
+// moment reads --at: RFC 3339, or hours and minutes of today. Empty is now.
+func moment(now time.Time, at string) (time.Time, error) {
+	if at == "" {
+		return now, nil
+	}
+	if t, err := time.Parse(time.RFC3339, at); err == nil {
+		return t, nil
+	}
+	for _, layout := range []string{"2006-01-02 15:04", "2006-01-02T15:04", "2006-01-02 15:04:05", "2006-01-02T15:04:05"} {
+		if t, err := time.ParseInLocation(layout, at, now.Location()); err == nil {
+			return t, nil
+		}
+	}
+	if t, err := time.ParseInLocation("15:04", at, now.Location()); err == nil {
+		return time.Date(now.Year(), now.Month(), now.Day(), t.Hour(), t.Minute(), 0, 0, now.Location()), nil
+	}
+	return now, wrong("--at 09:14 (today), --at "+desk.Quoted(now.Format("2006-01-02 15:04"))+" or --at "+now.Format(time.RFC3339), "--at: %q is not a time", at)
+}
+
+// day reads a date, or takes today.
+func day(now time.Time, flag, text string) (string, error) {
+	if text == "" {
+		return now.Format(time.DateOnly), nil
+	}
+	if _, err := time.Parse(time.DateOnly, text); err != nil {
+		return "", wrong("--"+flag+" "+now.Format(time.DateOnly), "--%s: %q is not a date", flag, text)
+	}
+	return text, nil
 }

@@ -1,37 +1,40 @@
 package cli
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"slices"
 	"strings"
 
 	"feedproof/cmd/internal/desk"
+	"feedproof/cmd/internal/terminal"
 	"feedproof/schema"
 
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
 )
 
-func (a *app) vehicleCommand() *cobra.Command {
-	return group("vehicle", "the cars", a.vehicleAdd(), a.vehicleChange(), a.vehicleList(), a.vehicleShow(), a.vehicleClose())
+func newVehicleCommand(below ...*cobra.Command) *cobra.Command {
+	c := group("vehicle", "the cars", below...)
+	c.Example = "  feedproof vehicle list\n  feedproof vehicle show kestrel"
+	return c
 }
 
-func (a *app) vehicleAdd() *cobra.Command {
-	d := schema.VehicleData{RoadUse: schema.NotKnown, EmissionControlled: schema.NotKnown, TankEverFuelled: schema.NotKnown}
+// vehicleAddOptions are a car as it is described.
+type vehicleAddOptions struct{ data schema.VehicleData }
+
+func newVehicleAddCommand(run func(context.Context, vehicleAddOptions) error) *cobra.Command {
+	o := vehicleAddOptions{schema.VehicleData{RoadUse: schema.NotKnown, EmissionControlled: schema.NotKnown, TankEverFuelled: schema.NotKnown}}
 	c := &cobra.Command{
 		Use: "add NAME", Short: "add a car", Args: takes("NAME"),
 		Example: `  feedproof vehicle add kestrel --plate "KT 42" --what "silver hatchback" --cylinders 4 --induction turbo --road yes`,
-		RunE: func(_ *cobra.Command, args []string) error {
-			s, err := a.open()
-			if err != nil {
-				return err
-			}
-			d.Name = args[0]
-			return s.addVehicle(d)
+		RunE: func(c *cobra.Command, args []string) error {
+			o.data.Name = args[0]
+			return run(c.Context(), o)
 		},
 	}
-	vehicleFlags(c.Flags(), &d)
+	vehicleFlags(c.Flags(), &o.data)
 	return c
 }
 
@@ -54,70 +57,87 @@ func vehicleFlags(f *pflag.FlagSet, d *schema.VehicleData) {
 	f.StringVar(&d.Owner, "owner", d.Owner, "a reference to the owner; names are kept apart")
 }
 
-// vehicleChange records anew what a car is, with what was typed over what was
-// known.
-func (a *app) vehicleChange() *cobra.Command {
+func runVehicleAdd(ctx context.Context, d *desk.Desk, out *terminal.Screen, o vehicleAddOptions) error {
+	car := o.data
+	if car.Description == "" {
+		return wrong(fmt.Sprintf(`feedproof vehicle add %q --what "silver hatchback"`, car.Name), "--what: say what the car looks like, so that nobody works on the wrong one")
+	}
+	id, entries, err := d.AddCar(ctx, car)
+	if err != nil {
+		return err
+	}
+	return showPut(out, schema.VehicleRecord, id, entries, fmt.Sprintf("car %s: %s; next: feedproof visit open %s --kind a", desk.Describe([]string{car.Name, car.Plate}), car.Description, desk.Quoted(car.Name)))
+}
+
+// vehicleChangeOptions are what is different about a car.
+type vehicleChangeOptions struct {
+	car     string
+	changes []change
+}
+
+// change is a flag of [vehicleFlags] that was given, with its value.
+type change struct{ flag, value string }
+
+func newVehicleChangeCommand(run func(context.Context, vehicleChangeOptions) error) *cobra.Command {
 	c := &cobra.Command{
 		Use: "change CAR", Short: "record what is different: another engine, tank, plate, owner", Args: takes("CAR"),
 		Example: "  feedproof vehicle change kestrel --tank-tag T-17",
 		RunE: func(c *cobra.Command, args []string) error {
-			s, v, err := a.openCar(args[0])
-			if err != nil {
-				return err
-			}
-			now := v.Data
-			set := pflag.NewFlagSet("", pflag.ContinueOnError)
-			vehicleFlags(set, &now)
-			var said []string
-			var wrongs []error
-			c.Flags().Visit(func(f *pflag.Flag) {
-				if set.Lookup(f.Name) != nil {
-					said = append(said, f.Name+" "+desk.Quoted(f.Value.String()))
-					wrongs = append(wrongs, set.Set(f.Name, f.Value.String()))
-				}
-			})
-			switch err := errors.Join(wrongs...); {
-			case err != nil:
-				return err
-			case len(said) == 0:
-				return wrong(c.CommandPath()+" --help", "%s: say what is different", v.Data.Name)
-			case now == v.Data:
-				return wrong("feedproof vehicle show "+desk.Quoted(v.Data.Name), "%s: nothing of that is different", v.Data.Name)
-			}
-			return s.put(schema.VehicleRecord, v.ID, s.Now(), fmt.Sprintf("car %s: %s", v.Data.Name, strings.Join(said, ", ")), now)
+			return run(c.Context(), vehicleChangeOptions{args[0], changesOf(c.LocalNonPersistentFlags())})
 		},
 	}
 	vehicleFlags(c.Flags(), &schema.VehicleData{})
 	return c
 }
 
-func (s *session) addVehicle(d schema.VehicleData) error {
-	if d.Description == "" {
-		return wrong(fmt.Sprintf(`feedproof vehicle add %q --what "silver hatchback"`, d.Name), "--what: say what the car looks like, so that nobody works on the wrong one")
-	}
-	all, err := s.Names()
+// changesOf lists the flags that were given, by name.
+func changesOf(flags *pflag.FlagSet) []change {
+	var changes []change
+	flags.VisitAll(func(f *pflag.Flag) {
+		if f.Changed {
+			changes = append(changes, change{f.Name, f.Value.String()})
+		}
+	})
+	return changes
+}
+
+// runVehicleChange records anew what a car is, with what was typed over what
+// was known.
+func runVehicleChange(ctx context.Context, d *desk.Desk, out *terminal.Screen, o vehicleChangeOptions) error {
+	c, err := d.Car(o.car)
 	if err != nil {
 		return err
 	}
-	for _, n := range all {
-		if desk.Fold(n.Name) == desk.Fold(d.Name) && desk.Fold(n.Plate) == desk.Fold(d.Plate) && desk.Fold(n.VIN) == desk.Fold(d.VIN) {
-			return failed("another name, or the plate or VIN that tells them apart", "car %s: is in the shop already", d.Name)
-		}
+	now, said, err := changed(c.Data, o.changes)
+	switch {
+	case err != nil:
+		return err
+	case len(said) == 0:
+		return wrong("feedproof vehicle change --help", "%s: say what is different", c.Data.Name)
+	case now == c.Data:
+		return wrong("feedproof vehicle show "+desk.Quoted(c.Data.Name), "%s: nothing of that is different", c.Data.Name)
 	}
-	id := schema.NewID(s.Now())
-	return s.put(schema.VehicleRecord, id, s.Now(), fmt.Sprintf("car %s: %s; next: feedproof visit open %s --kind a", desk.Describe([]string{d.Name, d.Plate}), d.Description, desk.Quoted(d.Name)), d)
+	return put(ctx, d, out, schema.VehicleRecord, c.ID, d.Now(), fmt.Sprintf("car %s: %s", c.Data.Name, strings.Join(said, ", ")), now)
 }
 
-func (a *app) vehicleList() *cobra.Command {
+// changed is a car with its changes, and each of them in words.
+func changed(car schema.VehicleData, changes []change) (schema.VehicleData, []string, error) {
+	flags := pflag.NewFlagSet("", pflag.ContinueOnError)
+	vehicleFlags(flags, &car)
+	var said []string
+	var wrongs []error
+	for _, ch := range changes {
+		said = append(said, ch.flag+" "+desk.Quoted(ch.value))
+		wrongs = append(wrongs, flags.Set(ch.flag, ch.value))
+	}
+	return car, said, errors.Join(wrongs...)
+}
+
+func newVehicleListCommand(run func(context.Context, noOptions) error) *cobra.Command {
 	return &cobra.Command{
 		Use: "list", Short: "list every car, in the shop or gone", Args: takes(),
-		RunE: func(*cobra.Command, []string) error {
-			s, err := a.open()
-			if err != nil {
-				return err
-			}
-			return s.listVehicles()
-		},
+		Example: "  feedproof vehicle list",
+		RunE:    func(c *cobra.Command, _ []string) error { return run(c.Context(), noOptions{}) },
 	}
 }
 
@@ -129,15 +149,15 @@ type vehicleJSON struct {
 	Draft   int                `json:"draft"`
 }
 
-func (s *session) listVehicles() error {
-	if s.flags.json {
-		return s.listVehiclesJSON()
+func runVehicleList(_ context.Context, d *desk.Desk, out *terminal.Screen, _ noOptions) error {
+	if out.AsJSON() {
+		return listVehiclesJSON(d, out)
 	}
-	all, err := s.Names()
+	all, err := d.Names()
 	if err != nil {
 		return err
 	}
-	drafted, err := s.Drafts()
+	drafted, err := d.Drafts()
 	if err != nil {
 		return err
 	}
@@ -145,26 +165,26 @@ func (s *session) listVehicles() error {
 	for _, n := range all {
 		draft := []schema.Entry(nil)
 		if slices.Contains(drafted, n.ID) {
-			if draft, err = s.Draft(n.ID); err != nil {
+			if draft, err = d.Draft(n.ID); err != nil {
 				return err
 			}
 		}
 		rows = append(rows, []string{n.Name, n.Plate, tail(n.VIN), fmt.Sprint(n.Entries), fmt.Sprint(len(draft)), n.What})
 	}
-	s.Table([]string{"CAR", "PLATE", "VIN", "ENTRIES", "DRAFT", "WHAT"}, rows)
+	out.Table([]string{"CAR", "PLATE", "VIN", "ENTRIES", "DRAFT", "WHAT"}, rows)
 	return nil
 }
 
-func (s *session) listVehiclesJSON() error {
-	cars, err := s.Cars()
+func listVehiclesJSON(d *desk.Desk, out *terminal.Screen) error {
+	cars, err := d.Cars()
 	if err != nil {
 		return err
 	}
 	lines := []vehicleJSON{}
-	for _, v := range cars {
-		lines = append(lines, vehicleJSON{v.ID, v.Data, len(v.Record.Entries), len(v.Draft)})
+	for _, c := range cars {
+		lines = append(lines, vehicleJSON{c.ID, c.Data, len(c.Record.Entries), len(c.Draft)})
 	}
-	return s.JSON(lines)
+	return out.JSON(lines)
 }
 
 // shownOfVIN is how much of a VIN tells cars apart on a screen.
@@ -175,17 +195,4 @@ func tail(vin string) string {
 		return vin
 	}
 	return "..." + vin[len(vin)-shownOfVIN:]
-}
-
-func (a *app) vehicleShow() *cobra.Command {
-	return &cobra.Command{
-		Use: "show CAR", Short: "one car: what it is, what is fitted, how it stands", Args: takes("CAR"),
-		RunE: func(_ *cobra.Command, args []string) error {
-			s, err := a.open()
-			if err != nil {
-				return err
-			}
-			return s.showVehicle(args[0])
-		},
-	}
 }

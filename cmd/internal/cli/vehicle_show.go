@@ -1,11 +1,29 @@
 package cli
 
 import (
+	"context"
+
 	"feedproof/checklist"
 	"feedproof/cmd/internal/desk"
 	"feedproof/cmd/internal/facts"
+	"feedproof/cmd/internal/terminal"
 	"feedproof/schema"
+
+	"github.com/spf13/cobra"
 )
+
+// vehicleShowOptions are which car is looked at.
+type vehicleShowOptions struct{ car string }
+
+func newVehicleShowCommand(run func(context.Context, vehicleShowOptions) error) *cobra.Command {
+	return &cobra.Command{
+		Use: "show CAR", Short: "one car: what it is, what is fitted, how it stands", Args: takes("CAR"),
+		Example: "  feedproof vehicle show kestrel",
+		RunE: func(c *cobra.Command, args []string) error {
+			return run(c.Context(), vehicleShowOptions{args[0]})
+		},
+	}
+}
 
 // showJSON is one car with what is fitted.
 type showJSON struct {
@@ -15,35 +33,35 @@ type showJSON struct {
 	Stands  checkJSON                 `json:"stands"`
 }
 
-func (s *session) showVehicle(carName string) error {
-	v, err := s.Car(carName)
+func runVehicleShow(_ context.Context, d *desk.Desk, out *terminal.Screen, o vehicleShowOptions) error {
+	c, err := d.Car(o.car)
 	if err != nil {
 		return err
 	}
-	a, err := s.Assess(v)
+	a, err := d.Assess(c)
 	if err != nil {
 		return err
 	}
-	if s.flags.json {
+	if out.AsJSON() {
 		fitted := map[string]schema.FitData{}
 		for position, f := range a.Car.Fitted {
 			fitted[position] = f.Data
 		}
-		return s.JSON(showJSON{v.ID, v.Data, fitted, checkOf(v, a)})
+		return out.JSON(showJSON{c.ID, c.Data, fitted, checkOf(c, a)})
 	}
-	s.top(v, a)
-	s.Say("%s", desk.Joined(v.Data.Description, v.Data.Engine, v.Data.Displacement.String(), string(v.Data.Induction), string(v.Data.FuelSystem)))
-	if tank := desk.Joined(v.Data.TankVolume.String(), v.Data.Tank); tank != "" {
-		s.Say("tank: %s", tank)
+	top(out, c, a)
+	out.Say("%s", desk.Joined(c.Data.Description, c.Data.Engine, c.Data.Displacement.String(), string(c.Data.Induction), string(c.Data.FuelSystem)))
+	if tank := desk.Joined(c.Data.TankVolume.String(), c.Data.Tank); tank != "" {
+		out.Say("tank: %s", tank)
 	}
 	if a.Car.Plan != nil {
-		s.Say("planned for %s", facts.Envelope(a.Car.Plan.Envelope))
+		out.Say("planned for %s", facts.Envelope(a.Car.Plan.Envelope))
 	}
-	s.Table([]string{"WHERE", "PART", "BY", "DATE", "WHAT"}, facts.Fitted(a.Car))
-	s.Say("Next: %s", desk.ForCar(a.Next, v.Data.Name))
+	out.Table([]string{"WHERE", "PART", "BY", "DATE", "WHAT"}, facts.Fitted(a.Car))
+	out.Say("Next: %s", desk.ForCar(a.Next, c.Data.Name))
 	return nil
 }
 
-func checkOf(v desk.Car, a checklist.Assessment) checkJSON {
-	return checkJSON{desk.Stands(v, a), checklist.RuleSet, list(desk.Named(a.Findings, v.Data.Name)), list(a.Points), list(checklist.Diagnose(a))}
+func checkOf(c desk.Car, a checklist.Assessment) checkJSON {
+	return checkJSON{desk.Stands(c, a), checklist.RuleSet, list(desk.Named(a.Findings, c.Data.Name)), list(a.Points), list(checklist.Diagnose(a))}
 }

@@ -1,7 +1,7 @@
 package cli
 
 import (
-	"encoding/json"
+	"context"
 	"errors"
 	"fmt"
 	"os"
@@ -9,59 +9,71 @@ import (
 	"strings"
 
 	"feedproof/cmd/internal/desk"
+	"feedproof/cmd/internal/terminal"
+	"feedproof/records"
 	"feedproof/schema"
 
 	"github.com/spf13/cobra"
 )
 
-func (a *app) verifyCommand() *cobra.Command {
-	var export, code string
+// verifyOptions are what is proved beside the history.
+type verifyOptions struct {
+	car    string
+	code   string // at the foot of a sheet
+	export string // folder for the last sign-off
+}
+
+func newVerifyCommand(run func(context.Context, verifyOptions) error) *cobra.Command {
+	var o verifyOptions
 	c := &cobra.Command{
 		Use: "verify [CAR]", Short: "prove the history: only added to, signed by who may", Args: cobra.MaximumNArgs(1),
 		Example: "  feedproof verify\n  feedproof verify kestrel --code 1f5a-68a8-b78b-2913\n  feedproof verify kestrel --export proof",
 		Long:    "Walk the whole history and prove that entries were only ever added, by people\nwho may, each commit and each entry signed. --export DIR CAR also writes the car's\nentries as they were signed, the last sign-off's statement, and the allowed\nsigners, so that OpenSSH and git can check them without this program.",
-		RunE: func(_ *cobra.Command, args []string) error {
-			s, err := a.open()
-			if err != nil {
-				return err
-			}
-			if err := s.verify(); err != nil || export == "" && code == "" {
-				return err
-			}
-			if code != "" {
-				return s.checkCode(strings.Join(args, " "), code)
-			}
-			if len(args) == 0 {
-				return wrong("feedproof verify --export "+export+" CAR", "--export: of which car")
-			}
-			return s.export(a.path(export), args[0])
+		RunE: func(c *cobra.Command, args []string) error {
+			o.car = strings.Join(args, " ")
+			return run(c.Context(), o)
 		},
 	}
-	c.Flags().StringVar(&code, "code", "", "code at the foot of a sheet of CAR: which state of the record it was made from")
-	c.Flags().StringVar(&export, "export", "", "folder for the statement, its signature and the allowed signers")
+	c.Flags().StringVar(&o.code, "code", "", "code at the foot of a sheet of CAR: which state of the record it was made from")
+	c.Flags().StringVar(&o.export, "export", "", "folder for the statement, its signature and the allowed signers")
 	return c
 }
 
-func (s *session) verify() error {
-	report, err := s.Store().Verify(s.asking.Context(), s.Progress("checking commit"))
+func runVerify(ctx context.Context, d *desk.Desk, out *terminal.Screen, in folder, o verifyOptions) error {
+	report, err := d.Store().Verify(ctx, out.Progress("checking commit"))
 	if err != nil {
 		return err
 	}
-	if s.flags.json {
-		return s.JSON(report)
+	if err := showProven(out, report); err != nil {
+		return err
 	}
-	s.Say("history verifies: %s, %s, %s and %s", desk.Plural(report.Commits, "commit"), desk.Plural(report.Records, "record"), desk.Plural(report.Entries, "entry"), desk.Plural(report.SignOffs, "sign-off"))
-	s.Say("entries were only ever added; every commit is signed by a person who may, every entry by its author")
+	switch {
+	case o.code != "":
+		return checkCode(d, out, o.car, o.code)
+	case o.export != "" && o.car == "":
+		return wrong("feedproof verify --export "+o.export+" CAR", "--export: of which car")
+	case o.export != "":
+		return exportProof(d, out, in.path(o.export), o.car)
+	}
+	return nil
+}
+
+func showProven(out *terminal.Screen, report records.VerifyReport) error {
+	if out.AsJSON() {
+		return out.JSON(report)
+	}
+	out.Say("history verifies: %s, %s, %s and %s", desk.Plural(report.Commits, "commit"), desk.Plural(report.Records, "record"), desk.Plural(report.Entries, "entry"), desk.Plural(report.SignOffs, "sign-off"))
+	out.Say("entries were only ever added; every commit is signed by a person who may, every entry by its author")
 	for _, f := range report.Forks {
-		s.Warn("entry %s in %s: %s had not seen what it wrote before, as after a restored backup or from a copied folder: both lines stand", f.Entry, f.Path, f.Device)
+		out.Warn("entry %s in %s: %s had not seen what it wrote before, as after a restored backup or from a copied folder: both lines stand", f.Entry, f.Path, f.Device)
 	}
 	if report.Evidence > 0 {
-		s.Say("%s of evidence, each with the bytes of its hash", desk.Plural(report.Evidence, "file"))
+		out.Say("%s of evidence, each with the bytes of its hash", desk.Plural(report.Evidence, "file"))
 	}
 	for _, m := range report.Missing {
-		s.Warn("entry %s in %s: its file is not in this shop (SHA-256 %s): attach it again if it still exists", m.Entry, m.Path, m.SHA256)
+		out.Warn("entry %s in %s: its file is not in this shop (SHA-256 %s): attach it again if it still exists", m.Entry, m.Path, m.SHA256)
 	}
-	s.Say("head %s, first key %s", report.Head, report.Pinned)
+	out.Say("head %s, first key %s", report.Head, report.Pinned)
 	return nil
 }
 
@@ -74,52 +86,40 @@ const (
 	entriesDir    = "entries"     // of each entry, what its author signed, and the signature
 )
 
-func (s *session) export(dir, carName string) error {
-	v, err := s.Car(carName)
+func exportProof(d *desk.Desk, out *terminal.Screen, dir, car string) error {
+	c, err := d.Car(car)
 	if err != nil {
 		return err
 	}
-	e, ok := lastSignOff(v.Record)
-	if !ok {
-		return failed("feedproof signoff "+desk.Quoted(v.Data.Name), "%s: is not signed off", v.Data.Name)
-	}
-	data, err := schema.Into[schema.SignOffData](e)
-	if err != nil {
-		return err
-	}
-	statement, err := statementBytes(e)
-	if err != nil {
-		return err
-	}
-	roster, err := s.Roster()
+	proof, err := d.Proof(c)
 	if err != nil {
 		return err
 	}
 	if err := os.MkdirAll(dir, 0o755); err != nil {
 		return err
 	}
-	for name, content := range map[string][]byte{statementFile: statement, signatureFile: []byte(data.Signature), signersFile: []byte(roster.AllowedSigners())} {
+	for name, content := range map[string][]byte{statementFile: proof.Statement, signatureFile: proof.Signature, signersFile: proof.Signers} {
 		if err := os.WriteFile(filepath.Join(dir, name), content, 0o644); err != nil {
 			return err
 		}
 	}
-	if err := s.exportEntries(dir, v.ID); err != nil {
+	if err := exportEntries(d, dir, c.ID); err != nil {
 		return err
 	}
-	if s.flags.json {
+	if out.AsJSON() {
 		return nil
 	}
-	s.Say("written to %s; check it without this program:", dir)
-	fmt.Fprintf(s.Screen.Out, "  ssh-keygen -Y verify -f %s -I %s -n feedproof -s %s < %s\n", signersFile, data.Statement.Person, signatureFile, statementFile)
-	fmt.Fprintf(s.Screen.Out, "  while read id by; do ssh-keygen -Y verify -f %s -I $by -n feedproof.entry -s %s/$id.sig < %s/$id; done < %s\n", signersFile, entriesDir, entriesDir, entriesFile)
-	fmt.Fprintf(s.Screen.Out, "  git -C %s -c gpg.ssh.allowedSignersFile=%s verify-commit main\n", filepath.Join(s.Store().Dir(), "shop.git"), filepath.Join(dir, signersFile))
+	out.Say("written to %s; check it without this program:", dir)
+	fmt.Fprintf(out.Out, "  ssh-keygen -Y verify -f %s -I %s -n feedproof -s %s < %s\n", signersFile, proof.Person, signatureFile, statementFile)
+	fmt.Fprintf(out.Out, "  while read id by; do ssh-keygen -Y verify -f %s -I $by -n feedproof.entry -s %s/$id.sig < %s/$id; done < %s\n", signersFile, entriesDir, entriesDir, entriesFile)
+	fmt.Fprintf(out.Out, "  git -C %s -c gpg.ssh.allowedSignersFile=%s verify-commit main\n", filepath.Join(d.Store().Dir(), "shop.git"), filepath.Join(dir, signersFile))
 	return nil
 }
 
 // exportEntries writes each entry as its author signed it. The message of one
 // holds the hashes of those that it saw, so a changed file breaks all after it.
-func (s *session) exportEntries(dir, car string) error {
-	view, err := s.View()
+func exportEntries(d *desk.Desk, dir, car string) error {
+	view, err := d.View()
 	if err != nil {
 		return err
 	}
@@ -139,24 +139,4 @@ func (s *session) exportEntries(dir, car string) error {
 		}
 	}
 	return os.WriteFile(filepath.Join(dir, entriesFile), []byte(list.String()), 0o644)
-}
-
-func lastSignOff(r schema.Record) (schema.Entry, bool) {
-	for i := len(r.Entries) - 1; i >= 0; i-- {
-		if r.Entries[i].Kind == (schema.SignOffData{}).EntryKind() {
-			return r.Entries[i], true
-		}
-	}
-	return schema.Entry{}, false
-}
-
-// statementBytes is exactly what was signed.
-func statementBytes(e schema.Entry) ([]byte, error) {
-	var raw struct {
-		Statement json.RawMessage `json:"statement"`
-	}
-	if err := json.Unmarshal(e.Data, &raw); err != nil {
-		return nil, err
-	}
-	return schema.Canonical(raw.Statement)
 }

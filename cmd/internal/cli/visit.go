@@ -2,58 +2,58 @@ package cli
 
 import (
 	"cmp"
+	"context"
 	"fmt"
 	"strings"
+	"time"
 
 	"feedproof/checklist/procedures"
 	"feedproof/cmd/internal/desk"
+	"feedproof/cmd/internal/terminal"
 	"feedproof/schema"
 
 	"github.com/spf13/cobra"
 )
 
-func (a *app) visitCommand() *cobra.Command {
-	return group("visit", "a car's stay in the shop", a.visitOpen(), a.visitClose())
+func newVisitCommand(below ...*cobra.Command) *cobra.Command {
+	c := group("visit", "a car's stay in the shop", below...)
+	c.Example = "  feedproof visit open kestrel --kind a,b --odometer \"84210 km\"\n  feedproof visit close kestrel"
+	return c
 }
 
-func (a *app) visitOpen() *cobra.Command {
-	d := schema.VisitData{Action: schema.OpenVisit}
-	var declared schema.Declared
-	var kinds []string
-	var at string
-	var recheck bool
+// visitOpenOptions are a car that comes in.
+type visitOpenOptions struct {
+	car      string
+	kinds    []string
+	recheck  bool // instead of a job
+	data     schema.VisitData
+	declared schema.Declared
+	at       string
+}
+
+func newVisitOpenCommand(run func(context.Context, visitOpenOptions) error) *cobra.Command {
+	var o visitOpenOptions
 	c := &cobra.Command{
 		Use: "open CAR", Short: "open a visit: the jobs, the odometer, what the customer declares", Args: takes("CAR"),
 		Example: `  feedproof visit open kestrel --kind a,b --odometer "84210 km" --words "wants 300 kW"`,
-		RunE: func(_ *cobra.Command, args []string) error {
-			s, err := a.open()
-			if err != nil {
-				return err
-			}
-			if recheck {
-				d.Reason = cmp.Or(d.Reason, "re-check")
-			} else if d.Kinds, err = parseKinds(kinds); err != nil {
-				return err
-			}
-			if declared != (schema.Declared{}) {
-				d.Declared = &declared
-			}
-			return s.openVisit(args[0], d, at)
+		RunE: func(c *cobra.Command, args []string) error {
+			o.car = args[0]
+			return run(c.Context(), o)
 		},
 	}
 	longLater(c, func() string { return "Open a visit with its job kinds:\n" + jobKinds() })
 	f := c.Flags()
-	f.StringSliceVar(&kinds, "kind", nil, "job kinds, a to i")
-	f.BoolVar(&recheck, "recheck", false, "no job: the car is looked at again after its release, or after a year")
-	c.MarkFlagsMutuallyExclusive("kind", "recheck")
-	measure(f, &d.Odometer, "odometer", "odometer")
-	f.StringVar(&d.Reason, "reason", "", "why the car is here")
-	f.StringVar(&d.Bay, "bay", "", "bay (default: of this machine)")
-	f.StringVar(&d.Words, "words", "", "the customer's words")
-	measure(f, &declared.Power, "declared-power", "customer says: power now")
-	measure(f, &declared.Boost, "declared-boost", "customer says: boost now")
-	measure(f, &declared.Ethanol, "declared-ethanol", "customer says: ethanol now")
-	f.StringVar(&at, "at", "", "when")
+	f.StringSliceVar(&o.kinds, "kind", nil, "job kinds, a to i")
+	f.BoolVar(&o.recheck, "recheck", false, "no job: the car is looked at again after its release, or after a year")
+	either(c, "kind", "recheck")
+	measure(f, &o.data.Odometer, "odometer", "odometer")
+	f.StringVar(&o.data.Reason, "reason", "", "why the car is here")
+	f.StringVar(&o.data.Bay, "bay", "", "bay (default: of this machine)")
+	f.StringVar(&o.data.Words, "words", "", "the customer's words")
+	measure(f, &o.declared.Power, "declared-power", "customer says: power now")
+	measure(f, &o.declared.Boost, "declared-boost", "customer says: boost now")
+	measure(f, &o.declared.Ethanol, "declared-ethanol", "customer says: ethanol now")
+	f.StringVar(&o.at, "at", "", "when")
 	return c
 }
 
@@ -65,6 +65,19 @@ func jobKinds() string {
 		lines = append(lines, fmt.Sprintf("  %s  %s", j.Kind, j.Title))
 	}
 	return strings.Join(lines, "\n")
+}
+
+func runVisitOpen(_ context.Context, d *desk.Desk, out *terminal.Screen, o visitOpenOptions) (err error) {
+	data := o.data
+	if o.recheck {
+		data.Reason = cmp.Or(data.Reason, "re-check")
+	} else if data.Kinds, err = parseKinds(o.kinds); err != nil {
+		return err
+	}
+	if o.declared != (schema.Declared{}) {
+		data.Declared = &o.declared
+	}
+	return stay(d, out, o.car, o.at, data, d.OpenVisit)
 }
 
 func parseKinds(typed []string) ([]schema.JobKind, error) {
@@ -82,71 +95,49 @@ func parseKinds(typed []string) ([]schema.JobKind, error) {
 	return kinds, nil
 }
 
-func (s *session) openVisit(carName string, d schema.VisitData, at string) error {
-	v, err := s.Car(carName)
-	if err != nil {
-		return err
-	}
-	a, err := s.Assess(v)
-	if err != nil {
-		return err
-	}
-	if open := a.Car.Visit; open != nil && !open.Closed {
-		return failed("feedproof visit close "+desk.Quoted(v.Data.Name), "visit %s of %s: is open already", open.Data.Visit, v.Data.Name)
-	}
-	d.Visit = fmt.Sprint(len(a.Car.Visits) + 1)
-	if d.Bay == "" {
-		d.Bay = s.Device().Bay
-	}
-	when, err := moment(s.Now(), at)
-	if err != nil {
-		return err
-	}
-	return s.record(v, when, d)
+// visitCloseOptions are a car that leaves.
+type visitCloseOptions struct {
+	car  string
+	data schema.VisitData
+	at   string
 }
 
-func (a *app) visitClose() *cobra.Command {
-	d := schema.VisitData{Action: schema.CloseVisit}
-	var at string
+func newVisitCloseCommand(run func(context.Context, visitCloseOptions) error) *cobra.Command {
+	var o visitCloseOptions
 	c := &cobra.Command{
 		Use: "close CAR", Short: "close the visit: the car leaves, released or not", Args: takes("CAR"),
-		Long: "Close the visit: the car leaves, released or not. A car that leaves held or with\nopen points is recorded as it is; say how in --words.",
-		RunE: func(_ *cobra.Command, args []string) error {
-			s, err := a.open()
-			if err != nil {
-				return err
-			}
-			return s.closeVisit(args[0], d, at)
+		Long:    "Close the visit: the car leaves, released or not. A car that leaves held or with\nopen points is recorded as it is; say how in --words.",
+		Example: "  feedproof visit close kestrel",
+		RunE: func(c *cobra.Command, args []string) error {
+			o.car = args[0]
+			return run(c.Context(), o)
 		},
 	}
 	f := c.Flags()
-	measure(f, &d.Odometer, "odometer", "odometer")
-	f.StringVar(&d.Reason, "reason", "", "released, towed away unfinished, ...")
-	f.StringVar(&d.Words, "words", "", "in words")
-	f.StringVar(&at, "at", "", "when")
+	measure(f, &o.data.Odometer, "odometer", "odometer")
+	f.StringVar(&o.data.Reason, "reason", "", "released, towed away unfinished, ...")
+	f.StringVar(&o.data.Words, "words", "", "in words")
+	f.StringVar(&o.at, "at", "", "when")
 	return c
 }
 
-func (s *session) closeVisit(carName string, d schema.VisitData, at string) error {
-	v, err := s.Car(carName)
+func runVisitClose(_ context.Context, d *desk.Desk, out *terminal.Screen, o visitCloseOptions) error {
+	return stay(d, out, o.car, o.at, o.data, d.CloseVisit)
+}
+
+// stay has the desk record how a car's stay begins or ends, and shows it.
+func stay(d *desk.Desk, out *terminal.Screen, car, typed string, data schema.VisitData, to func(desk.Car, time.Time, schema.VisitData) (desk.Recorded, error)) error {
+	c, err := d.Car(car)
 	if err != nil {
 		return err
 	}
-	a, err := s.Assess(v)
+	at, err := moment(d.Now(), typed)
 	if err != nil {
 		return err
 	}
-	open := a.Car.Visit
-	if open == nil || open.Closed {
-		return failed("feedproof history "+desk.Quoted(v.Data.Name), "visit: none is open for %s", v.Data.Name)
-	}
-	d.Visit = open.Data.Visit
-	if released := len(a.Car.SignOffs) > 0; !released && strings.TrimSpace(d.Reason) == "" {
-		return wrong(`feedproof visit close `+desk.Quoted(v.Data.Name)+` --reason "towed away unfinished"`, "visit %s: is not signed off; say how the car leaves", d.Visit)
-	}
-	when, err := moment(s.Now(), at)
+	done, err := to(c, at, data)
 	if err != nil {
 		return err
 	}
-	return s.record(v, when, d)
+	return showRecorded(out, done)
 }

@@ -18,11 +18,25 @@ func put(ctx context.Context, d *desk.Desk, out *terminal.Screen, kind schema.Re
 	if err != nil {
 		return err
 	}
+	return showPut(out, kind, id, entries, said)
+}
+
+// showPut says what was written at once.
+func showPut(out *terminal.Screen, kind schema.RecordKind, id string, entries []schema.Entry, said string) error {
 	if out.AsJSON() {
 		return out.JSON(putJSON{kind, id, factsOf(entries)})
 	}
 	out.Say("%s", said)
 	return nil
+}
+
+// putOwn writes entries of the shop's own record at once; see [put].
+func putOwn(ctx context.Context, d *desk.Desk, out *terminal.Screen, said string, data ...schema.Data) error {
+	own, err := d.Own()
+	if err != nil {
+		return err
+	}
+	return put(ctx, d, out, schema.ShopRecord, own.ID, d.Now(), said, data...)
 }
 
 // putJSON is what was written at once, as --json prints it.

@@ -91,15 +91,12 @@ func (e *Error) know(err error) {
 	}
 }
 
-// plainProblems takes the id of an entry that was never written out of what is
-// wrong with it.
-func plainProblems(problems []string) []string {
+// plainProblems are what is wrong, without the ids of entries that were never
+// written.
+func plainProblems(problems []schema.Problem) []string {
 	out := make([]string, len(problems))
 	for i, p := range problems {
-		if _, rest, ok := strings.Cut(p, "): "); ok && strings.HasPrefix(p, "entry ") {
-			p = rest
-		}
-		out[i] = p
+		out[i] = p.What
 	}
 	return out
 }

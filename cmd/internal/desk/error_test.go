@@ -92,3 +92,15 @@ func TestExplain(t *testing.T) {
 		}
 	}
 }
+
+// The id of an entry that was never written says nothing to who typed it, and
+// what is wrong with it is said to the letter.
+func TestExplainInvalid(t *testing.T) {
+	err := &schema.InvalidError{ID: "car-1", Problems: []schema.Problem{{Entry: "01J", Kind: "note", What: "text (entry 2): is missing"}, {What: "id: is empty"}}}
+	if got, want := desk.Explain(err).Error(), "text (entry 2): is missing; id: is empty"; got != want {
+		t.Errorf("%q, want %q", got, want)
+	}
+	if got, want := err.Error(), "record car-1: entry 01J (note): text (entry 2): is missing; id: is empty"; got != want {
+		t.Errorf("%q, want %q", got, want)
+	}
+}

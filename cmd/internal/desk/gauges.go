@@ -1,6 +1,7 @@
 package desk
 
 import (
+	"context"
 	"fmt"
 	"slices"
 	"strings"
@@ -204,4 +205,16 @@ func idsOf(gauges []Instrument) string {
 		out = append(out, fmt.Sprintf("%s (%s)", g.ID, g.Data.Name))
 	}
 	return strings.Join(out, ", ")
+}
+
+// AddGauge writes a new instrument at once.
+func (d *Desk) AddGauge(ctx context.Context, id string, g schema.GaugeData) ([]schema.Entry, error) {
+	view, err := d.View()
+	if err != nil {
+		return nil, err
+	}
+	if _, err := view.Record(schema.GaugeRecord, id); err == nil {
+		return nil, failed("feedproof gauge list", "gauge "+id, "is in the shop already")
+	}
+	return d.Put(ctx, schema.GaugeRecord, id, d.Now(), g)
 }

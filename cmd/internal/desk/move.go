@@ -30,3 +30,34 @@ func Moved(from Car, e schema.Entry, why string) (schema.Data, schema.NoteData, 
 	trace := fmt.Sprintf("The %s before this stood in the record of %s (%s) as entry %s, #%d, by %s. %s", e.Kind, from.Data.Name, from.ID, e.ID, e.Counter, e.By, why)
 	return data, schema.NoteData{Text: trace}, err
 }
+
+// Move writes an entry of a car into the record of the one it belongs to, with
+// a note of where it stood and who wrote it, and takes it back here. The other
+// car gets it first: a machine that dies between leaves it in both, never in
+// neither. Whatever was written is handed over, also when it stops midway.
+func (d *Desk) Move(from Car, e schema.Entry, to, why string) (written []Recorded, err error) {
+	other, err := d.Car(to)
+	if err != nil {
+		return nil, err
+	}
+	if other.ID == from.ID {
+		return nil, usage("feedproof correct "+Quoted(from.Data.Name)+" .. --to OTHER", "--to", "%s is the car it stands in already", from.Data.Name)
+	}
+	data, trace, err := Moved(from, e, why)
+	if err != nil {
+		return nil, err
+	}
+	there, err := d.Record(other, e.At, data)
+	if err != nil {
+		return nil, err
+	}
+	traced, err := d.Record(there.Car, d.Now(), trace)
+	if err != nil {
+		return []Recorded{there}, err
+	}
+	here, err := d.Record(from, d.Now(), schema.CorrectData{Entry: e.ID, Action: schema.Move, To: other.ID, Why: why})
+	if err != nil {
+		return []Recorded{there, traced}, err
+	}
+	return []Recorded{there, traced, here}, nil
+}

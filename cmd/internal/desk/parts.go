@@ -1,6 +1,10 @@
 package desk
 
-import "feedproof/schema"
+import (
+	"time"
+
+	"feedproof/schema"
+)
 
 // Lot is a part record as it stands.
 type Lot struct {
@@ -67,4 +71,17 @@ func readLot(r schema.Record) Lot {
 		}
 	}
 	return l
+}
+
+// Remove records a component that came out, at a moment: the part that the
+// record has there.
+func (d *Desk) Remove(c Car, at time.Time, r schema.RemoveData) (Recorded, error) {
+	a, err := d.Assess(c)
+	if err != nil {
+		return Recorded{}, err
+	}
+	if fitted, ok := a.Car.Fitted[r.Position]; ok {
+		r.Part = fitted.Data.Part
+	}
+	return d.Record(c, at, r)
 }

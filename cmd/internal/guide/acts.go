@@ -6,7 +6,6 @@ import (
 
 	"feedproof/checklist"
 	"feedproof/checklist/procedures"
-	"feedproof/cmd/internal/terminal"
 	"feedproof/schema"
 )
 
@@ -77,7 +76,7 @@ func (w *Work) prove(id string) {
 		w.read(k.Needs.Test)
 		return
 	}
-	m := menu{title: k.ID + ": " + k.Hazard, lines: []terminal.Line{{Spans: []terminal.Span{{Text: "   " + k.Do}}, Hang: 3}, {Spans: []terminal.Span{{Text: "   " + w.say("proof", k.Proof)}}, Hang: 3}, {}}}
+	m := menu{title: k.ID + ": " + k.Hazard, lines: []Line{{Spans: []Span{{Text: "   " + k.Do}}, Hang: 3}, {Spans: []Span{{Text: "   " + w.say("proof", k.Proof)}}, Hang: 3}, {}}}
 	met := func(proof string) {
 		do := func(others ...string) {
 			w.record(schema.CautionData{Caution: id, State: schema.CautionMet, Proof: w.marked(proof), Persons: others})

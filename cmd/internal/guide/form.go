@@ -7,7 +7,6 @@ import (
 
 	"feedproof/cmd/internal/desk"
 	"feedproof/cmd/internal/facts"
-	"feedproof/cmd/internal/terminal"
 	"feedproof/schema"
 )
 
@@ -178,21 +177,21 @@ func (f *form) instant(*Work) bool {
 	return ok && (a.sort == askSeen || a.sort == askPerson)
 }
 
-func (f *form) middle(w *Work) []terminal.Line {
-	lines := []terminal.Line{{Spans: []terminal.Span{{Text: " " + w.say("do.read", f.test.Name) + " ", Tone: terminal.Info}, {Text: "  " + f.test.Title}}, Hang: 3}}
+func (f *form) middle(w *Work) []Line {
+	lines := []Line{{Spans: []Span{{Text: " " + w.say("do.read", f.test.Name) + " ", Tone: Info}, {Text: "  " + f.test.Title}}, Hang: 3}}
 	if c, ok := occasions[f.test.Name]; ok {
-		lines = append(lines, terminal.Toned("   "+w.say("occasion", facts.Conditions(c)), terminal.Faint))
+		lines = append(lines, Toned("   "+w.say("occasion", facts.Conditions(c)), Faint))
 	}
 	if f.others(w) {
-		lines = append(lines, terminal.Toned(" ▲ "+w.say("begun.by", f.by)+" ", terminal.Careful))
+		lines = append(lines, Toned(" ▲ "+w.say("begun.by", f.by)+" ", Careful))
 	}
 	for _, l := range w.limits(f.test.Name) {
-		lines = append(lines, terminal.Line{Spans: []terminal.Span{{Text: "   " + l}}, Hang: 5})
+		lines = append(lines, Line{Spans: []Span{{Text: "   " + l}}, Hang: 5})
 	}
-	lines = append(lines, terminal.Line{})
+	lines = append(lines, Line{})
 	for i, v := range f.given {
 		if v.Name != "" || v.State != "" {
-			lines = append(lines, terminal.Text(fmt.Sprintf("   %-18s %s", f.asks[i].name, facts.Value(v))))
+			lines = append(lines, Text(fmt.Sprintf("   %-18s %s", f.asks[i].name, facts.Value(v))))
 		}
 	}
 	if a, ok := f.now(); ok {
@@ -203,33 +202,33 @@ func (f *form) middle(w *Work) []terminal.Line {
 
 // asking is the input: the value's name, what was typed, its unit and the same
 // in the other system of units.
-func (w *Work) asking(f *form, a ask) []terminal.Line {
+func (w *Work) asking(f *form, a ask) []Line {
 	switch a.sort {
 	case askSeen:
-		lines := []terminal.Line{terminal.Toned("   "+a.name, terminal.Strong)}
+		lines := []Line{Toned("   "+a.name, Strong)}
 		for i, word := range a.value.Seen {
-			lines = append(lines, terminal.Text(fmt.Sprintf("      %d  %s", i+1, w.say("seen."+word))))
+			lines = append(lines, Text(fmt.Sprintf("      %d  %s", i+1, w.say("seen."+word))))
 		}
 		return lines
 	case askJoint:
-		return []terminal.Line{terminal.Toned("   "+w.say("more.joint"), terminal.Strong), terminal.Toned("   > "+w.typed+"_ ", terminal.Typed)}
+		return []Line{Toned("   "+w.say("more.joint"), Strong), Toned("   > "+w.typed+"_ ", Typed)}
 	case askPerson:
-		lines := []terminal.Line{terminal.Toned("   "+w.say("who.saw"), terminal.Strong)}
+		lines := []Line{Toned("   "+w.say("who.saw"), Strong)}
 		for i, p := range w.otherPeople() {
-			lines = append(lines, terminal.Text(fmt.Sprintf("      %d  %s  %s", i+1, p.ID, p.Name)))
+			lines = append(lines, Text(fmt.Sprintf("      %d  %s  %s", i+1, p.ID, p.Name)))
 		}
 		return lines
 	}
 	unit := w.unit(a.value)
-	box := terminal.Span{Text: fmt.Sprintf(" %s_ %s ", w.typed, unit), Tone: terminal.Typed}
+	box := Span{Text: fmt.Sprintf(" %s_ %s ", w.typed, unit), Tone: Typed}
 	if typedUnit(w.typed) {
 		box.Text = fmt.Sprintf(" %s_ ", w.typed)
 	}
-	line := terminal.Line{Spans: []terminal.Span{{Text: fmt.Sprintf("   %-18s", a.name), Tone: terminal.Strong}, box, {Text: w.twin(a.value)}}}
+	line := Line{Spans: []Span{{Text: fmt.Sprintf("   %-18s", a.name), Tone: Strong}, box, {Text: w.twin(a.value)}}}
 	if g, ok := w.gauge(a.value); ok {
-		line.Spans = append(line.Spans, terminal.Span{Text: "  " + w.say("on.gauge", g.Snapshot.Gauge, g.Data.Name), Tone: terminal.Faint})
+		line.Spans = append(line.Spans, Span{Text: "  " + w.say("on.gauge", g.Snapshot.Gauge, g.Data.Name), Tone: Faint})
 	}
-	return []terminal.Line{line}
+	return []Line{line}
 }
 
 func (w *Work) otherPeople() []desk.Person {
@@ -240,7 +239,7 @@ func (w *Work) otherPeople() []desk.Person {
 	return slices.DeleteFunc(people, func(p desk.Person) bool { return p.ID == w.at.Who.ID })
 }
 
-func (f *form) keys(w *Work) []terminal.Line {
+func (f *form) keys(w *Work) []Line {
 	how := "form.enter"
 	a, _ := f.now()
 	switch {
@@ -251,7 +250,7 @@ func (f *form) keys(w *Work) []terminal.Line {
 	case a.more:
 		how = "form.more"
 	}
-	return []terminal.Line{terminal.Text(" " + w.say(how)), terminal.Text(" " + w.say("form.keys"))}
+	return []Line{Text(" " + w.say(how)), Text(" " + w.say("form.keys"))}
 }
 
 // others reports that somebody else began this reading.

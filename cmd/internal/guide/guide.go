@@ -18,7 +18,6 @@ import (
 	"feedproof/cmd/internal/desk"
 	"feedproof/cmd/internal/facts"
 	"feedproof/cmd/internal/language"
-	"feedproof/cmd/internal/terminal"
 	"feedproof/schema"
 )
 
@@ -77,8 +76,8 @@ type Work struct {
 
 // mode is what the person is at: the next thing, a reading, a list, a page.
 type mode interface {
-	middle(*Work) []terminal.Line
-	keys(*Work) []terminal.Line
+	middle(*Work) []Line
+	keys(*Work) []Line
 	instant(*Work) bool // a digit is a whole answer
 	take(*Work, string) // an answer
 }
@@ -282,20 +281,20 @@ func (w *Work) Line(answer string) {
 func isDigit(key string) bool { return len(key) == 1 && key[0] >= '0' && key[0] <= '9' }
 
 // Show is the page as it stands.
-func (w *Work) Show() terminal.Sheet {
-	s := terminal.Sheet{
+func (w *Work) Show() Page {
+	s := Page{
 		Title:  w.at.Car.Plate + " " + w.at.Car.Name,
 		Top:    w.top(),
 		Banner: w.fuel(),
 		Middle: w.mode.middle(w),
-		Bottom: slices.Concat([]terminal.Line{{Rule: true}}, w.mode.keys(w)),
+		Bottom: slices.Concat([]Line{{Rule: true}}, w.mode.keys(w)),
 		Scroll: w.scroll, More: w.say("more.below"),
 	}
 	if p, ok := w.mode.(reader); ok {
 		s.Markdown = p.text
 	}
 	if w.problem != "" {
-		s.Middle = append(s.Middle, terminal.Line{}, terminal.Line{Spans: []terminal.Span{{Text: " ! " + w.problem + " ", Tone: terminal.Careful}}, Hang: 3})
+		s.Middle = append(s.Middle, Line{}, Line{Spans: []Span{{Text: " ! " + w.problem + " ", Tone: Careful}}, Hang: 3})
 	}
 	return s
 }

@@ -1,7 +1,6 @@
 package guide
 
 import (
-	"bytes"
 	"errors"
 	"fmt"
 	"strings"
@@ -11,7 +10,6 @@ import (
 	"feedproof/checklist"
 	"feedproof/cmd/internal/desk"
 	"feedproof/cmd/internal/language"
-	"feedproof/cmd/internal/terminal"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 
@@ -133,19 +131,17 @@ func guide(t fataler, s *stage) *Work {
 
 // shown is the page as text.
 func shown(w *Work) string {
-	var out bytes.Buffer
-	s := terminal.New(&out, &out, terminal.Options{})
-	sheet := w.Show()
-	for _, part := range [][]terminal.Line{sheet.Top, {sheet.Banner}, sheet.Middle, sheet.Bottom} {
+	var out strings.Builder
+	page := w.Show()
+	for _, part := range [][]Line{page.Top, {page.Banner}, page.Middle, page.Bottom} {
 		for _, l := range part {
-			text := ""
 			for _, span := range l.Spans {
-				text += span.Text
+				out.WriteString(span.Text)
 			}
-			s.Say("%s", text)
+			out.WriteString("\n")
 		}
 	}
-	return strings.Join(strings.Fields(out.String()+sheet.Markdown), " ")
+	return strings.Join(strings.Fields(out.String()+page.Markdown), " ")
 }
 
 // A value that two instruments could have read asks once which one it was; the

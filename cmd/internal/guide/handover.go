@@ -3,48 +3,48 @@ package guide
 import (
 	"feedproof/checklist"
 	"feedproof/cmd/internal/desk"
-	"feedproof/cmd/internal/terminal"
+	"feedproof/cmd/internal/facts"
 	"feedproof/schema"
 )
 
 // handOver shows what the next person must know, and gives the work away.
 func handOver(w *Work) menu {
-	m := menu{title: w.say("hand.title"), lines: append(w.Shift(), terminal.Line{}), none: w.say("hand.not")}
+	m := menu{title: w.say("hand.title"), lines: append(w.Shift(), Line{}), none: w.say("hand.not")}
 	m.items = []item{{w.say("hand.over"), func() { w.pickPerson(w.say("who.takes"), w.giveAway) }}}
 	return m
 }
 
 // Shift is the state of the car for whoever takes over: what is open, off or
 // out; what is not answered; what was begun and not finished.
-func (w *Work) Shift() []terminal.Line {
+func (w *Work) Shift() []Line {
 	s := checklist.HandOver(w.at.Assessment)
-	var lines []terminal.Line
+	var lines []Line
 	for _, text := range s.Physical {
-		lines = append(lines, terminal.Line{Spans: []terminal.Span{{Text: " ▲ " + text + " ", Tone: terminal.Careful}}, Hang: 3})
+		lines = append(lines, Line{Spans: []Span{{Text: " ▲ " + text + " ", Tone: Careful}}, Hang: 3})
 	}
 	if len(s.Physical) == 0 {
-		lines = append(lines, terminal.Toned(" ● "+w.say("hand.closed")+" ", terminal.Good))
+		lines = append(lines, Toned(" ● "+w.say("hand.closed")+" ", Good))
 	}
 	for _, begun := range s.Begun {
-		lines = append(lines, terminal.Line{Spans: []terminal.Span{{Text: "   " + w.say("hand.begun", begun)}}, Hang: 5})
+		lines = append(lines, Line{Spans: []Span{{Text: "   " + w.say("hand.begun", begun)}}, Hang: 5})
 	}
 	if p := w.bench.Place(); p.Test != "" {
-		lines = append(lines, terminal.Text("   "+w.say("hand.reading", p.Test, len(p.Given))))
+		lines = append(lines, Text("   "+w.say("hand.reading", p.Test, len(p.Given))))
 	}
 	for i, f := range s.Unanswered {
 		if i == shownUnanswered {
-			lines = append(lines, terminal.Text("   "+w.say("more.findings", len(s.Unanswered)-i)))
+			lines = append(lines, Text("   "+w.say("more.findings", len(s.Unanswered)-i)))
 			break
 		}
-		lines = append(lines, terminal.Line{Spans: []terminal.Span{
-			{Text: " " + terminal.Shape(f.Severity) + " " + w.say("severity."+f.Severity.String()) + " ", Tone: terminal.ToneOf(f.Severity)},
+		lines = append(lines, Line{Spans: []Span{
+			{Text: " " + facts.Shape(f.Severity) + " " + w.say("severity."+f.Severity.String()) + " ", Tone: ToneOf(f.Severity)},
 			{Text: "  " + f.About + ": " + f.Measured}}, Hang: 5})
 	}
 	if s.Waiting > 0 {
-		lines = append(lines, terminal.Text("   "+w.say("waiting", s.Waiting)))
+		lines = append(lines, Text("   "+w.say("waiting", s.Waiting)))
 	}
 	if t, _, ok := w.task(); ok {
-		lines = append(lines, terminal.Line{Spans: []terminal.Span{{Text: "   " + w.say("next", w.say("do."+string(t.Do), t.ID)+": "+short(w.wording(t)))}}, Hang: 5})
+		lines = append(lines, Line{Spans: []Span{{Text: "   " + w.say("next", w.say("do."+string(t.Do), t.ID)+": "+short(w.wording(t)))}}, Hang: 5})
 	}
 	return lines
 }

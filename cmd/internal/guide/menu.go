@@ -6,14 +6,13 @@ import (
 
 	"feedproof/checklist"
 	"feedproof/cmd/internal/desk"
-	"feedproof/cmd/internal/terminal"
 )
 
 // menu is a list of numbered choices; Enter or 0 goes back. A long one comes a
 // page at a time, so that one digit is always enough.
 type menu struct {
 	title string
-	lines []terminal.Line // above the choices
+	lines []Line // above the choices
 	items []item
 	back  func() // what 0 and Enter do; nil goes home
 	none  string // what 0 says; empty: back
@@ -54,8 +53,8 @@ func (m menu) turned() menu {
 	return m
 }
 
-func (m menu) middle(w *Work) []terminal.Line {
-	lines := append([]terminal.Line{{Spans: []terminal.Span{{Text: " " + m.title, Tone: terminal.Strong}}, Hang: 1}, {}}, m.lines...)
+func (m menu) middle(w *Work) []Line {
+	lines := append([]Line{{Spans: []Span{{Text: " " + m.title, Tone: Strong}}, Hang: 1}, {}}, m.lines...)
 	for i, it := range m.page() {
 		lines = append(lines, choice(fmt.Sprint(i+1), it.text))
 	}
@@ -65,13 +64,13 @@ func (m menu) middle(w *Work) []terminal.Line {
 	return lines
 }
 
-func choice(key, text string) terminal.Line {
+func choice(key, text string) Line {
 	key = "  " + key + "  "
-	return terminal.Line{Spans: []terminal.Span{{Text: key, Tone: terminal.Strong}, {Text: text}}, Hang: len(key)}
+	return Line{Spans: []Span{{Text: key, Tone: Strong}, {Text: text}}, Hang: len(key)}
 }
 
-func (m menu) keys(w *Work) []terminal.Line {
-	return []terminal.Line{terminal.Text(" " + w.say("pick")), terminal.Text(" 0 " + first(m.none, w.say("key.back")))}
+func (m menu) keys(w *Work) []Line {
+	return []Line{Text(" " + w.say("pick")), Text(" 0 " + first(m.none, w.say("key.back")))}
 }
 
 func (m menu) take(w *Work, answer string) {
@@ -103,12 +102,12 @@ type typing struct {
 
 func (typing) instant(*Work) bool { return false }
 
-func (t typing) middle(w *Work) []terminal.Line {
-	return []terminal.Line{terminal.Toned(" "+t.title, terminal.Strong), {}, {Spans: []terminal.Span{{Text: " > " + w.typed + "_ ", Tone: terminal.Typed}}, Hang: 3}}
+func (t typing) middle(w *Work) []Line {
+	return []Line{Toned(" "+t.title, Strong), {}, {Spans: []Span{{Text: " > " + w.typed + "_ ", Tone: Typed}}, Hang: 3}}
 }
 
-func (t typing) keys(w *Work) []terminal.Line {
-	return []terminal.Line{terminal.Text(" " + w.say("type.enter")), terminal.Text(" " + first(t.leave, w.say("type.empty")))}
+func (t typing) keys(w *Work) []Line {
+	return []Line{Text(" " + w.say("type.enter")), Text(" " + first(t.leave, w.say("type.empty")))}
 }
 
 func (t typing) take(w *Work, answer string) {
@@ -131,10 +130,10 @@ type reader struct{ text string }
 
 func (reader) instant(*Work) bool { return true }
 
-func (reader) middle(*Work) []terminal.Line { return nil }
+func (reader) middle(*Work) []Line { return nil }
 
-func (reader) keys(w *Work) []terminal.Line {
-	return []terminal.Line{terminal.Text(" " + w.say("page.keys"))}
+func (reader) keys(w *Work) []Line {
+	return []Line{Text(" " + w.say("page.keys"))}
 }
 
 // The page scrolls so many lines at once.

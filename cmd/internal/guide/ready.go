@@ -5,7 +5,6 @@ import (
 
 	"feedproof/checklist"
 	"feedproof/cmd/internal/facts"
-	"feedproof/cmd/internal/terminal"
 	"feedproof/schema"
 )
 
@@ -17,40 +16,40 @@ func (ready) instant(*Work) bool { return true }
 // Of what the last act changed, so many findings are shown.
 const shownFindings = 2
 
-func (ready) middle(w *Work) []terminal.Line {
-	var lines []terminal.Line
+func (ready) middle(w *Work) []Line {
+	var lines []Line
 	if w.told != "" {
-		lines = append(lines, terminal.Line{Spans: []terminal.Span{{Text: " " + w.told}}, Hang: 1})
+		lines = append(lines, Line{Spans: []Span{{Text: " " + w.told}}, Hang: 1})
 		said, waiting := checklist.Parted(w.found)
 		for i, f := range said {
 			if i == shownFindings {
-				lines = append(lines, terminal.Text(" "+w.say("more.findings", len(said)-i)))
+				lines = append(lines, Text(" "+w.say("more.findings", len(said)-i)))
 				break
 			}
 			lines = append(lines, w.finding(f)...)
 		}
 		if len(waiting) > 0 {
-			lines = append(lines, terminal.Toned(" "+w.say("waiting", len(waiting)), terminal.Faint))
+			lines = append(lines, Toned(" "+w.say("waiting", len(waiting)), Faint))
 		}
-		lines = append(lines, terminal.Line{})
+		lines = append(lines, Line{})
 	}
 	return append(lines, w.nextThing()...)
 }
 
 // nextThing says what is to be done, with the limit it is held to.
-func (w *Work) nextThing() []terminal.Line {
+func (w *Work) nextThing() []Line {
 	t, i, ok := w.task()
 	if !ok {
-		return []terminal.Line{terminal.Toned(" "+w.say("all.done"), terminal.Strong)}
+		return []Line{Toned(" "+w.say("all.done"), Strong)}
 	}
 	count := w.say("of", i+1, len(w.tasks))
 	head := w.say("do."+string(t.Do), t.ID)
-	lines := []terminal.Line{
-		{Spans: []terminal.Span{{Text: " " + head + " ", Tone: terminal.Info}, {Text: "  " + joined("  ", count, w.pointOf(t)), Tone: terminal.Faint}}, Hang: 3},
+	lines := []Line{
+		{Spans: []Span{{Text: " " + head + " ", Tone: Info}, {Text: "  " + joined("  ", count, w.pointOf(t)), Tone: Faint}}, Hang: 3},
 		{},
 	}
 	for _, text := range w.wording(t) {
-		lines = append(lines, terminal.Line{Spans: []terminal.Span{{Text: "   " + text}}, Hang: 3})
+		lines = append(lines, Line{Spans: []Span{{Text: "   " + text}}, Hang: 3})
 	}
 	return lines
 }
@@ -136,18 +135,18 @@ func notEmpty(texts []string) []string {
 }
 
 // keys are the three actions, big, and the rest below.
-func (ready) keys(w *Work) []terminal.Line {
+func (ready) keys(w *Work) []Line {
 	undo := ""
 	if w.undoable() {
 		undo = w.say("key.undo", int(w.slip.until.Sub(w.now()).Seconds()))
 	}
-	return []terminal.Line{
-		{Spans: []terminal.Span{
-			{Text: "  1 " + w.say("key.record") + "  ", Tone: terminal.Typed}, {Text: "   "},
-			{Text: "  2 " + w.say("key.wrong") + "  ", Tone: terminal.Typed}, {Text: "   "},
-			{Text: "  3 " + w.say("key.hand") + "  ", Tone: terminal.Typed},
+	return []Line{
+		{Spans: []Span{
+			{Text: "  1 " + w.say("key.record") + "  ", Tone: Typed}, {Text: "   "},
+			{Text: "  2 " + w.say("key.wrong") + "  ", Tone: Typed}, {Text: "   "},
+			{Text: "  3 " + w.say("key.hand") + "  ", Tone: Typed},
 		}},
-		terminal.Text(" " + joined("  ", "4 "+w.say("key.why"), undo, "6 "+w.say("key.car"), "7 "+w.say("key.person"), "8 "+w.say("key.other"), "9 "+w.say("key.card"), "0 "+w.say("key.leave"))),
+		Text(" " + joined("  ", "4 "+w.say("key.why"), undo, "6 "+w.say("key.car"), "7 "+w.say("key.person"), "8 "+w.say("key.other"), "9 "+w.say("key.card"), "0 "+w.say("key.leave"))),
 	}
 }
 

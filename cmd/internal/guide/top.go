@@ -4,45 +4,45 @@ import (
 	"strings"
 
 	"feedproof/checklist"
-	"feedproof/cmd/internal/terminal"
+	"feedproof/cmd/internal/facts"
 	"feedproof/schema"
 )
 
 const shownOfVIN = 6
 
 // top is over every page: which car, where, who, when.
-func (w *Work) top() []terminal.Line {
+func (w *Work) top() []Line {
 	c := w.at.Car
 	car := joined("  ", first(c.Plate, c.Name), vinEnd(c.VIN), both(c.Name, c.Plate), c.Words)
 	where := joined("  ", w.say("bay", first(w.at.Bay, "-")), joined(" ", w.at.Who.ID, w.at.Who.Name), w.now().Format("Mon 2 Jan 15:04"))
 	if w.paper != "" {
 		where += "  " + w.say("paper", w.paper)
 	}
-	lines := []terminal.Line{
-		{Spans: []terminal.Span{{Text: " " + car, Tone: terminal.Strong}}, Hang: 1},
-		terminal.Text(" " + where),
+	lines := []Line{
+		{Spans: []Span{{Text: " " + car, Tone: Strong}}, Hang: 1},
+		Text(" " + where),
 	}
 	if w.at.ClockBehind {
-		lines = append(lines, terminal.Toned(" ▲ "+w.say("clock")+" ", terminal.Careful))
+		lines = append(lines, Toned(" ▲ "+w.say("clock")+" ", Careful))
 	}
 	return lines
 }
 
 // fuel is the state that everybody must see from across the bay, with the next
 // hold point and what is not answered.
-func (w *Work) fuel() terminal.Line {
-	tone, text := terminal.Good, "● "+w.say("fuel.closed")
+func (w *Work) fuel() Line {
+	tone, text := Good, "● "+w.say("fuel.closed")
 	switch band, why := w.at.Assessment.Standing.Band(); band {
 	case checklist.BandStop:
-		tone, text = terminal.Bad, "■ "+w.say("fuel.stop", why)
+		tone, text = Bad, "■ "+w.say("fuel.stop", why)
 	case checklist.BandOpen:
-		tone, text = terminal.Careful, "▲ "+w.say("fuel.open")
+		tone, text = Careful, "▲ "+w.say("fuel.open")
 	}
 	counts := w.say("counts", w.at.Red, w.at.Amber)
 	if w.at.Held {
 		counts = "■ " + w.say("held") + "   " + counts
 	}
-	return terminal.Line{Bar: tone, Spans: []terminal.Span{
+	return Line{Bar: tone, Spans: []Span{
 		{Text: " "}, {Text: text, Wide: true}, {Text: "    " + joined("    ", w.say("next.point", first(w.at.Point, "-")), counts) + " "},
 	}}
 }
@@ -83,17 +83,17 @@ func joined(gap string, texts ...string) string {
 
 // finding is a finding in plain words: what it means on the floor, what was
 // measured beside its limit, what to do next.
-func (w *Work) finding(f schema.Finding) []terminal.Line {
-	head := terminal.Line{Spans: []terminal.Span{
-		{Text: " " + terminal.Shape(f.Severity) + " " + w.say("severity."+f.Severity.String()) + " ", Tone: terminal.ToneOf(f.Severity)},
+func (w *Work) finding(f schema.Finding) []Line {
+	head := Line{Spans: []Span{
+		{Text: " " + facts.Shape(f.Severity) + " " + w.say("severity."+f.Severity.String()) + " ", Tone: ToneOf(f.Severity)},
 		{Text: "  " + f.About + ": " + f.Measured},
 	}, Hang: 5}
 	if f.Limit != "" {
-		head.Spans = append(head.Spans, terminal.Span{Text: " (" + w.say("limit", f.Limit) + ")"})
+		head.Spans = append(head.Spans, Span{Text: " (" + w.say("limit", f.Limit) + ")"})
 	}
-	lines := []terminal.Line{head}
+	lines := []Line{head}
 	if f.Severity > schema.Note && f.Answered == "" {
-		lines = append(lines, terminal.Line{Spans: []terminal.Span{{Text: "     " + f.Means + ". "}, {Text: w.say("next", w.plainly(f.Next)), Tone: terminal.Strong}}, Hang: 5})
+		lines = append(lines, Line{Spans: []Span{{Text: "     " + f.Means + ". "}, {Text: w.say("next", w.plainly(f.Next)), Tone: Strong}}, Hang: 5})
 	}
 	return lines
 }

@@ -8,7 +8,6 @@ import (
 	"feedproof/checklist"
 	"feedproof/checklist/state"
 	"feedproof/cmd/internal/facts"
-	"feedproof/cmd/internal/terminal"
 	"feedproof/schema"
 )
 
@@ -28,7 +27,7 @@ func Lead(a checklist.Assessment, s Style) *Document {
 	return d
 }
 
-func mark(s schema.Severity) string { return terminal.Shape(s) + " " + s.String() }
+func mark(s schema.Severity) string { return facts.Shape(s) + " " + s.String() }
 
 // shownOpen is how many open findings a review lists: more are no review.
 const shownOpen = 18

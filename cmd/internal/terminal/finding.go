@@ -6,12 +6,12 @@ import (
 	"unicode"
 	"unicode/utf8"
 
+	"feedproof/cmd/internal/facts"
 	"feedproof/schema"
 )
 
 // mark is how a severity looks and what it is called on the floor.
 type mark struct {
-	shape string // circle, dash, triangle, hollow circle, square, octagon
 	plain string // in ASCII
 	word  string
 	color string // SGR: safety colours of ISO 3864-4 and ANSI Z535, as near as a terminal has them
@@ -29,32 +29,32 @@ const (
 )
 
 var marks = map[schema.Severity]mark{
-	schema.OK:       {"●", "o", "In order", green},
-	schema.Note:     {"–", "-", "For information", blue},
-	schema.Flag:     {"▲", "^", "Look at this", yellow},
-	schema.Unproven: {"○", "?", "Not proven", yellow},
-	schema.Hold:     {"■", "#", "Can't leave yet", red},
-	schema.Block:    {"⯃", "X", "Will not leave like this", red},
-	schema.Stop:     {"⯃", "X", "Stop now", inRed},
+	schema.OK:       {"o", "In order", green},
+	schema.Note:     {"-", "For information", blue},
+	schema.Flag:     {"^", "Look at this", yellow},
+	schema.Unproven: {"?", "Not proven", yellow},
+	schema.Hold:     {"#", "Can't leave yet", red},
+	schema.Block:    {"X", "Will not leave like this", red},
+	schema.Stop:     {"X", "Stop now", inRed},
 }
 
 // Mark is the severity as shape, floor words and word: "■ Can't leave yet (HOLD)".
 func (s *Screen) Mark(severity schema.Severity) string {
 	m := marks[severity]
-	return s.paint(m, fmt.Sprintf("%s %s (%s)", s.shape(m), m.word, severity))
+	return s.paint(m, fmt.Sprintf("%s %s (%s)", s.shape(severity), m.word, severity))
 }
 
 // Short is the severity as shape and word alone, for tables.
 func (s *Screen) Short(severity schema.Severity) string {
 	m := marks[severity]
-	return s.paint(m, s.shape(m)+" "+severity.String())
+	return s.paint(m, s.shape(severity)+" "+severity.String())
 }
 
-func (s *Screen) shape(m mark) string {
+func (s *Screen) shape(severity schema.Severity) string {
 	if s.plain {
-		return m.plain
+		return marks[severity].plain
 	}
-	return m.shape
+	return facts.Shape(severity)
 }
 
 func (s *Screen) paint(m mark, text string) string {

@@ -8,13 +8,15 @@ import (
 	"strings"
 	"time"
 
+	"feedproof/cmd/internal/guide"
+
 	tea "charm.land/bubbletea/v2"
 )
 
 // Guide is what a full screen shows and what its keys do.
 type Guide interface {
 	// Show is the page as it stands.
-	Show() Sheet
+	Show() guide.Page
 	// Key is one key: a character, or enter, esc, backspace, up, down, f1.
 	Key(key string)
 	// Line is a whole answer, as line mode takes it.
@@ -120,8 +122,8 @@ func (s *Screen) Lines(in io.Reader, g Guide) error {
 	return nil
 }
 
-func (s *Screen) sayLines(p Sheet) {
-	for _, part := range [][]Line{p.Top, {p.Banner}, p.Middle} {
+func (s *Screen) sayLines(p guide.Page) {
+	for _, part := range [][]guide.Line{p.Top, {p.Banner}, p.Middle} {
 		for _, l := range s.plainly(part) {
 			fmt.Fprintln(s.Out, l)
 		}
@@ -136,7 +138,7 @@ func (s *Screen) sayLines(p Sheet) {
 }
 
 // plainly is lines without colour, blank ones and rules left out.
-func (s *Screen) plainly(lines []Line) []string {
+func (s *Screen) plainly(lines []guide.Line) []string {
 	was := s.color
 	s.color = false
 	defer func() { s.color = was }()
@@ -146,7 +148,7 @@ func (s *Screen) plainly(lines []Line) []string {
 		for i := range said {
 			said[i].Wide = false
 		}
-		for _, row := range s.wrapped(Line{Spans: said, Hang: l.Hang}, s.width) {
+		for _, row := range s.wrapped(guide.Line{Spans: said, Hang: l.Hang}, s.width) {
 			if row = strings.TrimRight(row, " "); row != "" {
 				out = append(out, row)
 			}

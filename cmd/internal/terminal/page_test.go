@@ -6,16 +6,18 @@ import (
 	"strings"
 	"testing"
 
+	"feedproof/cmd/internal/facts"
+	"feedproof/cmd/internal/guide"
 	"feedproof/schema"
 
 	"github.com/charmbracelet/x/ansi"
 )
 
 // busy is a sheet with more in it than fits.
-func busy(middle int) Sheet {
-	s := Sheet{Top: []Line{Toned("car", Strong), Text("where")}, Banner: Line{Bar: Careful, Spans: []Span{{Text: " "}, {Text: "▲ FUEL OPEN", Wide: true}}}, Bottom: []Line{{Rule: true}, Text("1 RECORD"), Text("0 leave")}, More: "more"}
+func busy(middle int) guide.Page {
+	s := guide.Page{Top: []guide.Line{guide.Toned("car", guide.Strong), guide.Text("where")}, Banner: guide.Line{Bar: guide.Careful, Spans: []guide.Span{{Text: " "}, {Text: "▲ FUEL OPEN", Wide: true}}}, Bottom: []guide.Line{{Rule: true}, guide.Text("1 RECORD"), guide.Text("0 leave")}, More: "more"}
 	for i := range middle {
-		s.Middle = append(s.Middle, Line{Spans: []Span{{Text: fmt.Sprintf("line %d ", i)}, {Text: strings.Repeat("word ", i%30), Tone: Bad}}, Hang: 4})
+		s.Middle = append(s.Middle, guide.Line{Spans: []guide.Span{{Text: fmt.Sprintf("line %d ", i)}, {Text: strings.Repeat("word ", i%30), Tone: guide.Bad}}, Hang: 4})
 	}
 	return s
 }
@@ -71,7 +73,7 @@ func TestBannerIsHighWhereThereIsRoom(t *testing.T) {
 	s, _ := page(80, Options{})
 	count := func(height int) int {
 		text, _ := s.draw(busy(3), 80, height)
-		return strings.Count(text, inks[Careful])
+		return strings.Count(text, inks[guide.Careful])
 	}
 	if low, high := count(24), count(roomy); high <= low {
 		t.Errorf("%d pieces of the banner at 24 rows, %d at %d", low, high, roomy)
@@ -98,7 +100,7 @@ func TestInksAreLegible(t *testing.T) {
 		t.Fatalf("only %d inks have a ground", seen)
 	}
 	for severity := schema.OK; severity <= schema.Stop; severity++ {
-		if len(strings.Split(inks[ToneOf(severity)], ";")) != 3 || Shape(severity) == "" {
+		if len(strings.Split(inks[guide.ToneOf(severity)], ";")) != 3 || facts.Shape(severity) == "" {
 			t.Errorf("%s has no ground or shape of its own", severity)
 		}
 	}

@@ -5,6 +5,7 @@ import (
 	"strings"
 	"testing"
 
+	"feedproof/cmd/internal/facts"
 	"feedproof/schema"
 
 	"github.com/charmbracelet/x/ansi"
@@ -88,7 +89,7 @@ func TestMarks(t *testing.T) {
 	seen := map[string]schema.Severity{}
 	for severity := schema.OK; severity <= schema.Stop; severity++ {
 		m, ok := marks[severity]
-		if !ok || m.shape == "" || m.plain == "" || m.color == "" {
+		if !ok || facts.Shape(severity) == "" || m.plain == "" || m.color == "" {
 			t.Fatalf("%s: has no whole mark: %+v", severity, m)
 		}
 		if other, twice := seen[m.word]; twice {

@@ -13,7 +13,7 @@ import (
 )
 
 // pumpData reads the points of a pump's curve from flags and a file.
-func (s *session) pumpData(o *partOptions) (*schema.PumpData, error) {
+func pumpData(in folder, o partReceiveOptions) (*schema.PumpData, error) {
 	d := o.pump
 	if d.Source == "" {
 		d.Source = "unknown"
@@ -27,7 +27,7 @@ func (s *session) pumpData(o *partOptions) (*schema.PumpData, error) {
 		d.Curve = append(d.Curve, p)
 	}
 	if o.curve != "" {
-		points, err := readCurve(s.path(o.curve))
+		points, err := readCurve(in.path(o.curve))
 		if err != nil {
 			return nil, err
 		}
@@ -143,7 +143,7 @@ func withUnits(row, units []string) string {
 }
 
 // injectorData reads what an injector's flow sheet says.
-func injectorData(o *partOptions) (*schema.InjectorData, error) {
+func injectorData(o partReceiveOptions) (*schema.InjectorData, error) {
 	d := o.injector
 	w, err := quantity.Read(o.static)
 	if err != nil || !take(w, &d.StaticFlow) && !take(w, &d.StaticMass) {
@@ -167,6 +167,3 @@ func injectorData(o *partOptions) (*schema.InjectorData, error) {
 	}
 	return &d, nil
 }
-
-// readAny splits a value and its unit; a plain number may go without.
-func readAny(text string) (quantity.Written, error) { return quantity.Read(text) }

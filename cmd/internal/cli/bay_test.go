@@ -1,0 +1,34 @@
+package cli
+
+import (
+	"testing"
+
+	"feedproof/cmd/internal/desk"
+	"feedproof/cmd/internal/desktest"
+	"feedproof/schema"
+	"feedproof/schema/quantity"
+)
+
+func TestBayOptions(t *testing.T) {
+	fills(t, newBayCommand,
+		line[bayOptions]{args: "2|--air|hall|--neighbour|1,3|--distance|4 m", want: bayOptions{one: true, data: schema.BayData{Bay: "2", AirSpace: "hall", Neighbours: []string{"1", "3"}, Distance: quantityOf[quantity.Length]("4", "m")}}},
+		line[bayOptions]{args: "", want: bayOptions{one: true}}, // a bay without a name, which is refused
+		line[bayOptions]{args: "2|--distance|4", fault: "number without a unit"},
+		line[bayOptions]{args: "2|3", fault: "arg(s)"},
+	)
+}
+
+func TestRunBay(t *testing.T) {
+	dir := desktest.Shop(t)
+	if bays := listed(t, dir, "tech-1", runBay, bayOptions{}); len(bays) != 0 {
+		t.Errorf("%d bays, want none", len(bays))
+	}
+	says(t, dir, "lead-1", runBay, bayOptions{one: true, data: schema.BayData{Bay: "2", AirSpace: "yard"}}, "bay 2: recorded")
+	answers(t, dir, "lead-1", runBay, bayOptions{one: true, data: schema.BayData{Bay: "3"}}, "record", "id", "facts")
+	says(t, dir, "lead-1", runBay, bayOptions{one: true, data: schema.BayData{Bay: "2", AirSpace: "hall", Neighbours: []string{"1", "3"}, Distance: quantityOf[quantity.Length]("4", "m")}}, "bay 2: recorded")
+	says(t, dir, "tech-1", runBay, bayOptions{}, "3\n2\thall\t1 3\t4 m\n")
+	if bays := listed(t, dir, "tech-1", runBay, bayOptions{}); len(bays) != 2 {
+		t.Errorf("%d bays, want 2", len(bays))
+	}
+	refuses(t, dir, "tech-9", runBay, bayOptions{one: true, data: schema.BayData{Bay: "4"}}, desk.Usage, "person tech-9: is not in this shop")
+}
