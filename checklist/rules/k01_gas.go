@@ -83,7 +83,7 @@ func gasBefore(c *state.Car, o state.Opening) (schema.Finding, bool) {
 	}
 	r, ok := lastBefore(c, "gas", o.Entry)
 	if !ok {
-		return unshown(f, doubtful(code.Unread), o.Entry), false
+		return unshown(f, doubtful(code.GasUnread), o.Entry), false
 	}
 	if why := gasInvalid(c, r, o); why.is() {
 		return unshown(f, why, o.Entry, r.Entry), false

@@ -75,7 +75,7 @@ func cutFinding(rule string, o state.Opening, limit string) schema.Finding {
 func tankGas(c *state.Car, o state.Opening, oxygen bool) (doubt, []schema.Entry) {
 	r, ok := lastBefore(c, "gas", o.Entry)
 	if !ok {
-		return doubtful(code.Unread), []schema.Entry{o.Entry}
+		return doubtful(code.GasUnread), []schema.Entry{o.Entry}
 	}
 	by, age := []schema.Entry{o.Entry, r.Entry}, o.Entry.At.Sub(r.Entry.At)
 	cells := r.Values("tank")

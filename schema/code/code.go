@@ -125,4 +125,5 @@ const (
 	Contested        Code = "contested"         // two machines said what only one can say
 	Leaks            Code = "leaks"             // air was seen to come out
 	Stranger         Code = "stranger"          // somebody who cannot have done it
+	GasUnread        Code = "gas-unread"        // no gas reading was made before the act
 )

@@ -11,7 +11,7 @@ func (a *app) acknowledgeCommand() *cobra.Command {
 	var why string
 	c := &cobra.Command{
 		Use: "acknowledge CAR FINDING", Short: "answer a FLAG: say why it may stand", Args: takes("CAR", "FINDING"),
-		Long:    "Answer a FLAG: say why it may stand. The answer holds for what was\nmeasured, and for the parts and the plan as they were: when one changes it lapses.",
+		Long:    "Answer a FLAG: say why it may stand. The answer holds for what was\nmeasured, and for parts and plan as they were: when one changes it lapses.",
 		Example: `  feedproof acknowledge kestrel L01 --why "track days only, level kept above a quarter"`,
 		RunE: func(_ *cobra.Command, args []string) error {
 			s, err := a.open()
