@@ -24,6 +24,9 @@ func (a *app) bayCommand() *cobra.Command {
 				return s.listBays()
 			}
 			d.Bay = args[0]
+			if me := s.shop.Device(); me.Bay == d.Bay {
+				d.Device, d.Knows = me.Name, schema.Knowledge()
+			}
 			return s.put(schema.ShopRecord, s.shopID(), s.Now(), fmt.Sprintf("bay %s: recorded", d.Bay), d)
 		},
 	}
@@ -41,10 +44,40 @@ func (s *session) listBays() error {
 	}
 	var rows [][]string
 	for _, d := range latest {
-		rows = append(rows, []string{d.Bay, d.AirSpace, strings.Join(d.Neighbours, " "), d.Distance.String()})
+		rows = append(rows, []string{d.Bay, d.AirSpace, strings.Join(d.Neighbours, " "), d.Distance.String(), programOf(d)})
 	}
-	s.Table([]string{"BAY", "AIR", "NEIGHBOURS", "DISTANCE"}, rows)
+	s.Table([]string{"BAY", "AIR", "NEIGHBOURS", "DISTANCE", "PROGRAM"}, rows)
 	return nil
+}
+
+// programOf says how the program of a bay's machine, as it was last recorded,
+// stands beside this one.
+func programOf(d schema.BayData) string {
+	if len(d.Knows) == 0 {
+		return ""
+	}
+	ours := schema.Knowledge()
+	lacks, more := without(ours, d.Knows), without(d.Knows, ours)
+	switch {
+	case lacks > 0 && more > 0:
+		return fmt.Sprintf("%s: another than here, lacks %d, knows %d more", d.Device, lacks, more)
+	case lacks > 0:
+		return fmt.Sprintf("%s: behind, lacks %d things that this one writes", d.Device, lacks)
+	case more > 0:
+		return fmt.Sprintf("%s: ahead of this machine, update it", d.Device)
+	}
+	return d.Device + ": as here"
+}
+
+// without counts what one list has and the other has not.
+func without(list, other []string) int {
+	n := 0
+	for _, item := range list {
+		if !slices.Contains(other, item) {
+			n++
+		}
+	}
+	return n
 }
 
 // latestOf is the last entry of a kind for each name, in the shop's own record.
