@@ -92,12 +92,17 @@ func unanswered(f schema.Finding) bool { return f.Severity >= schema.Flag && f.A
 // Put adds entries to a record at once, without a draft or a gate: shop, gauge and part records, and a new vehicle's first entries. Roles
 // and schema are checked as in Commit.
 func (s *Shop) Put(ctx context.Context, kind schema.RecordKind, id, by string, key ssh.Signer, entries ...schema.Entry) (CommitResult, error) {
+	return s.PutAt(ctx, nil, kind, id, by, key, entries...)
+}
+
+// PutAt is Put by another clock.
+func (s *Shop) PutAt(ctx context.Context, now func() time.Time, kind schema.RecordKind, id, by string, key ssh.Signer, entries ...schema.Entry) (CommitResult, error) {
 	release, err := s.lock(ctx, gitDir)
 	if err != nil {
 		return CommitResult{}, err
 	}
 	defer release()
-	return s.apply(change{kind: kind, id: id, by: by, key: key, entries: entries})
+	return s.apply(change{kind: kind, id: id, by: by, key: key, entries: entries, now: now})
 }
 
 // change is one commit to one record.

@@ -19,6 +19,7 @@ import (
 // CreateOptions is what a new shop begins with.
 type CreateOptions struct {
 	ID     string            // id of the shop's own record
+	First  string            // id of its first entry; empty for a new one
 	Lead   schema.PersonData // the first person; Key is filled in from the signer
 	Key    ssh.Signer        // the first person's key: all later trust rests on it
 	Device Device            // this machine; Pinned and an empty Who are filled in
@@ -86,7 +87,7 @@ func (s *Shop) layOutRepository() error {
 func (s *Shop) begin(o CreateOptions) error {
 	now := o.Now()
 	w := newWriter(Shown{Record: schema.NewRecord(schema.ShopRecord, o.ID)}, s.device.Pinned, s.device.Name)
-	first, err := w.write(Fact{By: o.Lead.Person, Key: o.Key, Entered: now, Data: o.Lead})
+	first, err := w.write(Fact{ID: o.First, By: o.Lead.Person, Key: o.Key, Entered: now, Data: o.Lead})
 	if err != nil {
 		return err
 	}

@@ -66,10 +66,12 @@ func (LimitData) EntryKind() string { return "limit" }
 
 // BayData describes a bay once.
 type BayData struct {
-	Bay        string             `json:"bay"`                  // number or name of the bay
-	AirSpace   string             `json:"air_space,omitempty"`  // bays with the same word share their air
-	Neighbours []string           `json:"neighbours,omitempty"` // bays beside it
-	Distance   Q[quantity.Length] `json:"distance,omitzero"`    // distance to the nearest neighbour
+	Bay        string             `json:"bay"`                        // number or name of the bay
+	AirSpace   string             `json:"air_space,omitempty"`        // bays with the same word share their air
+	Neighbours []string           `json:"neighbours,omitempty"`       // bays beside it
+	Distance   Q[quantity.Length] `json:"distance,omitzero"`          // distance to the nearest neighbour
+	Device     string             `json:"device,omitempty" form:"id"` // machine that stands in it
+	Knows      []string           `json:"knows,omitempty"`            // what the program of that machine knows of the format, see Knowledge
 }
 
 // EntryKind names the kind.

@@ -201,3 +201,38 @@ func BenchmarkSight(b *testing.B) {
 		})
 	}
 }
+
+// Whatever entries say they saw, the two ways of asking agree, no entry sees
+// itself or one that saw it, and a fault drops edges and adds none.
+func FuzzSight(f *testing.F) {
+	f.Add([]byte{1, 0, 1, 1, 0, 1})
+	f.Add([]byte{3, 2, 1, 0, 200, 7, 7, 9})
+	f.Fuzz(func(t *testing.T, b []byte) {
+		var entries []schema.Entry
+		for i := 0; i+2 < len(b) && len(entries) < 40; i += 3 {
+			e := schema.Entry{ID: fmt.Sprint("e", len(entries)), Device: fmt.Sprint("d", b[i]%4), Counter: int64(b[i+1]%16) + 1}
+			for _, n := range []byte{b[i+2] % 41, b[i+2] / 6} {
+				if id := fmt.Sprint("e", n); !slices.Contains(e.After, id) {
+					e.After = append(e.After, id)
+				}
+			}
+			entries = append(entries, e)
+		}
+		s := schema.NewSight(entries)
+		for _, f := range entries {
+			for _, e := range entries {
+				if !s.Saw(f.ID, e.ID) {
+					continue
+				}
+				if s.Saw(e.ID, f.ID) || !reached(entries, f.ID, e.ID) {
+					t.Fatalf("%s saw %s, of %+v", f.ID, e.ID, entries)
+				}
+			}
+		}
+		for _, order := range s.Orders() {
+			if len(order) != len(entries) {
+				t.Fatalf("an order of %d of %d entries", len(order), len(entries))
+			}
+		}
+	})
+}

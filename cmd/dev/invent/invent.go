@@ -126,7 +126,7 @@ func (m *maker) people(dir string) error {
 	}
 	var err error
 	m.shop, err = records.Create(dir, records.CreateOptions{
-		ID: "invented-shop", Lead: staff[0], Key: m.keys["lead-1"], Device: records.Device{Name: "office"}, Now: func() time.Time { return begin },
+		ID: "invented-shop", First: m.writer(schema.ShopRecord, "invented-shop", "shop").newID(begin), Lead: staff[0], Key: m.keys["lead-1"], Device: records.Device{Name: "office"}, Now: func() time.Time { return begin },
 	})
 	if err != nil {
 		return err
@@ -218,7 +218,8 @@ func (w *writer) put(by string) error {
 	if err != nil {
 		return err
 	}
-	_, err = w.keep(w.shop.Put(w.ctx, w.kind, w.id, by, w.keys[by], entries...))
+	last := entries[len(entries)-1].Entered
+	_, err = w.keep(w.shop.PutAt(w.ctx, func() time.Time { return last }, w.kind, w.id, by, w.keys[by], entries...))
 	return err
 }
 

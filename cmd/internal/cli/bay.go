@@ -3,6 +3,7 @@ package cli
 import (
 	"context"
 	"fmt"
+	"slices"
 	"strings"
 
 	"feedproof/cmd/internal/desk"
@@ -36,6 +37,9 @@ func newBayCommand(run func(context.Context, bayOptions) error) *cobra.Command {
 }
 
 func runBay(ctx context.Context, d *desk.Desk, out *terminal.Screen, o bayOptions) error {
+	if me := d.Device(); o.one && me.Bay == o.data.Bay {
+		o.data.Device, o.data.Knows = me.Name, schema.Knowledge()
+	}
 	if o.one {
 		return putOwn(ctx, d, out, fmt.Sprintf("bay %s: recorded", o.data.Bay), o.data)
 	}
@@ -48,8 +52,38 @@ func runBay(ctx context.Context, d *desk.Desk, out *terminal.Screen, o bayOption
 	}
 	var rows [][]string
 	for _, b := range bays {
-		rows = append(rows, []string{b.Bay, b.AirSpace, strings.Join(b.Neighbours, " "), b.Distance.String()})
+		rows = append(rows, []string{b.Bay, b.AirSpace, strings.Join(b.Neighbours, " "), b.Distance.String(), programOf(b)})
 	}
-	out.Table([]string{"BAY", "AIR", "NEIGHBOURS", "DISTANCE"}, rows)
+	out.Table([]string{"BAY", "AIR", "NEIGHBOURS", "DISTANCE", "PROGRAM"}, rows)
 	return nil
+}
+
+// programOf says how the program of a bay's machine, as it was last recorded,
+// stands beside this one.
+func programOf(d schema.BayData) string {
+	if len(d.Knows) == 0 {
+		return ""
+	}
+	ours := schema.Knowledge()
+	lacks, more := absent(d.Knows, ours), absent(ours, d.Knows)
+	switch {
+	case lacks > 0 && more > 0:
+		return fmt.Sprintf("%s: another than here, lacks %d, knows %d more", d.Device, lacks, more)
+	case lacks > 0:
+		return fmt.Sprintf("%s: behind, lacks %d things that this one writes", d.Device, lacks)
+	case more > 0:
+		return fmt.Sprintf("%s: ahead of this machine, update it", d.Device)
+	}
+	return d.Device + ": as here"
+}
+
+// absent counts what one list has and the other has not.
+func absent(other, list []string) int {
+	n := 0
+	for _, item := range list {
+		if !slices.Contains(other, item) {
+			n++
+		}
+	}
+	return n
 }

@@ -16,7 +16,7 @@ import (
 func TestShowMorning(t *testing.T) {
 	m := desk.Morning{}
 	for i := range mostShown + 2 {
-		m.Open = append(m.Open, desk.OpenFinding{Car: fmt.Sprintf("car-%d", i), Severity: schema.Hold, Days: i, Finding: "L06 base"})
+		m.Open = append(m.Open, desk.OpenFinding{Car: fmt.Sprintf("car-%d", i), Severity: schema.Hold, Days: i, Finding: schema.Finding{Rule: "L06", About: "base"}})
 	}
 	m.Tools = []desk.ToolDue{{Gauge: "G1", Name: "gas meter", State: "no bump test today"}}
 	for _, c := range []struct {

@@ -88,7 +88,7 @@ func TestAccuracy(t *testing.T) {
 func TestToldWithCorrections(t *testing.T) {
 	r := schema.NewRecord(schema.VehicleRecord, "finch")
 	add := func(d schema.Data) string {
-		e, err := schema.NewEntry(schema.Origin{By: "tech-1", Device: "bay-1", Counter: r.MaxCounter() + 1}, d)
+		e, err := schema.NewEntry(schema.Origin{By: "tech-1", Device: "bay-1", After: schema.Heads(r.Entries), Counter: r.MaxCounter() + 1}, d)
 		if err != nil {
 			t.Fatal(err)
 		}
