@@ -35,7 +35,7 @@ const (
 func (s Standing) Band() (band Band, why string) {
 	switch {
 	case s.Stop != nil:
-		return BandStop, s.Stop.About + ": " + s.Stop.Measured
+		return BandStop, s.Stop.About
 	case s.FuelOpen:
 		return BandOpen, strings.Join(s.Joints, ", ")
 	}

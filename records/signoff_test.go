@@ -53,7 +53,7 @@ func gateOf(findings ...schema.Finding) Gate {
 }
 
 func TestGateRefusesACommit(t *testing.T) {
-	open := schema.Finding{Rule: "L01", Severity: schema.Block, About: "flow margin"}
+	open := schema.Finding{Rule: "L01", Subject: "pump", Code: "short", Severity: schema.Block, About: "flow margin"}
 	answered := schema.Finding{Rule: "L05", Severity: schema.Hold, About: "slope", Answered: "01"}
 	flag := schema.Finding{Rule: "L06", Severity: schema.Flag, About: "base pressure"}
 	w := newShop(t)

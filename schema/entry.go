@@ -123,6 +123,12 @@ func NewID(now time.Time) string {
 	return ulid.MustNew(ms, rand.Reader).String()
 }
 
+// IsID reports that a text is an id as [NewID] makes it: of an entry, and no word.
+func IsID(s string) bool {
+	_, err := ulid.ParseStrict(s)
+	return err == nil
+}
+
 // Origin is who wrote an entry, where, when and having seen what.
 type Origin struct {
 	ID      string // empty for a new one

@@ -181,7 +181,7 @@ func TestDigestIsSHA256(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if got := schema.Digest([]schema.Entry{e}); got != "2f4edc65842e321f31e5f04f035054e6c299129bea666fccd3e3ca921af26d79" {
+	if got := schema.Digest([]schema.Entry{e}); got != "fcc86c0a514f565def41f637be9a06c3a6f6547d6019918383a3d376e7d85f4f" {
 		t.Errorf("of %s: %s", e.Raw(), got)
 	}
 }

@@ -200,6 +200,9 @@ func Knowledge() []string {
 // ValidateKnown is [Record.Validate] for what came from elsewhere: of an entry
 // that only a newer program knows whole, the form alone is checked.
 func (r Record) ValidateKnown() error {
+	if problems := r.strayProblems(); len(problems) > 0 {
+		return &InvalidError{ID: r.ID, Problems: problems}
+	}
 	whole := r
 	whole.Entries = slices.DeleteFunc(slices.Clone(r.Entries), func(e Entry) bool { return Newer(r.Kind, e) != "" })
 	if len(whole.Entries) < len(r.Entries) {
@@ -208,4 +211,23 @@ func (r Record) ValidateKnown() error {
 		}
 	}
 	return whole.Validate()
+}
+
+// strayProblems lists the entries of a kind that this program knows, and knows
+// to belong into another sort of record: no newer program wrote them.
+func (r Record) strayProblems() []Problem {
+	var problems []Problem
+	for _, e := range r.Entries {
+		if belongs := kindsOf(e.Kind); len(belongs) > 0 && !slices.Contains(belongs, r.Kind) {
+			problems = append(problems, e.problem(fmt.Sprintf("belongs into a %s record", belongs[0])))
+		}
+	}
+	return problems
+}
+
+// kindsOf are the records that take entries of a kind.
+func kindsOf(entry string) []RecordKind {
+	return slices.DeleteFunc(slices.Clone(RecordKinds), func(kind RecordKind) bool {
+		return !slices.ContainsFunc(Kinds(kind), func(d Data) bool { return d.EntryKind() == entry })
+	})
 }

@@ -105,14 +105,14 @@ func TestSeverityWords(t *testing.T) {
 
 func TestFindingOpen(t *testing.T) {
 	for s := schema.OK; s <= schema.Stop; s++ {
-		f := schema.Finding{Rule: "L01", About: "flow margin", Severity: s}
+		f := schema.Finding{Rule: "L01", Subject: "pump", Code: "short", About: "flow margin", Severity: s}
 		if f.Open() != (s >= schema.Hold) {
 			t.Errorf("%v: open %v", s, f.Open())
 		}
 		if f.Answered = "entry"; f.Open() {
 			t.Errorf("%v: open though answered", s)
 		}
-		if f.Key() != "L01 flow margin" {
+		if f.Key() != "L01 pump short" {
 			t.Errorf("key %q", f.Key())
 		}
 	}

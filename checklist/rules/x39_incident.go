@@ -16,7 +16,7 @@ var _ = register(Rule{
 	Words: Words{
 		code.Happened: {"what went wrong once can be wrong still", "a lead looks at the car and answers: feedproof acknowledge CAR"},
 		code.Hurt:     {"somebody may have been hurt", "a lead looks at the car and answers: feedproof waive CAR"},
-		code.Minor:    {},
+		code.Minor:    {"it was small, and it says what was done about it", ""},
 	},
 	Judge: judgeIncidents,
 })

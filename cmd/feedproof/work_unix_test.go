@@ -269,7 +269,7 @@ func TestWorkHandOver(t *testing.T) {
 	feedproof(t, shop, "step", "kestrel", "B12", "--joint", "rail inlet")
 	feedproof(t, shop, "step", "kestrel", "a7", "--started")
 	s := sit(t, shop, clock, nil, "work", "kestrel")
-	s.sees("F U E L O P E N")
+	s.sees("S T O P")
 	s.press("3")
 	s.sees("HAND OVER", "line OPEN at rail inlet", "battery OFF", "begun, not finished: step a7 by tech-1", "NOT SAFE, STOP", "WILL NOT LEAVE LIKE THIS")
 	s.press("1")

@@ -255,7 +255,7 @@ def again(rid, a, b, changed, readings):
             yield "re-check HP11", [a.release["entry"]], f"not done since the release; due {a.release['data']['statement']['recheck']}: steps R1 to R7"
     for w in a.entries:
         if w["kind"] == "waive" and when(b.open["at"]) > day(w["data"]["expires"]) + dt.timedelta(days=1):
-            yield "waived: " + w["data"]["finding"], [w["entry"]], "the waiver ended on " + w["data"]["expires"]
+            yield "waived: " + " ".join(w["data"][k] for k in ("rule", "subject", "code")), [w["entry"]], "the waiver ended on " + w["data"]["expires"]
     for what, entries, was, now, _, text, verdict in readings:
         if verdict.startswith("alarm: "):
             yield what, entries, verdict[7:]

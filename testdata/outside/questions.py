@@ -72,7 +72,7 @@ for rid, es in cars.items():
     for e in es:
         if e["kind"] == "waive":
             copied[reason(e)].add(rid)
-repeats = collections.Counter((e["by"], e["data"]["finding"].split()[0]) for es in cars.values() for e in es if e["kind"] == "waive")
+repeats = collections.Counter((e["by"], e["data"]["rule"]) for es in cars.values() for e in es if e["kind"] == "waive")
 for rid, vs in stays.items():
     for v in vs:
         for e in v.entries:
@@ -80,7 +80,7 @@ for rid, vs in stays.items():
                 left = v.release if v.release and order(e) < order(v.release) else None
                 active = NOW <= day(e["data"]["expires"]) + dt.timedelta(days=1)
                 row("waivers", rid, [e["entry"], left and left["entry"]], e["data"]["expires"], "active" if active else "expired",
-                    left["at"][:10] if left else "", repeats[e["by"], e["data"]["finding"].split()[0]], len(copied[reason(e)]))
+                    left["at"][:10] if left else "", repeats[e["by"], e["data"]["rule"]], len(copied[reason(e)]))
 
 # Q05: re-checks due within 14 days, overdue, or driven too far; ethanol readings.
 for rid, vs in stays.items():

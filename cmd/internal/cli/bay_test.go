@@ -26,7 +26,7 @@ func TestRunBay(t *testing.T) {
 	says(t, dir, "lead-1", runBay, bayOptions{one: true, data: schema.BayData{Bay: "2", AirSpace: "yard"}}, "bay 2: recorded")
 	answers(t, dir, "lead-1", runBay, bayOptions{one: true, data: schema.BayData{Bay: "3"}}, "record", "id", "facts")
 	says(t, dir, "lead-1", runBay, bayOptions{one: true, data: schema.BayData{Bay: "2", AirSpace: "hall", Neighbours: []string{"1", "3"}, Distance: quantityOf[quantity.Length]("4", "m")}}, "bay 2: recorded")
-	says(t, dir, "tech-1", runBay, bayOptions{}, "3\n2\thall\t1 3\t4 m\n")
+	says(t, dir, "tech-1", runBay, bayOptions{}, "3\n2\thall\t1 3\t4 m\tbench-1: as here\n")
 	if bays := listed(t, dir, "tech-1", runBay, bayOptions{}); len(bays) != 2 {
 		t.Errorf("%d bays, want 2", len(bays))
 	}

@@ -19,8 +19,8 @@ import (
 // What --json prints is a contract: the fields are written here a second time,
 // by hand, so that none comes or goes unseen.
 func TestFieldsOfJSON(t *testing.T) {
-	standings := []string{"amber", "bay", "draft", "fuel", "held", "jobs", "next", "next_point", "plate", "red", "vehicle", "visit"}
-	full := desk.Standing{Plate: "x", Visit: "x", Jobs: "x", Bay: "x", Point: "x"}
+	standings := []string{"amber", "band", "bay", "draft", "fuel", "held", "jobs", "joints", "next", "next_point", "plate", "red", "released", "stop", "unseen", "vehicle", "visit", "why"}
+	full := desk.Standing{Plate: "x", Visit: "x", Jobs: "x", Bay: "x", Point: "x", Stop: "x", Joints: []string{"x"}, Released: "x", Unseen: []string{"x"}, Why: "x"}
 	for _, c := range []struct {
 		name  string
 		value any
@@ -41,7 +41,7 @@ func TestFieldsOfJSON(t *testing.T) {
 		{"ask", answerJSON{}, []string{"args", "at", "columns", "name", "notes", "question", "rows"}},
 		{"ask, a column", columnJSON{}, []string{"means", "name"}},
 		{"ask, the questions", questionJSON{}, []string{"id", "name", "title", "usage"}},
-		{"verify", records.VerifyReport{}, []string{"commits", "entries", "evidence", "head", "missing", "pinned", "records", "sign_offs"}},
+		{"verify", records.VerifyReport{}, []string{"commits", "entries", "evidence", "forks", "head", "missing", "pinned", "records", "sign_offs"}},
 		{"export", exportJSON{}, []string{"commit", "dir", "entries", "files", "records"}},
 		{"export --copy", copyJSON{}, []string{"dir", "head", "key"}},
 		{"sync --adopt", adoptJSON{}, []string{"device", "entries"}},

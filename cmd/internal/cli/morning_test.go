@@ -16,7 +16,7 @@ import (
 func TestShowMorning(t *testing.T) {
 	m := desk.Morning{}
 	for i := range mostShown + 2 {
-		m.Open = append(m.Open, desk.OpenFinding{Car: fmt.Sprintf("car-%d", i), Severity: schema.Hold, Days: i, Finding: schema.Finding{Rule: "L06", About: "base"}})
+		m.Open = append(m.Open, desk.OpenFinding{Car: fmt.Sprintf("car-%d", i), Severity: schema.Hold, Days: i, Finding: schema.Finding{Rule: "L06", About: "base", Measured: "low"}})
 	}
 	m.Tools = []desk.ToolDue{{Gauge: "G1", Name: "gas meter", State: "no bump test today"}}
 	for _, c := range []struct {
@@ -24,7 +24,7 @@ func TestShowMorning(t *testing.T) {
 		rows    int
 		parts   []string
 	}{
-		{terminal.Options{}, mostShown + 2, []string{"open\t■ HOLD\tcar-9\t9 days\tL06 base\n", "instruments\tG1\tgas meter\tno bump test today\n"}},
+		{terminal.Options{}, mostShown + 2, []string{"open\t■ HOLD\tcar-9\t9 days\tL06 base: low\n", "instruments\tG1\tgas meter\tno bump test today\n"}},
 		{terminal.Options{Reader: true}, mostShown, []string{"open (10)\n", "2 more: feedproof check CAR\n", "no bump test today"}},
 	} {
 		var out bytes.Buffer

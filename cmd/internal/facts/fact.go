@@ -213,11 +213,20 @@ func pointFact(d schema.HoldPointData) string {
 }
 
 func acknowledgeFact(d schema.AcknowledgeData) string {
-	return joined(": ", "acknowledged "+d.Key(), schema.Text(d.Values), d.Why)
+	return joined(": ", "acknowledged "+Answered(d.Rule, d.Subject, string(d.Code), d.Values), d.Why)
 }
 
 func waiveFact(d schema.WaiveData) string {
-	return joined(", ", joined(": ", "waived "+d.Key(), schema.Text(d.Values)), d.Why, with("instead: ", d.Measure), with("until ", d.Expires))
+	return joined(", ", "waived "+Answered(d.Rule, d.Subject, string(d.Code), d.Values), d.Why, with("instead: ", d.Measure), with("until ", d.Expires))
+}
+
+// Answered is what an answer is about, for people: the rule, what it judged
+// unless that is an entry's id, why, and the values as they were.
+func Answered(rule, subject, code string, values []schema.Amount) string {
+	if schema.IsID(subject) {
+		subject = ""
+	}
+	return joined(": ", joined(" ", rule, subject, code), schema.Text(values))
 }
 
 func holdFact(d schema.HoldData) string {

@@ -84,7 +84,7 @@ func TestAccuracy(t *testing.T) {
 }
 
 // An entry that was taken back says by which, and a correction names what it is
-// about by number; one that was itself taken back has no effect.
+// about by number. A taking-back is never taken back.
 func TestToldWithCorrections(t *testing.T) {
 	r := schema.NewRecord(schema.VehicleRecord, "finch")
 	add := func(d schema.Data) string {
@@ -100,7 +100,7 @@ func TestToldWithCorrections(t *testing.T) {
 	add(schema.CorrectData{Entry: first, Action: schema.Void, Why: "slip"})
 	undone := add(schema.CorrectData{Entry: second, Action: schema.Void, Why: "slip"})
 	add(schema.CorrectData{Entry: undone, Action: schema.Void, Why: "it was right"})
-	want := "note: one [taken back by #3]\nnote: two\nvoid of entry #1, slip\nvoid of entry #2, slip [taken back by #5]\nvoid of entry #4, it was right"
+	want := "note: one [taken back by #3]\nnote: two [taken back by #4]\nvoid of entry #1, slip\nvoid of entry #2, slip\nvoid of entry #4, it was right"
 	if got := strings.Join(Told(r), "\n"); got != want {
 		t.Errorf("told as\n%s\nwant\n%s", got, want)
 	}

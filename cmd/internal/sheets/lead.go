@@ -175,7 +175,7 @@ func limitOf(a checklist.Assessment, test string) (limits, state string) {
 func (d *Document) answers(c *state.Car) {
 	var rows [][]string
 	for _, x := range c.Acks {
-		rows = append(rows, []string{d.say("sheet.acknowledged"), x.Data.Key(), schema.Text(x.Data.Values), x.Data.Why, x.Entry.By, stamp(x.Entry.At)})
+		rows = append(rows, []string{d.say("sheet.acknowledged"), facts.Answered(x.Data.Rule, x.Data.Subject, string(x.Data.Code), nil), schema.Text(x.Data.Values), x.Data.Why, x.Entry.By, stamp(x.Entry.At)})
 	}
 	for _, x := range c.Waivers {
 		why := x.Data.Why + "; " + x.Data.Measure + "; " + d.say("sheet.until", x.Data.Expires)
