@@ -20,6 +20,9 @@ import (
 // concern cannot be judged here.
 func Newer(kind RecordKind, e Entry) string {
 	t, known := dataType(kind, e.Kind)
+	if !known && isKind(e.Kind) {
+		return "" // wrong, and not new: a kind belongs to its records for ever
+	}
 	if !known {
 		return fmt.Sprintf("kind %q", e.Kind)
 	}
@@ -33,6 +36,11 @@ func Newer(kind RecordKind, e Entry) string {
 		}
 	}
 	return ""
+}
+
+// isKind reports whether an entry kind stands in any record.
+func isKind(entryKind string) bool {
+	return slices.ContainsFunc(RecordKinds, func(r RecordKind) bool { _, known := dataType(r, entryKind); return known })
 }
 
 // newer says which test, value or word of a reading is not in the table.
