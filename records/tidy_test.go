@@ -135,7 +135,7 @@ func TestTidyPacksTighter(t *testing.T) {
 	must(t, err)
 	loosely, err := packs.Bytes(w.shop.git, whole[0])
 	must(t, err)
-	w.work(2, 40)
+	w.work(2, 20) // about as many bytes: a pack of twice as many would stay
 	w.git("repack", "-dfq", "--window=0")
 	before := w.objectNames()
 	report, err := w.shop.Tidy(context.Background(), nil)

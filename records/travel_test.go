@@ -115,7 +115,7 @@ func TestForgedDrafts(t *testing.T) {
 		{"an entry that no car has", func(w *world) plumbing.Hash {
 			e := w.entry("tech-1", schema.ShopRecord, "", schema.BayData{Bay: "1"})
 			return w.drafts(w.keys["tech-1"], "car-1.jsonl", string(e.Raw())+"\n")
-		}, "belongs into a shop record"},
+		}, "bay"},
 		{"a file of another kind", func(w *world) plumbing.Hash { return w.drafts(w.keys["tech-1"], "run.sh", "") }, "is no draft"},
 		{"evidence of another name", func(w *world) plumbing.Hash {
 			return w.drafts(w.keys["tech-1"], "evidence/aa/"+strings.Repeat("a", 64), "x")

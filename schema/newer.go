@@ -20,6 +20,9 @@ import (
 // concern cannot be judged here.
 func Newer(kind RecordKind, e Entry) string {
 	t, known := dataType(kind, e.Kind)
+	if !known && isKind(e.Kind) {
+		return "" // wrong, and not new: a kind belongs to its records for ever
+	}
 	if !known {
 		return fmt.Sprintf("kind %q", e.Kind)
 	}
@@ -33,6 +36,11 @@ func Newer(kind RecordKind, e Entry) string {
 		}
 	}
 	return ""
+}
+
+// isKind reports whether an entry kind stands in any record.
+func isKind(entryKind string) bool {
+	return slices.ContainsFunc(RecordKinds, func(r RecordKind) bool { _, known := dataType(r, entryKind); return known })
 }
 
 // newer says which test, value or word of a reading is not in the table.
@@ -200,9 +208,6 @@ func Knowledge() []string {
 // ValidateKnown is [Record.Validate] for what came from elsewhere: of an entry
 // that only a newer program knows whole, the form alone is checked.
 func (r Record) ValidateKnown() error {
-	if problems := r.strayProblems(); len(problems) > 0 {
-		return &InvalidError{ID: r.ID, Problems: problems}
-	}
 	whole := r
 	whole.Entries = slices.DeleteFunc(slices.Clone(r.Entries), func(e Entry) bool { return Newer(r.Kind, e) != "" })
 	if len(whole.Entries) < len(r.Entries) {
@@ -211,23 +216,4 @@ func (r Record) ValidateKnown() error {
 		}
 	}
 	return whole.Validate()
-}
-
-// strayProblems lists the entries of a kind that this program knows, and knows
-// to belong into another sort of record: no newer program wrote them.
-func (r Record) strayProblems() []Problem {
-	var problems []Problem
-	for _, e := range r.Entries {
-		if belongs := kindsOf(e.Kind); len(belongs) > 0 && !slices.Contains(belongs, r.Kind) {
-			problems = append(problems, e.problem(fmt.Sprintf("belongs into a %s record", belongs[0])))
-		}
-	}
-	return problems
-}
-
-// kindsOf are the records that take entries of a kind.
-func kindsOf(entry string) []RecordKind {
-	return slices.DeleteFunc(slices.Clone(RecordKinds), func(kind RecordKind) bool {
-		return !slices.ContainsFunc(Kinds(kind), func(d Data) bool { return d.EntryKind() == entry })
-	})
 }

@@ -32,7 +32,7 @@ func TestNewer(t *testing.T) {
 		want       string
 	}{
 		{"kind", schema.VehicleRecord, "hologram", `{"depth":"3"}`, `kind "hologram"`},
-		{"kind of another record", schema.GaugeRecord, "fit", `{}`, `kind "fit"`},
+		{"kind of another record is wrong, not new", schema.GaugeRecord, "fit", `{}`, ""},
 		{"field", schema.VehicleRecord, "note", `{"text":"x","mood":"good"}`, `field "mood"`},
 		{"field inside", schema.VehicleRecord, "visit", `{"action":"open","declared":{"moon":{"value":"1","unit":"bar"}}}`, `field "moon"`},
 		{"field of a quantity", schema.VehicleRecord, "visit", `{"action":"open","odometer":{"value":"1","unit":"km","by":"x"}}`, `field "by"`},
