@@ -106,10 +106,10 @@ func (d *Desk) SignOff(ctx context.Context, c Car, r Release) (Signed, error) {
 	if err != nil {
 		return Signed{}, err
 	}
-	if err := signable(c, a, me.Person); err != nil {
+	if r.Recheck, err = d.recheckBy(r.Recheck); err != nil {
 		return Signed{}, err
 	}
-	if r.Recheck, err = d.recheckBy(r.Recheck); err != nil {
+	if err := signable(c, a, me.Person); err != nil {
 		return Signed{}, err
 	}
 	envelope, err := narrowed(a.Car.Plan, r.Envelope)
@@ -164,6 +164,9 @@ func (d *Desk) recheckBy(given string) (string, error) {
 	if _, err := time.Parse(time.DateOnly, given); err != nil {
 		return "", usage("--recheck "+d.Now().Format(time.DateOnly), "--recheck", "%q is not a date", given)
 	}
+	if given < d.Now().Format(time.DateOnly) {
+		return "", usage("--recheck "+latest, "--recheck", "%s is over", given)
+	}
 	if given > latest {
 		return "", usage("--recheck "+latest, "--recheck", "%s is more than %d days away", given, checklist.RecheckDays)
 	}
@@ -194,7 +197,11 @@ func lower[T quantity.Quantity](flag string, planned *schema.Q[T], given schema.
 	if err != nil {
 		return err
 	}
-	if g, err := given.SI(); err != nil || g > most {
+	g, err := given.SI()
+	if err == nil && g <= 0 {
+		return usage("feedproof plan CAR --"+flag+" ..", "--"+flag, "%s is no limit to drive under", given)
+	}
+	if err != nil || g > most {
 		return usage("feedproof plan CAR --"+flag+" ..", "--"+flag, "%s is more than the %s that was planned and judged", given, *planned)
 	}
 	*planned = given
