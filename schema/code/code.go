@@ -7,6 +7,7 @@ package code
 // Code is a short word for the reason of a finding.
 type Code string
 
+// What is judged, and how it came out.
 const (
 	Within       Code = "within"       // the evidence shows it within the limit
 	Outside      Code = "outside"      // beyond the limit

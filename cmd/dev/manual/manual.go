@@ -69,7 +69,7 @@ func tell(c *cobra.Command) {
 // markdown is every command below another, in one page.
 func markdown(root *cobra.Command) ([]byte, error) {
 	var b bytes.Buffer
-	b.WriteString("# Reference\n\nEvery command, as `feedproof COMMAND --help` says it. Written by `go generate ./cmd/internal/reference`.\n\n")
+	b.WriteString("# Reference\n\nEvery command, as `feedproof COMMAND --help` says it. Written by `go generate ./cmd/dev/manual`.\n\n")
 	var visit func(*cobra.Command) error
 	visit = func(c *cobra.Command) error {
 		if c.IsAvailableCommand() || c == root {
