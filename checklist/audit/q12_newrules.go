@@ -92,7 +92,6 @@ func judgeAgain(r schema.Record, shop schema.Shop, now time.Time, all bool) (fou
 
 // before is the record as the writer of an entry saw it.
 func before(r schema.Record, e schema.Entry) schema.Record {
-	r = r.With()
-	r.Entries = slices.DeleteFunc(r.Entries, func(x schema.Entry) bool { return schema.Order(x, e) >= 0 })
+	r.Entries = schema.NewSight(r.Entries).Seen(e.ID)
 	return r
 }

@@ -9,7 +9,7 @@ import (
 var _ = register(Question{
 	ID: "Q15", Name: "edits", Title: "What was written into a record after it was signed off, or after an incident froze it?",
 	How: "Listed is work, plans, cautions, answers and logs that were recorded after the last sign-off of their visit, and every correction of an entry that a sign-off had already covered, or that stood before an incident. " +
-		"Notes, evidence, the end of the visit and the re-check may follow a sign-off. The order is that of counters. Nothing is ever overwritten: a correction stands beside what it corrects.",
+		"Notes, evidence, the end of the visit and the re-check may follow a sign-off. Recorded after it is what it had not seen. Nothing is ever overwritten: a correction stands beside what it corrects.",
 	Needs: "Bytes that were changed outside the program are found by `feedproof verify`.",
 }, askEdits)
 
@@ -51,6 +51,11 @@ func free(e schema.Entry) bool {
 	return false
 }
 
+// unknownTo reports an entry that another had not seen.
+func unknownTo(c *state.Car, signed, e schema.Entry) bool {
+	return e.ID != signed.ID && !c.Sight.Saw(signed.ID, e.ID)
+}
+
 func editFacts(s subject) []editFact {
 	var out []editFact
 	for _, v := range s.visits {
@@ -58,7 +63,7 @@ func editFacts(s subject) []editFact {
 			continue
 		}
 		for _, e := range v.Entries {
-			if schema.Order(e, v.Release.Entry) > 0 && !free(e) && e.Kind != "correct" {
+			if unknownTo(s.car, v.Release.Entry, e) && !free(e) && e.Kind != "correct" {
 				out = append(out, editFact{stamp: *stampOf(e), Kind: e.Kind, After: stampOf(v.Release.Entry), What: "recorded after the sign-off of its visit", Visit: v.Number})
 			}
 		}

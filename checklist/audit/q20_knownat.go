@@ -69,5 +69,5 @@ func seenByRelease(r schema.Record) (schema.Record, string, error) {
 	if len(known.Entries) == st.Entries && schema.Digest(known.Entries) == st.Digest {
 		return known, fmt.Sprintf("the %d entries that %s signed off on %s: their digest is that of the statement", st.Entries, st.Person, date(last.Entry.At)), nil
 	}
-	return known, fmt.Sprintf("%s signed off %d entries on %s; these are the %d that stand before it by counter now: others came in by a merge", st.Person, st.Entries, date(last.Entry.At), len(known.Entries)), nil
+	return known, fmt.Sprintf("%s signed off %d entries on %s; the %d here are what the entry says it had seen: the two do not agree, see `feedproof verify`", st.Person, st.Entries, date(last.Entry.At), len(known.Entries)), nil
 }
