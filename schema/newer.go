@@ -26,6 +26,9 @@ func Newer(kind RecordKind, e Entry) string {
 	if !known {
 		return fmt.Sprintf("kind %q", e.Kind)
 	}
+	if !jsontext.Value(e.Data).IsValid() {
+		return "" // broken, for others to say; the walk needs every token
+	}
 	dec := jsontext.NewDecoder(bytes.NewReader(e.Data))
 	if found := walk(dec, knowledge(t)); found != "" {
 		return found
@@ -132,8 +135,7 @@ func learnFields(t reflect.Type) *known {
 	return k
 }
 
-// walk reads one JSON value and says what of it is not known. What is broken is
-// for others to say.
+// walk reads one JSON value, which is valid, and says what of it is not known.
 func walk(dec *jsontext.Decoder, k *known) string {
 	switch token, err := dec.ReadToken(); {
 	case err != nil:
