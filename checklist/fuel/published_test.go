@@ -34,7 +34,8 @@ func rows(topic, id string, answer func(checkRow) ([]float64, error)) family {
 
 func families() []family {
 	var all []family
-	for _, some := range [][]family{fuelFamilies, demandFamilies, injectorFamilies, lineFamilies, pumpFamilies, vapourFamilies, wireFamilies, tankFamilies, airFamilies, hammerFamilies} {
+	for _, some := range [][]family{fuelFamilies, demandFamilies, injectorFamilies, lineFamilies, pumpFamilies, vapourFamilies, wireFamilies, tankFamilies, airFamilies, hammerFamilies,
+		surgeFamilies, tiltFamilies, wearFamilies, camFamilies, energyFamilies, waveFamilies} {
 		all = append(all, some...)
 	}
 	return all
