@@ -43,7 +43,7 @@ func (t Tank) expansion() quantity.Fraction {
 func (t Tank) validate() error {
 	return first(positive("tank volume", t.Geometric), notNegative("unpumpable volume", t.Unpumpable), within("expansion space", t.Expansion, 0, 0.5),
 		notNegative("tank length", t.Length), notNegative("tank height", t.Height), within("lowest level", t.Level, 0, 1),
-		notNegative("cornering", t.Cornering), notNegative("reservoir", t.Reservoir), within("pick-up distance", t.PickUp, 0, max(t.Length, 0)))
+		notNegative("cornering", t.Cornering), within("reservoir", t.Reservoir, 0, t.Geometric), within("pick-up distance", t.PickUp, 0, max(t.Length, 0)))
 }
 
 // Slosh is where the fuel stands in the envelope's worst corner.
@@ -124,6 +124,7 @@ type Surge struct {
 	Pressure quantity.Difference // the lift pump works against
 	Terminal quantity.Voltage
 	Dry      quantity.Duration // longest the lift pump draws air
+	Return   Destination       // where the return of the engine ends; empty: not said
 }
 
 // LiftMargin is the least lift flow over demand (common practice).

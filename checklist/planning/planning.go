@@ -345,6 +345,14 @@ func (b *builder) suction() *fuel.Suction {
 	return &fuel.Suction{Line: b.line("suction line", s.Line), Level: need(b, "fuel level over the pump", s.Level), OverVented: s.OverVented.Or(0)}
 }
 
+// returnEnds is the tank that the return ends in, of a car with a surge tank.
+func (b *builder) returnEnds() fuel.Destination {
+	if b.plan.Tank == nil {
+		return ""
+	}
+	return map[schema.Answer]fuel.Destination{schema.Yes: fuel.IntoSurge, schema.No: fuel.IntoMain}[b.plan.Tank.ReturnInside]
+}
+
 func (b *builder) surge() *fuel.Surge {
 	s := b.plan.Surge
 	if s == nil {
@@ -358,5 +366,6 @@ func (b *builder) surge() *fuel.Surge {
 	return &fuel.Surge{
 		Volume: need(b, "surge volume", s.Volume), Lift: b.pump(part, id), Pressure: need(b, "lift pressure", s.Pressure),
 		Terminal: need(b, "lift pump voltage", s.Voltage), Dry: need(b, "dry spell", s.Dry),
+		Return: b.returnEnds(),
 	}
 }

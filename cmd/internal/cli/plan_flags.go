@@ -164,7 +164,7 @@ func (f *planFlags) addSystem(set *pflag.FlagSet) {
 	measure(set, &f.wiring.Fuse, "fuse", "wiring: fuse")
 	measure(set, &f.wiring.Ampacity, "ampacity", "wiring: ampacity in its bundle")
 	measure(set, &f.tank.Reservoir, "reservoir", "tank: reservoir round the pump")
-	choice(set, &f.tank.ReturnInside, "return-inside", "tank: the return ends inside the reservoir")
+	choice(set, &f.tank.ReturnInside, "return-inside", "tank: the return ends inside the reservoir or surge tank")
 }
 
 func (f *planFlags) addLines(set *pflag.FlagSet) {
