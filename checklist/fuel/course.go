@@ -175,3 +175,22 @@ func (v Voyage) Laps(lap Lap) int {
 	n := int(float64(v.Course.Fuel-v.Level)/burns) + 1
 	return min(max(n, 1), mostAssumedLaps)
 }
+
+// Cover is what a tank has at its lowest level, and needs to keep its pick-up in
+// fuel.
+type Cover struct{ Has, Needs quantity.Volume }
+
+// Covered reports that it has no less than it needs.
+func (c Cover) Covered() bool { return c.Has >= c.Needs }
+
+// Cover is that of the tank in its planned corner, with the acceleration scaled:
+// the pick-up's distance is from the wall the fuel runs to.
+func (t Tank) Cover(scale float64) (Cover, error) {
+	if err := first(t.validate(), t.box().validate()); err != nil {
+		return Cover{}, err
+	}
+	b := t.box()
+	at := PickUp{b.Length / 2, t.PickUp, min(assumedInlet, b.Height)}
+	tilt := TiltUnder(0, t.Cornering, 0).SteeperBy(scale)
+	return Cover{t.Geometric * quantity.Volume(t.Level), b.Covering(tilt, at)}, at.validate(b)
+}

@@ -325,6 +325,17 @@ func (b *builder) rails() *fuel.Rails {
 	return rails
 }
 
+// Tank is the tank of the plan; nil when its volume is not known.
+//
+// Errors: [ErrNoPlan].
+func Tank(c *car.Car) (*fuel.Tank, error) {
+	if c.Plan == nil {
+		return nil, ErrNoPlan
+	}
+	b := builder{car: c, plan: *c.Plan}
+	return b.tank(), b.err
+}
+
 func (b *builder) tank() *fuel.Tank {
 	t := b.plan.Tank
 	if t == nil || !t.Volume.Known() {

@@ -1,0 +1,45 @@
+package rules
+
+import (
+	"fmt"
+
+	"feedproof/checklist/car"
+	"feedproof/checklist/planning"
+	"feedproof/schema"
+	"feedproof/schema/quantity"
+)
+
+// cornersHeld is how many dry spells in a row a full reservoir or surge tank
+// has to hold.
+const cornersHeld = 3
+
+var _ = register(Rule{
+	ID: "L40", Title: "reservoir or surge tank outlasts the corner",
+	What: "How long a full reservoir or surge tank feeds the engine at full load while its pick-up or lift pump draws air, over the longest such spell: of a surge tank as planned, of a reservoir 6 s. " +
+		"Volume over what leaves: the engine's demand when the return ends in it or there is none, else the whole flow of a new pump. Where the return ends is taken as elsewhere unless the plan says inside.",
+	Formula: "t = V / q; q = demand, or the pump's flow with the return elsewhere; held against three spells in a row",
+	Limits:  "OK from three times the spell, FLAG from one, HOLD below",
+	Source:  "common practice",
+	Means:   "The engine goes lean in the corner or just after it, at full load.",
+	Next:    "The return into it, a larger one, a baffle at the pick-up, more fuel in the tank; then feedproof plan CAR --lap FILE.",
+	Judge:   inVisit(judgeEndurance),
+})
+
+func judgeEndurance(c *car.Car) []schema.Finding {
+	e, err := planning.EnduranceOf(c)
+	if e.Holder == "" {
+		return nil
+	}
+	f := schema.Finding{
+		Rule: "L40", About: string(e.Holder) + " at full load", Limit: fmt.Sprintf("at least %s, three times %s", seconds(cornersHeld*e.Spell), seconds(e.Spell)), Entries: ids(c.PlanBy),
+		Means: "the engine runs out of fuel in or after a corner", Next: "the return into it, a larger one, a baffle, or more fuel in the tank; then feedproof plan CAR --lap FILE",
+	}
+	if err != nil {
+		return uncomputed(c, f.Rule, f.About, f.Limit, err)
+	}
+	f.Severity = floorScale{{float64(cornersHeld * e.Spell), schema.Flag}, {float64(e.Spell), schema.Hold}}.grade(float64(e.Lasts))
+	f.Measured = fmt.Sprintf("%s: %s, and %s; %s", seconds(e.Lasts), quantity.Format(e.Volume, "L", 2), flow(e.Leaving), e.Return())
+	return []schema.Finding{f}
+}
+
+func seconds(t quantity.Duration) string { return quantity.Format(t, "s", 1) }

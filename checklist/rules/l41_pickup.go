@@ -1,0 +1,88 @@
+package rules
+
+import (
+	"fmt"
+
+	"feedproof/checklist/car"
+	"feedproof/checklist/fuel"
+	"feedproof/checklist/planning"
+	"feedproof/schema"
+	"feedproof/schema/quantity"
+)
+
+// overshoot of the g at which the surface is asked about: a corner that builds
+// up faster than half a slosh period swings past the steady surface.
+const overshoot = 1.25
+
+var _ = register(Rule{
+	ID: "L41", Title: "pick-up stays in fuel in the hardest corner",
+	What: "The least volume that keeps the pick-up in fuel at the planned cornering, against what is in the tank at the lowest level of the envelope: a flat surface tilted in a rectangular tank, floor and roof cutting it off. " +
+		"Asked again at 1.25 times the acceleration. It knows nothing of waves, swirl and baffles. Where a reservoir or surge tank is planned, an uncovered pick-up is its work, which L40 judges.",
+	Formula: "slope = a / g; V_least = the volume under the plane through the inlet of the pick-up, 10 mm over the floor",
+	Limits:  "OK when covered at 1.25 times the cornering, FLAG when at the cornering alone, HOLD when not",
+	Source:  "rigid-body motion of a liquid (Cengel & Cimbala, Fluid Mechanics, ch. 3); limits: common practice",
+	Means:   "The pump draws air in a corner, and the engine goes lean under load.",
+	Next:    "A higher least level in the envelope, a baffle, a reservoir with the return in it, a surge tank.",
+	Judge:   inVisit(judgePickUp),
+})
+
+func judgePickUp(c *car.Car) []schema.Finding {
+	if c.Plan == nil || c.Plan.Tank == nil || c.Plan.Tank.Cornering.IsZero() {
+		return nil
+	}
+	f := schema.Finding{
+		Rule: "L41", About: "pick-up in the corner", Limit: "in fuel at 1.25 times the cornering", Entries: ids(c.PlanBy),
+		Means: "the pump draws air in a corner", Next: "a higher least level, a baffle, a reservoir with the return in it, or a surge tank",
+	}
+	t, err := planning.Tank(c)
+	if err == nil {
+		err = sized(t)
+	}
+	if err != nil {
+		return uncomputed(c, f.Rule, f.About, f.Limit, err)
+	}
+	cover, err := t.Cover(1)
+	if err != nil {
+		return uncomputed(c, f.Rule, f.About, f.Limit, err)
+	}
+	harder, err := t.Cover(overshoot)
+	if err != nil {
+		return uncomputed(c, f.Rule, f.About, f.Limit, err)
+	}
+	f.Measured = fmt.Sprintf("%s at the lowest level; %s needs %s, at 1.25 times %s", litres(cover.Has), quantity.Format(t.Cornering, "g", 2), litres(cover.Needs), litres(harder.Needs))
+	f.Severity = coverSeverity(cover.Covered(), harder.Covered())
+	if f.Severity > schema.Note && holds(c) {
+		f.Severity, f.Means = schema.Note, "the pick-up draws air there: the reservoir or surge tank has to last"
+	}
+	return []schema.Finding{f}
+}
+
+func coverSeverity(at, harder bool) schema.Severity {
+	switch {
+	case at && harder:
+		return schema.OK
+	case at:
+		return schema.Flag
+	}
+	return schema.Hold
+}
+
+func litres(v quantity.Volume) string { return quantity.Format(v, "L", 1) }
+
+// holds reports that a reservoir or surge tank stands behind the pick-up.
+func holds(c *car.Car) bool {
+	e, _ := planning.EnduranceOf(c)
+	return e.Holder != ""
+}
+
+func sized(t *fuel.Tank) error {
+	switch {
+	case t == nil:
+		return fmt.Errorf("tank: its volume is not known")
+	case t.Length == 0 || t.Height == 0:
+		return fmt.Errorf("tank: its length and height are not known")
+	case t.Level == 0:
+		return fmt.Errorf("envelope: the least fuel level for hard driving is not known")
+	}
+	return nil
+}

@@ -1,0 +1,56 @@
+package rules
+
+import (
+	"fmt"
+
+	"feedproof/checklist/car"
+	"feedproof/checklist/fuel"
+	"feedproof/checklist/planning"
+	"feedproof/schema"
+)
+
+var _ = register(Rule{
+	ID: "L42", Title: "the return ends in the surge tank or reservoir",
+	What: "Where the engine's return ends, of a car with a return line and a surge tank or reservoir. Inside, only what the engine burns leaves; elsewhere the whole flow of the pump does, which the lift pump or flap must bring at every load. " +
+		"A car without a return line is not judged.",
+	Formula: "inside: lift - burnt; elsewhere: lift - the flow of a new pump",
+	Limits:  "inside: OK; elsewhere: FLAG, and HOLD where the lift pump brings less than the pump moves; not said: UNPROVEN",
+	Source:  "common practice; volume balance",
+	Means:   "The surge tank or reservoir empties at light load too, and then in the first corner.",
+	Next:    "Lead the return into it, low and along its wall. Say it: feedproof plan CAR --return-inside yes.",
+	Judge:   inVisit(judgeReturnEnd),
+})
+
+func judgeReturnEnd(c *car.Car) []schema.Finding {
+	e, _ := planning.EnduranceOf(c)
+	if e.Holder == "" || c.Plan.Return == nil {
+		return nil
+	}
+	holder := e.Holder
+	f := schema.Finding{
+		Rule: "L42", About: "return, " + string(holder), Limit: "ends in the " + string(holder), Entries: ids(c.PlanBy),
+		Means: "the whole pump flow leaves it, not what is burnt", Next: "lead the return into it; say where it ends: feedproof plan CAR --return-inside yes",
+	}
+	switch {
+	case e.Inside:
+		f.Measured = "ends in it"
+	case !e.Said:
+		f.Severity, f.Measured, f.Means = schema.Unproven, "the plan does not say", "where it ends decides how long it lasts"
+	default:
+		f.Severity, f.Measured = drained(c, holder)
+	}
+	return []schema.Finding{f}
+}
+
+// drained compares the lift pump with what the pump moves.
+func drained(c *car.Car, holder fuel.Holder) (schema.Severity, string) {
+	r, err := planning.Compute(c)
+	if err != nil || holder != fuel.HoldsSurge || r.Surge == nil {
+		return schema.Flag, "ends elsewhere"
+	}
+	text := fmt.Sprintf("ends elsewhere; the lift pump brings %s, the pump moves %s", flow(r.Surge.Lift), flow(r.Delivery.New))
+	if exceeds(float64(r.Delivery.New), float64(r.Surge.Lift)) {
+		return schema.Hold, text
+	}
+	return schema.Flag, text
+}

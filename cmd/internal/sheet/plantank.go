@@ -1,0 +1,48 @@
+package sheet
+
+import (
+	"fmt"
+
+	"feedproof/checklist/car"
+	"feedproof/checklist/fuel"
+	"feedproof/checklist/planning"
+	"feedproof/schema/quantity"
+)
+
+// Names of rows that a rule judges.
+const (
+	rowReservoir = "reservoir at full load"
+	rowSurge     = "surge tank at full load"
+	rowPickUp    = "pick-up in the corner"
+)
+
+// tank is what the plan says of where the fuel stands, and for how long.
+func (p *PlanPage) tank(c *car.Car, r fuel.Result) {
+	if head := r.Pressures.Acceleration; head > 0 {
+		p.row("held against acceleration", both(head, "bar", 2, "psi", 1), quantity.Format(c.Plan.Acceleration.Or(0), "g", 2)+" forward, on the fuel of the feed line")
+	}
+	if t := r.Tank; t != nil {
+		p.row("usable fuel", both(t.Usable, "L", 1, "gal", 1), "lasts "+quantity.Format(t.Range, "min", 0)+" at full power")
+		if t.PerHour > 0 {
+			p.row("heating of the tank", fmt.Sprintf("%s in an hour", quantity.Format(t.PerHour, "K", 0)), "of "+quantity.Format(t.PerHourIn, "L", 1)+", at the pumps' whole power and with no loss to the air")
+		}
+	}
+	p.pickUp(c)
+	p.endurance(c)
+}
+
+func (p *PlanPage) pickUp(c *car.Car) {
+	t := c.Plan.Tank
+	if t == nil || !t.Cornering.Known() {
+		return
+	}
+	p.row(rowPickUp, t.Cornering.String(), "to the side, at the lowest level of the envelope")
+}
+
+func (p *PlanPage) endurance(c *car.Car) {
+	e, err := planning.EnduranceOf(c)
+	if err != nil || e.Holder == "" {
+		return
+	}
+	p.row(string(e.Holder)+" at full load", quantity.Format(e.Lasts, "s", 1), quantity.Format(e.Volume, "L", 2)+"; "+e.Return())
+}
