@@ -56,6 +56,10 @@ func LapNames() []string { return slices.Sorted(maps.Keys(namedLaps)) }
 // LapMeaning says what a named lap is; empty when there is none.
 func LapMeaning(name string) string { return namedLaps[name].meaning }
 
+// Overshoot is how far past the steady slope a quick corner is taken to swing
+// the surface (common practice; undamped it is up to twice).
+const Overshoot = 1.25
+
 // Harder is the lap with every acceleration scaled: a corner that builds up
 // faster than half a slosh period overshoots the quasi-static surface.
 func (l Lap) Harder(by float64) Lap {

@@ -10,10 +10,6 @@ import (
 	"feedproof/schema/quantity"
 )
 
-// overshoot of the g at which the surface is asked about: a corner that builds
-// up faster than half a slosh period swings past the steady surface.
-const overshoot = 1.25
-
 var _ = register(Rule{
 	ID: "L41", Title: "pick-up stays in fuel in the hardest corner",
 	What: "The least volume that keeps the pick-up in fuel at the planned cornering, against what is in the tank at the lowest level of the envelope: a flat surface tilted in a rectangular tank, floor and roof cutting it off. " +
@@ -45,7 +41,7 @@ func judgePickUp(c *car.Car) []schema.Finding {
 	if err != nil {
 		return uncomputed(c, f.Rule, f.About, f.Limit, err)
 	}
-	harder, err := t.Cover(overshoot)
+	harder, err := t.Cover(fuel.Overshoot)
 	if err != nil {
 		return uncomputed(c, f.Rule, f.About, f.Limit, err)
 	}

@@ -20,13 +20,18 @@ func (a *app) planCommand() *cobra.Command {
 		Use: "plan CAR", Short: "plan the fuel system, or show the calculation", Args: takes("CAR"),
 		Long: `Plan the fuel system of a car. With inputs it records a plan: what is not given
 stays as in the last one. Without, it shows the calculation for what is fitted
-or planned, each number beside its limit. --what-if asks without recording.`,
+or planned, each number beside its limit. --what-if asks without recording.
+
+--lap drives the car round a lap in the model: surge tank or reservoir, tank and
+fuel temperature until the least level. A log needs accelerations, forward and
+to the left positive, and what says how hard the engine worked.`,
 		Example: `  feedproof plan kestrel --power "300 kW" --boost "1.2 bar" --rpm "7000 rpm" \
      --ethanol "0 to 10 %" --altitude "500 m" --bsfc "0.36 kg/kWh" \
      --regulator referenced --base "3 bar" --injectors INJ-1000 --injector-count 4 \
      --pump PUMP-A --pump-volts "13.5 V" --feed-bore "8 mm" --feed-length "4 m"
   feedproof plan kestrel
-  feedproof plan kestrel --what-if boost=+0.3bar --what-if pump=PUMP-B`,
+  feedproof plan kestrel --what-if boost=+0.3bar --what-if pump=PUMP-B
+  feedproof plan kestrel --lap ring --what-if surge="3 L"`,
 		RunE: func(c *cobra.Command, args []string) error {
 			s, err := a.open()
 			if err != nil {
@@ -49,6 +54,9 @@ func (s *session) plan(carName string, flags *pflag.FlagSet, f *planFlags) error
 		return err
 	}
 	typed := typedInputs(flags)
+	if f.lap.lap != "" {
+		return s.lap(v, a, f, typed)
+	}
 	if len(typed) == 0 && len(f.whatIf) == 0 {
 		return s.showPlan(v, a)
 	}
@@ -83,14 +91,14 @@ func (s *session) plan(carName string, flags *pflag.FlagSet, f *planFlags) error
 type input struct{ name, value string }
 
 // notInputs are flags of the command that say nothing about the plan.
-var notInputs = []string{"what-if", "at"}
+var notInputs = append([]string{"what-if", "at"}, lapNames...)
 
 func typedInputs(flags *pflag.FlagSet) []input {
 	var typed []input
 	own := pflag.NewFlagSet("", pflag.ContinueOnError)
 	(&planFlags{}).add(own)
 	flags.Visit(func(f *pflag.Flag) {
-		if own.Lookup(f.Name) != nil && !strings.Contains(strings.Join(notInputs, " "), f.Name) {
+		if own.Lookup(f.Name) != nil && !slices.Contains(notInputs, f.Name) {
 			typed = append(typed, input{f.Name, f.Value.String()})
 		}
 	})

@@ -22,6 +22,7 @@ type planFlags struct {
 	fuel   schema.FuelPlan
 	tank   schema.TankPlan
 	more   moreParts
+	lap    lapFlags
 	whatIf []string
 	at     string
 }
@@ -118,6 +119,7 @@ func (f *planFlags) add(set *pflag.FlagSet) {
 	f.addSystem(set)
 	f.addLines(set)
 	f.addMore(set)
+	f.lap.add(set)
 	set.StringArrayVar(&f.whatIf, "what-if", nil, "ask without recording: NAME=VALUE, or NAME=+STEP")
 	set.StringVar(&f.at, "at", "", "when it was planned")
 }

@@ -1,0 +1,170 @@
+package cli
+
+import (
+	"fmt"
+	"io"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"feedproof/checklist"
+	"feedproof/checklist/datalog"
+	"feedproof/checklist/fuel"
+	"feedproof/cmd/internal/sheet"
+	"feedproof/cmd/internal/sheet/chart"
+	"feedproof/schema/quantity"
+
+	"github.com/spf13/pflag"
+)
+
+// lapFlags ask for a lap to be driven in the model.
+type lapFlags struct {
+	lap  string
+	laps int
+	fuel string
+	svg  string
+	maps []string
+}
+
+// lapNames are flags of a lap; they say nothing about the plan.
+var lapNames = []string{"lap", "laps", "lap-fuel", "svg", "map"}
+
+func (l *lapFlags) add(set *pflag.FlagSet) {
+	set.StringVar(&l.lap, "lap", "", "drive a lap in the model: a log's file, or one of "+strings.Join(fuel.LapNames(), ", "))
+	set.IntVar(&l.laps, "laps", 0, "how many laps (default: until the least fuel level)")
+	set.StringVar(&l.fuel, "lap-fuel", "", "fuel in the tank at the start of the laps (default: full)")
+	set.StringVar(&l.svg, "svg", "", "write the chart of the lap as an SVG file into this folder")
+	set.StringArrayVar(&l.maps, "map", nil, "columns of the lap's log, as datalog takes them")
+}
+
+// lap drives one and shows it; nothing is recorded.
+func (s *session) lap(v vehicle, a checklist.Assessment, f *planFlags, typed []input) error {
+	if a.Car.Plan == nil {
+		return failed("feedproof plan --help", "%s: has no plan yet", v.Data.Name)
+	}
+	if len(typed) > 0 {
+		return wrong("--what-if "+typed[0].name+"=...", "--lap asks and records nothing: --%s is an input of the plan", typed[0].name)
+	}
+	choice, err := f.lap.choice()
+	if err != nil {
+		return err
+	}
+	asked, model, err := splitQuestions(f.whatIf)
+	if err != nil {
+		return err
+	}
+	then := *a.Car
+	if len(asked) > 0 {
+		data, err := s.planned(a.Car.Plan, asked)
+		if err != nil {
+			return err
+		}
+		then.Plan, then.Fitted = &data, withoutAsked(a.Car.Fitted, asked)
+	}
+	choice.Changes = model
+	a.Car = &then
+	run, err := s.driveLap(a, f.lap, choice)
+	if err != nil {
+		return err
+	}
+	picture := sheet.LapChart(run)
+	if err := s.writeChart(f.lap.svg, "lap-"+strings.TrimSuffix(filepath.Base(run.Name), filepath.Ext(run.Name)), picture); err != nil {
+		return err
+	}
+	page := sheet.NewLapPage(run)
+	if s.flags.json {
+		return s.JSON(page)
+	}
+	s.lapPage(v, page, picture, f.whatIf)
+	return nil
+}
+
+func (l lapFlags) choice() (checklist.LapChoice, error) {
+	c := checklist.LapChoice{Laps: l.laps}
+	if l.laps < 0 {
+		return c, wrong("--laps 10", "--laps: %d, from 1", l.laps)
+	}
+	if l.fuel != "" {
+		v, err := quantity.Parse[quantity.Volume](l.fuel)
+		if err != nil {
+			return c, wrong(`--lap-fuel "40 L"`, "--lap-fuel: %v", err)
+		}
+		c.Fuel = v
+	}
+	return c, nil
+}
+
+func (s *session) driveLap(a checklist.Assessment, l lapFlags, choice checklist.LapChoice) (run checklist.LapRun, err error) {
+	if slices.Contains(fuel.LapNames(), l.lap) {
+		run, err = checklist.NamedLapRun(a.Car, l.lap, choice)
+	} else {
+		log, failure := s.lapLog(a, l)
+		if failure != nil {
+			return run, failure
+		}
+		run, err = checklist.LoggedLapRun(a.Car, filepath.Base(l.lap), log, choice)
+	}
+	if err != nil {
+		return run, failed("feedproof plan "+quoted(a.Car.Vehicle.Name)+" --help", "%s: the lap cannot be driven: %v", a.Car.Vehicle.Name, err)
+	}
+	return run, nil
+}
+
+// lapLog reads a log's file as a lap.
+func (s *session) lapLog(a checklist.Assessment, l lapFlags) ([]datalog.Drive, error) {
+	content, err := os.Open(s.path(l.lap))
+	if err != nil {
+		return nil, failed("feedproof plan CAR --lap "+strings.Join(fuel.LapNames(), "|"), "--lap %s: neither a file that can be read nor a named lap: %v", l.lap, err)
+	}
+	defer content.Close()
+	mapping, _, err := s.logMapping(l.lap, content, a.Car, l.maps)
+	if err != nil {
+		return nil, err
+	}
+	if _, err := content.Seek(0, io.SeekStart); err != nil {
+		return nil, failed("copy the log to this machine", "%s: cannot be read twice: %v", l.lap, err)
+	}
+	log, err := datalog.Lap(content, mapping, checklist.LogConditions(a.Car))
+	if err != nil {
+		return nil, failed("feedproof datalog --help", "%s: %v", l.lap, err)
+	}
+	return log, nil
+}
+
+func (s *session) lapPage(v vehicle, page sheet.LapPage, picture chart.Chart, questions []string) {
+	asked := ""
+	if len(questions) > 0 {
+		asked = ", what if " + strings.Join(questions, ", ")
+	}
+	s.Head("%s: %d laps of %s in the model%s (nothing is recorded)", v.Data.Name, page.Laps, page.Lap, asked)
+	s.planTable(sheet.PlanPage{Rows: page.Rows, Notes: page.Assumed})
+	for _, f := range page.Findings {
+		if f.Open() {
+			s.Say("%s %s: %s, %s; %s. Next: %s", s.Short(f.Severity), f.Rule, f.About, f.Measured, f.Means, f.Next)
+		}
+	}
+	s.Say("")
+	for _, line := range picture.Text(chartColumns) {
+		fmt.Fprintln(s.Screen.Out, line)
+	}
+}
+
+// writeChart writes one chart into a folder under a name; without a folder it
+// does nothing.
+func (s *session) writeChart(folder, name string, c chart.Chart) error {
+	if folder == "" {
+		return nil
+	}
+	if err := os.MkdirAll(s.path(folder), 0o755); err != nil {
+		return failed("ls -ld "+quoted(folder), "%s: %v", folder, err)
+	}
+	file := filepath.Join(folder, name+".svg")
+	if err := os.WriteFile(s.path(file), c.SVG(), 0o644); err != nil {
+		return failed("ls -ld "+quoted(folder), "%s: %v", file, err)
+	}
+	if !s.flags.json {
+		s.Say("chart written: %s", file)
+	}
+	return nil
+}
