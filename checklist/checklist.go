@@ -74,3 +74,11 @@ func Plan(c *car.Car) (fuel.Result, error) { return planning.Compute(c) }
 func Open(findings []schema.Finding) []schema.Finding {
 	return slices.DeleteFunc(slices.Clone(findings), func(f schema.Finding) bool { return !f.Open() })
 }
+
+// PumpWear is what the timed flows of all visits say of a car's pumps.
+type PumpWear = rules.Wear
+
+// Wear reads the timed flows of a car.
+//
+// Errors: as [Plan].
+func Wear(c *car.Car) (PumpWear, error) { return rules.WearOf(c) }

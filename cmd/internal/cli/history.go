@@ -41,7 +41,7 @@ pipe and with --facts every fact follows, with its gauge.`,
 	f.BoolVar(&o.facts, "facts", false, "every fact too: when, who, what, with which gauge")
 	f.BoolVar(&o.commits, "commits", false, "the commits instead, with whose key signed each")
 	f.BoolVar(&o.since, "since-last", false, "what changed since the last visit, and what to look at again")
-	f.StringVar(&o.reading, "reading", "", `one quantity through the years: "base rail", "load difference"`)
+	f.StringVar(&o.reading, "reading", "", `one quantity through the years: "base rail", "load difference"; "flow ratio" holds the pumps' timed flows against their curve`)
 	f.StringVar(&o.at, "at", "", "as it was known then: a time, a date, a commit, or release")
 	c.MarkFlagsMutuallyExclusive("commits", "since-last", "reading", "facts")
 	c.MarkFlagsMutuallyExclusive("commits", "at")
@@ -64,6 +64,8 @@ func (s *session) pastOf(carName string, o historyOptions) error {
 	switch {
 	case o.since:
 		return s.sinceLast(v)
+	case o.reading == flowRatio:
+		return s.wear(v)
 	case o.reading != "":
 		return s.series(v, o.reading)
 	}

@@ -3,6 +3,7 @@ package sheet
 import (
 	"fmt"
 
+	"feedproof/checklist"
 	"feedproof/checklist/car"
 	"feedproof/checklist/fuel"
 	"feedproof/checklist/planning"
@@ -14,6 +15,7 @@ const (
 	rowReservoir = "reservoir at full load"
 	rowSurge     = "surge tank at full load"
 	rowPickUp    = "pick-up in the corner"
+	rowWear      = "flow margin by timed flows"
 )
 
 // tank is what the plan says of where the fuel stands, and for how long.
@@ -29,6 +31,16 @@ func (p *PlanPage) tank(c *car.Car, r fuel.Result) {
 	}
 	p.pickUp(c)
 	p.endurance(c)
+	p.wear(c)
+}
+
+// wear is the margin that the timed flows of all visits leave.
+func (p *PlanPage) wear(c *car.Car) {
+	w, err := checklist.Wear(c)
+	if err != nil || len(w.Tests) == 0 {
+		return
+	}
+	p.row(rowWear, fmt.Sprintf("%.2f, at least %.2f", float64(w.Margin), float64(w.Low)), fmt.Sprintf("%d timed flows of these pumps; %s", len(w.Tests), w.Outlook()))
 }
 
 func (p *PlanPage) pickUp(c *car.Car) {
