@@ -28,6 +28,7 @@ type RailWaves struct {
 	Damper     Compliance
 	Width      quantity.Duration // pulse
 	Ramp       quantity.Duration // opening and closing
+	Repeats    float64           // share by which a volume may change from one cycle to the next at the end; zero: 1e-8
 }
 
 // Pulsation is what waves do over a cycle, once it repeats itself.
@@ -159,16 +160,23 @@ func (r RailWaves) Run(steps int, vapour quantity.Difference) (Pulsation, error)
 		if err := w.cycle(float64(vapour)); err != nil {
 			return Pulsation{}, err
 		}
-		if repeats(before, w.volumes) || cycle == mostCycles {
+		if repeats(before, w.volumes, r.repeats()) && w.lost() < massTolerance || cycle == mostCycles {
 			return w.result(cycle)
 		}
 		before = append(before[:0], w.volumes...)
 	}
 }
 
-func repeats(before, now []float64) bool {
+func (r RailWaves) repeats() float64 {
+	if r.Repeats > 0 {
+		return r.Repeats
+	}
+	return cycleRepeats
+}
+
+func repeats(before, now []float64, within float64) bool {
 	for i := range before {
-		if math.Abs(now[i]/before[i]-1) >= cycleRepeats {
+		if math.Abs(now[i]/before[i]-1) >= within {
 			return false
 		}
 	}
@@ -262,6 +270,15 @@ func (w *waves) step(open []float64) {
 	w.inject(open)
 }
 
+// lost is the share of fuel that came in over a cycle and was not injected.
+func (w *waves) lost() float64 {
+	sum := 0.0
+	for _, v := range w.volumes {
+		sum += v
+	}
+	return math.Abs(w.came/sum - 1)
+}
+
 func (w *waves) damped() float64 {
 	if w.cap == 0 {
 		return 0
@@ -296,7 +313,7 @@ func (w *waves) result(cycles int) (Pulsation, error) {
 		sum, least, most = sum+v, min(least, v), max(most, v)
 		p.Volumes = append(p.Volumes, quantity.Volume(v))
 	}
-	if lost := math.Abs(w.came/sum - 1); !(lost < massTolerance) {
+	if lost := w.lost(); !(lost < massTolerance) {
 		return Pulsation{}, fmt.Errorf("rail: over a cycle %.4g of the fuel is lost between supply and injectors after %d cycles; its waves do not settle", lost, cycles)
 	}
 	p.Mean = quantity.Difference(w.mean / float64(CycleTime(w.r.Speed)))

@@ -24,7 +24,9 @@ or planned, each number beside its limit. --what-if asks without recording.
 
 --lap drives the car round a lap in the model: surge tank or reservoir, tank and
 fuel temperature until the least level. A log needs accelerations, forward and
-to the left positive, and what says how hard the engine worked.`,
+to the left positive, and what says how hard the engine worked. --waves follows the
+pressure waves in the planned rail: how much the cylinders differ by them, with
+and without a damper, and as what a slow log shows them.`,
 		Example: `  feedproof plan kestrel --power "300 kW" --boost "1.2 bar" --rpm "7000 rpm" \
      --ethanol "0 to 10 %" --altitude "500 m" --bsfc "0.36 kg/kWh" \
      --regulator referenced --base "3 bar" --injectors INJ-1000 --injector-count 4 \
@@ -54,8 +56,8 @@ func (s *session) plan(carName string, flags *pflag.FlagSet, f *planFlags) error
 		return err
 	}
 	typed := typedInputs(flags)
-	if f.lap.lap != "" {
-		return s.lap(v, a, f, typed)
+	if f.lap.asks() {
+		return s.model(v, a, f, typed)
 	}
 	if len(typed) == 0 && len(f.whatIf) == 0 {
 		return s.showPlan(v, a)

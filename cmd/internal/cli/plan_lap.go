@@ -18,19 +18,21 @@ import (
 	"github.com/spf13/pflag"
 )
 
-// lapFlags ask for a lap to be driven in the model.
+// lapFlags ask for a lap to be driven in the model, or for the waves in the rail.
 type lapFlags struct {
-	lap  string
-	laps int
-	fuel string
-	svg  string
-	maps []string
+	waves bool
+	lap   string
+	laps  int
+	fuel  string
+	svg   string
+	maps  []string
 }
 
-// lapNames are flags of a lap; they say nothing about the plan.
-var lapNames = []string{"lap", "laps", "lap-fuel", "svg", "map"}
+// lapNames are flags of these; they say nothing about the plan.
+var lapNames = []string{"waves", "lap", "laps", "lap-fuel", "svg", "map"}
 
 func (l *lapFlags) add(set *pflag.FlagSet) {
+	set.BoolVar(&l.waves, "waves", false, "follow the pressure waves in the planned rail")
 	set.StringVar(&l.lap, "lap", "", "drive a lap in the model: a log's file, or one of "+strings.Join(fuel.LapNames(), ", "))
 	set.IntVar(&l.laps, "laps", 0, "how many laps (default: until the least fuel level)")
 	set.StringVar(&l.fuel, "lap-fuel", "", "fuel in the tank at the start of the laps (default: full)")
@@ -38,19 +40,18 @@ func (l *lapFlags) add(set *pflag.FlagSet) {
 	set.StringArrayVar(&l.maps, "map", nil, "columns of the lap's log, as datalog takes them")
 }
 
-// lap drives one and shows it; nothing is recorded.
-func (s *session) lap(v vehicle, a checklist.Assessment, f *planFlags, typed []input) error {
+// asks reports that something is asked of the model, and nothing is recorded.
+func (l lapFlags) asks() bool { return l.waves || l.lap != "" }
+
+// model answers what is asked of the model; nothing is recorded.
+func (s *session) model(v vehicle, a checklist.Assessment, f *planFlags, typed []input) error {
 	if a.Car.Plan == nil {
 		return failed("feedproof plan --help", "%s: has no plan yet", v.Data.Name)
 	}
 	if len(typed) > 0 {
-		return wrong("--what-if "+typed[0].name+"=...", "--lap asks and records nothing: --%s is an input of the plan", typed[0].name)
+		return wrong("--what-if "+typed[0].name+"=...", "--lap and --waves ask and record nothing: --%s is an input of the plan", typed[0].name)
 	}
-	choice, err := f.lap.choice()
-	if err != nil {
-		return err
-	}
-	asked, model, err := splitQuestions(f.whatIf)
+	asked, changes, err := splitQuestions(f.whatIf)
 	if err != nil {
 		return err
 	}
@@ -62,8 +63,42 @@ func (s *session) lap(v vehicle, a checklist.Assessment, f *planFlags, typed []i
 		}
 		then.Plan, then.Fitted = &data, withoutAsked(a.Car.Fitted, asked)
 	}
-	choice.Changes = model
 	a.Car = &then
+	if f.lap.waves {
+		return s.waves(v, a, f.whatIf, changes)
+	}
+	return s.lap(v, a, f, changes)
+}
+
+// waves shows what they make of the planned rail.
+func (s *session) waves(v vehicle, a checklist.Assessment, questions, changes []string) error {
+	w, err := checklist.Waves(a.Car, changes...)
+	if err != nil {
+		return failed("feedproof plan "+quoted(v.Data.Name)+" --help", "%s: the waves in the rail cannot be followed: %v", v.Data.Name, err)
+	}
+	page := sheet.Waves(w)
+	if s.flags.json {
+		return s.JSON(page)
+	}
+	s.Head("%s: waves in the planned rail%s (nothing is recorded)", v.Data.Name, whatIfs(questions))
+	s.planTable(page)
+	return nil
+}
+
+func whatIfs(questions []string) string {
+	if len(questions) == 0 {
+		return ""
+	}
+	return ", what if " + strings.Join(questions, ", ")
+}
+
+// lap drives one and shows it.
+func (s *session) lap(v vehicle, a checklist.Assessment, f *planFlags, changes []string) error {
+	choice, err := f.lap.choice()
+	if err != nil {
+		return err
+	}
+	choice.Changes = changes
 	run, err := s.driveLap(a, f.lap, choice)
 	if err != nil {
 		return err
@@ -133,11 +168,7 @@ func (s *session) lapLog(a checklist.Assessment, l lapFlags) ([]datalog.Drive, e
 }
 
 func (s *session) lapPage(v vehicle, page sheet.LapPage, picture chart.Chart, questions []string) {
-	asked := ""
-	if len(questions) > 0 {
-		asked = ", what if " + strings.Join(questions, ", ")
-	}
-	s.Head("%s: %d laps of %s in the model%s (nothing is recorded)", v.Data.Name, page.Laps, page.Lap, asked)
+	s.Head("%s: %d laps of %s in the model%s (nothing is recorded)", v.Data.Name, page.Laps, page.Lap, whatIfs(questions))
 	s.planTable(sheet.PlanPage{Rows: page.Rows, Notes: page.Assumed})
 	for _, f := range page.Findings {
 		if f.Open() {
