@@ -92,6 +92,18 @@ func rowAir(g *given) (Air, error) {
 	return StandardAtmosphere(q.Length(6356766 * h / (6356766 - h)))
 }
 
+var tightnessFamilies = []family{
+	rows("t10", `dV_liquid`, convert(func(v []float64) ([]float64, error) {
+		return one(LiquidLost(q.Volume(v[0]*q.Litre), q.Difference(v[1]*q.KPa), v[2]*1e9)/q.MilliL, nil)
+	}, `V=# L`, `dp=# kPa`, `K=# GPa`)),
+	rows("t10", `air_decay`, convert(func(v []float64) ([]float64, error) {
+		return []float64{AirLeak(q.Volume(v[0]*q.Litre), q.Difference(v[1]*q.KPa), q.Duration(v[2]))}, nil
+	}, `V=# L`, `dp=# kPa`, `in # s`)),
+	rows("t10", `air_temp`, convert(func(v []float64) ([]float64, error) {
+		return []float64{PressurePerKelvin(q.Absolute(v[0]*q.KPa), q.Temperature(v[1])) / q.KPa}, nil
+	}, `# kPa abs`, `# K$`)),
+}
+
 func numberOf(id string) int { return int(id[len(id)-1] - '0') }
 
 func rowFuel(g *given) Blend {
