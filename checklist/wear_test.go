@@ -117,3 +117,19 @@ func TestWearIsJudged(t *testing.T) {
 		last = float64(w.Low)
 	}
 }
+
+// The re-check is due in 30 days, and before that where the margin is used up.
+func TestRecheckComesBeforeTheMarginIsUsedUp(t *testing.T) {
+	for _, c := range []struct {
+		seconds []float64
+		early   bool
+	}{{[]float64{28.1, 28.2, 28.3}, false}, {[]float64{31, 34, 37}, true}} {
+		s := worn(t, c.seconds...)
+		b := s.build(t)
+		a := checklist.Assess(b.record, b.shop, b.moment)
+		day, why := checklist.RecheckBy(a.Car, b.moment)
+		if early := day.Before(b.moment.AddDate(0, 0, checklist.RecheckDays)); early != c.early || early != (why != "") || day.Before(b.moment) {
+			t.Errorf("%v: by %s, %q", c.seconds, day, why)
+		}
+	}
+}

@@ -64,7 +64,7 @@ func (s *session) signoff(carName string, o signoffOptions) error {
 	if len(v.Draft) > 0 {
 		return &refused{what: v.Data.Name + ": " + plural(len(v.Draft), "entry") + " not committed yet", fix: "feedproof commit " + quoted(v.Data.Name)}
 	}
-	if o.recheck, err = s.recheckBy(o.recheck); err != nil {
+	if o.recheck, err = s.recheckBy(a.Car, o.recheck); err != nil {
 		return err
 	}
 	envelope, err := narrowed(a.Car.Plan, o.envelope)
@@ -88,14 +88,17 @@ func (s *session) signoff(carName string, o signoffOptions) error {
 
 // recheckBy is the date by which the car comes back: the one given, else as late
 // as it may be.
-func (s *session) recheckBy(given string) (string, error) {
-	latest := s.Now().AddDate(0, 0, checklist.RecheckDays)
+func (s *session) recheckBy(c *car.Car, given string) (string, error) {
+	latest, why := checklist.RecheckBy(c, s.Now())
+	if why != "" {
+		why = ": " + why
+	}
 	if given == "" {
 		return latest.Format(time.DateOnly), nil
 	}
 	day, err := s.day("recheck", given)
 	if err == nil && day > latest.Format(time.DateOnly) {
-		err = wrong("--recheck "+latest.Format(time.DateOnly), "--recheck: %s is more than %d days away", given, checklist.RecheckDays)
+		err = wrong("--recheck "+latest.Format(time.DateOnly), "--recheck: %s is after %s, the latest for this car%s", given, latest.Format(time.DateOnly), why)
 	}
 	return day, err
 }
