@@ -98,12 +98,12 @@ func (v *Voyage) hold(s System, r Result) {
 	case s.Surge != nil && r.Surge != nil:
 		v.Holder, c.Surge, c.Lift, c.Over = HoldsSurge, s.Surge.Volume, r.Surge.Lift, s.overVented()
 		c.LiftPower = s.Surge.liftPower()
-		c.Return = s.Surge.Return
+		c.Return = s.Surge.ReturnEnds
 		if s.Return == nil && c.Return == "" {
 			c.Return = IntoSurge // nothing returns
 		}
 		if c.Return == "" {
-			c.Return = IntoMain
+			c.Return = IntoTank
 			v.assume("where the return ends is not said: taken as the main tank, which is worse")
 		}
 		if c.LiftPower == 0 {
@@ -111,13 +111,13 @@ func (v *Voyage) hold(s System, r Result) {
 		}
 	case s.Tank.Reservoir > 0:
 		v.Holder, c.Surge, c.Lift = HoldsReservoir, s.Tank.Reservoir, assumedFlap
-		c.Return = IntoMain
+		c.Return = IntoTank
 		if s.Tank.ReturnsInto || s.Return == nil {
 			c.Return = IntoSurge
 		}
 		v.assume("a flap fills the reservoir with up to %s while fuel stands at the pick-up; a jet pump brings less", quantity.Format(assumedFlap, "L/h", 0))
 	default:
-		v.Holder, c.Surge, c.Lift, c.Return = HoldsNothing, assumedSock, assumedFlap, IntoMain
+		v.Holder, c.Surge, c.Lift, c.Return = HoldsNothing, assumedSock, assumedFlap, IntoTank
 		v.assume("no reservoir and no surge tank: the pick-up holds %s", quantity.Format(assumedSock, "mL", 0))
 	}
 	if s.Return == nil {

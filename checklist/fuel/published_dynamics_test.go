@@ -165,7 +165,7 @@ func rowCourse(g *given) (Course, Lap, int, error) {
 			amps, _ := curve.Current(p, volts)
 			return flow * q.Flow(n*age), q.Power(n * float64(volts) * float64(amps)), err
 		},
-		Return: map[string]Destination{"surge": IntoSurge, "main": IntoMain}[g.word("return_to")],
+		Return: map[string]Destination{"surge": IntoSurge, "main": IntoTank}[g.word("return_to")],
 		Surge:  q.Volume(g.si("surge_max")), Lift: q.Flow(g.si("lift")), LiftPower: q.Power(g.si("lift_power")), Reprime: q.Duration(g.si("reprime")), Pot: q.Volume(g.si("pot")), PotFill: q.Flow(g.si("pot_fill")),
 		Tank: rowBox(g), PickUp: rowPickUp(g, true), Fuel: q.Volume(g.si("main0")),
 		SurgeLoss: HeatLoss(g.si("ua_surge")), TankLoss: HeatLoss(g.si("ua_main")), RailLoss: HeatLoss(g.si("ua_rail")),

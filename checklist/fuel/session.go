@@ -13,7 +13,7 @@ type Destination string
 // Destinations.
 const (
 	IntoSurge Destination = "surge tank"
-	IntoMain  Destination = "main tank"
+	IntoTank  Destination = "main tank"
 )
 
 // Stretch is a piece of a lap with constant load and accelerations.
@@ -85,8 +85,8 @@ func (c Course) validate() error {
 	if err != nil {
 		return err
 	}
-	if c.Return != IntoSurge && c.Return != IntoMain {
-		return fmt.Errorf("return: ends in %q, which is neither %s nor %s", c.Return, IntoSurge, IntoMain)
+	if c.Return != IntoSurge && c.Return != IntoTank {
+		return fmt.Errorf("return: ends in %q, which is neither %s nor %s", c.Return, IntoSurge, IntoTank)
 	}
 	if c.Pot > 0 && c.PotFill <= c.Lift {
 		return fmt.Errorf("pot: %s runs into it, no more than the lift pump's %s", quantity.Text(c.PotFill), quantity.Text(c.Lift))

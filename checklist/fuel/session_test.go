@@ -46,7 +46,7 @@ func basalt() Course {
 func TestSwitchesAgreeWithSmallSteps(t *testing.T) {
 	for name, change := range map[string]func(*Course){
 		"return in the surge tank": func(*Course) {},
-		"return in the main tank":  func(c *Course) { c.Return = IntoMain },
+		"return in the main tank":  func(c *Course) { c.Return = IntoTank },
 		"small lift":               func(c *Course) { c.Lift = 130 * q.LPerH },
 		"with a pot":               func(c *Course) { c.Pot, c.PotFill = 0.8*q.Litre, 900*q.LPerH },
 	} {
@@ -102,7 +102,7 @@ func smallSteps(c Course, lap Lap, laps int) (least, dry, starved float64) {
 				}
 				if next < 0 {
 					starved, next = starved+h, 0
-					if c.Return == IntoMain {
+					if c.Return == IntoTank {
 						back = max(0, lift-min(burnt, lift))
 					}
 				}
@@ -120,7 +120,7 @@ func smallSteps(c Course, lap Lap, laps int) (least, dry, starved float64) {
 
 func anyCourse(t *rapid.T) Course {
 	c := basalt()
-	c.Return = rapid.SampledFrom([]Destination{IntoSurge, IntoMain}).Draw(t, "return")
+	c.Return = rapid.SampledFrom([]Destination{IntoSurge, IntoTank}).Draw(t, "return")
 	c.Lift = q.Flow(rapid.Float64Range(80, 320).Draw(t, "lift L/h") * q.LPerH)
 	c.Surge = q.Volume(rapid.Float64Range(0.05, 3).Draw(t, "surge L") * q.Litre)
 	c.Fuel = q.Volume(rapid.Float64Range(5, 60).Draw(t, "fuel L") * q.Litre)
@@ -159,7 +159,7 @@ func TestWorseCourseNeverBetter(t *testing.T) {
 				c.Reprime = 0
 				c.Return = IntoSurge // with the return outside, what starves the engine also keeps the main tank full
 				if name == "less fuel" {
-					c.Return = rapid.SampledFrom([]Destination{IntoSurge, IntoMain}).Draw(t, "return to")
+					c.Return = rapid.SampledFrom([]Destination{IntoSurge, IntoTank}).Draw(t, "return to")
 				}
 				worse := c
 				worsen(t, &worse)
@@ -187,7 +187,7 @@ func TestReturnOutsideNeverHoldsLonger(t *testing.T) {
 		c := anyCourse(t)
 		c.Return = IntoSurge
 		inside := run6(t, c, ringLap())
-		c.Return = IntoMain
+		c.Return = IntoTank
 		if outside := run6(t, c, ringLap()); outside.Reserve > inside.Reserve || outside.LeastByLap[0] > inside.LeastByLap[0]+1e-9 {
 			t.Fatalf("outside: %v and %v in the first lap, inside %v and %v", outside.Reserve, outside.LeastByLap[0], inside.Reserve, inside.LeastByLap[0])
 		}

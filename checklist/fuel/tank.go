@@ -119,12 +119,12 @@ func (t Tank) state(demand, pumped quantity.Flow, heat quantity.Power, fuel Blen
 
 // Surge is a small tank at the engine's pump, kept full by a lift pump.
 type Surge struct {
-	Volume   quantity.Volume
-	Lift     Pump
-	Pressure quantity.Difference // the lift pump works against
-	Terminal quantity.Voltage
-	Dry      quantity.Duration // longest the lift pump draws air
-	Return   Destination       // where the return of the engine ends; empty: not said
+	Volume     quantity.Volume
+	Lift       Pump
+	Pressure   quantity.Difference // the lift pump works against
+	Terminal   quantity.Voltage
+	Dry        quantity.Duration // longest the lift pump draws air
+	ReturnEnds Destination       // where the return of the engine ends; empty: not said
 }
 
 // LiftMargin is the least lift flow over demand (common practice).

@@ -361,7 +361,7 @@ func (b *builder) returnEnds() fuel.Destination {
 	if b.plan.Tank == nil {
 		return ""
 	}
-	return map[schema.Answer]fuel.Destination{schema.Yes: fuel.IntoSurge, schema.No: fuel.IntoMain}[b.plan.Tank.ReturnInside]
+	return map[schema.Answer]fuel.Destination{schema.Yes: fuel.IntoSurge, schema.No: fuel.IntoTank}[b.plan.Tank.ReturnInside]
 }
 
 func (b *builder) surge() *fuel.Surge {
@@ -377,6 +377,6 @@ func (b *builder) surge() *fuel.Surge {
 	return &fuel.Surge{
 		Volume: need(b, "surge volume", s.Volume), Lift: b.pump(part, id), Pressure: need(b, "lift pressure", s.Pressure),
 		Terminal: need(b, "lift pump voltage", s.Voltage), Dry: need(b, "dry spell", s.Dry),
-		Return: b.returnEnds(),
+		ReturnEnds: b.returnEnds(),
 	}
 }

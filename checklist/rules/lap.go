@@ -9,7 +9,7 @@ import (
 	"feedproof/schema/quantity"
 )
 
-// Lap judges a lap that was driven in the model, by the limits of L40 and L13:
+// Lap judges a lap that was driven in the model, by the limits of L44 and L13:
 // whether the engine's pump was short of fuel, and how hot and how near to
 // boiling the fuel came. It is shown with the plan and recorded nowhere.
 func Lap(c *car.Car, s fuel.System, v fuel.Voyage, as, harder fuel.Session) []schema.Finding {
@@ -18,7 +18,7 @@ func Lap(c *car.Car, s fuel.System, v fuel.Voyage, as, harder fuel.Session) []sc
 
 func dryLap(c *car.Car, v fuel.Voyage, as, harder fuel.Session) schema.Finding {
 	f := schema.Finding{
-		Rule: "L40", About: string(v.Holder) + " over the laps", Limit: "the pump is never short of fuel, nor at 1.25 times the accelerations", Entries: ids(c.PlanBy),
+		Rule: "L44", About: string(v.Holder) + " over the laps", Limit: "the pump is never short of fuel, nor at 1.25 times the accelerations", Entries: ids(c.PlanBy),
 		Means: "the engine goes lean under load", Next: "more fuel at the end, the return into the surge tank or reservoir, a larger one, a baffle, more lift",
 	}
 	switch {

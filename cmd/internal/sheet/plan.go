@@ -125,7 +125,7 @@ func amps(fuses []quantity.Current) string {
 
 // judgedBy is which rule has the limit of a row, and what it judges.
 var judgedBy = map[string][]string{"flow margin": {"L01", "L01e"}, "effective duty": {"L02"}, "fuse": {"L12"},
-	rowReservoir: {"L40"}, rowSurge: {"L40"}, rowPickUp: {"L41"}, rowWear: {"L43"}}
+	rowReservoir: {"L44"}, rowSurge: {"L44"}, rowPickUp: {"L41"}, rowWear: {"L43"}}
 
 // judge asks the rules that a plan can answer. A row takes the finding whose
 // subject names it, else the rule's only one.

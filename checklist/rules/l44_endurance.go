@@ -14,7 +14,7 @@ import (
 const cornersHeld = 3
 
 var _ = register(Rule{
-	ID: "L40", Title: "reservoir or surge tank outlasts the corner",
+	ID: "L44", Title: "reservoir or surge tank outlasts the corner",
 	What: "How long a full reservoir or surge tank feeds the engine at full load while its pick-up or lift pump draws air, over the longest such spell: of a surge tank as planned, of a reservoir 6 s. " +
 		"Volume over what leaves: the engine's demand when the return ends in it or there is none, else the whole flow of a new pump. Where the return ends is taken as elsewhere unless the plan says inside.",
 	Formula: "t = V / q; q = demand, or the pump's flow with the return elsewhere; held against three spells in a row",
@@ -31,7 +31,7 @@ func judgeEndurance(c *car.Car) []schema.Finding {
 		return nil
 	}
 	f := schema.Finding{
-		Rule: "L40", About: string(e.Holder) + " at full load", Limit: fmt.Sprintf("at least %s, three times %s", seconds(cornersHeld*e.Spell), seconds(e.Spell)), Entries: ids(c.PlanBy),
+		Rule: "L44", About: string(e.Holder) + " at full load", Limit: fmt.Sprintf("at least %s, three times %s", seconds(cornersHeld*e.Spell), seconds(e.Spell)), Entries: ids(c.PlanBy),
 		Means: "the engine runs out of fuel in or after a corner", Next: "the return into it, a larger one, a baffle, or more fuel in the tank; then feedproof plan CAR --lap FILE",
 	}
 	if err != nil {
