@@ -43,6 +43,7 @@ func PlanningCriteria(s System) Criteria { return criteria(s.Fuel.EthanolMax) }
 type Limit struct {
 	Item   string
 	Power  quantity.Power // stated power at which it gives out; zero when it does not depend on power
+	Ends   string         // why nothing is known beyond Power, where it still holds there
 	Always bool           // it does not depend on power at this manifold pressure
 	OK     bool           // at the system's own power
 	Value  string         // at the system's own power
@@ -53,12 +54,15 @@ type Limit struct {
 type Support struct {
 	Power    quantity.Power // the lowest of the items that depend on power
 	Limiting string
+	Ends     string // why nothing is known beyond Power, where nothing gives out there
 	Items    []Limit
 	Failed   []string // items that do not depend on power and are outside their limit
 }
 
 // SupportedPower finds for every item the stated power at which it gives out
 // at the same manifold pressure, speed and consumption, and the first of them.
+// Where a curve ends before that, the item is known to hold so far and no
+// further.
 func SupportedPower(s System, c Criteria) (Support, error) {
 	at, err := Plan(s)
 	if err != nil {
@@ -72,9 +76,9 @@ func SupportedPower(s System, c Criteria) (Support, error) {
 		}
 		limit := item.limit(c)
 		l := Limit{Item: item.name, OK: item.under(value, limit), Value: item.text(value), Limit: item.text(limit)}
-		l.Power = item.gives(s, limit)
+		l.Power, l.Ends = item.gives(s, limit)
 		if out.Limiting == "" || l.Power < out.Power {
-			out.Power, out.Limiting = l.Power, l.Item
+			out.Power, out.Limiting, out.Ends = l.Power, l.Item, l.Ends
 		}
 		out.Items = append(out.Items, l)
 	}
@@ -124,41 +128,58 @@ const (
 	mostPower  = 10
 )
 
-// gives is the stated power at which an item reaches its limit. A power at
-// which no plan can be made, such as one past a curve's end, counts as given out.
-func (i item) gives(s System, limit float64) quantity.Power {
+// gives is the stated power at which an item reaches its limit, looked for from
+// the stated power on: upwards while the item holds, else downwards. A power at
+// which no plan can be made, such as one past a curve's end, is no limit: the
+// last one that can be planned is given, with the reason.
+func (i item) gives(s System, limit float64) (quantity.Power, string) {
 	s = s.clone()
 	stated := s.Engine.Power
-	holds := func(scale quantity.Fraction) float64 {
+	why := ""
+	room := func(scale quantity.Fraction) float64 {
 		s.Engine.Power = stated * quantity.Power(scale)
 		p := planner{s: s, quick: !i.network}
 		r, err := p.run()
 		if err != nil {
-			return math.Inf(-1)
+			why = err.Error()
+			return math.NaN()
 		}
 		v, _ := i.value(s, r)
 		return i.headroom(v, limit)
 	}
-	return stated * quantity.Power(edge(leastPower, mostPower, holds))
+	toward := quantity.Fraction(mostPower)
+	if !(room(1) >= 0) {
+		toward = leastPower
+	}
+	end, found := reach(1, toward, room)
+	if !found {
+		return stated * quantity.Power(end), why
+	}
+	return stated * quantity.Power(crossing(min(1, end), max(1, end), room)), ""
 }
 
-// edge finds where f leaves zero or more, for an f that may have no finite
-// value beyond: by halving, then by [crossing].
-func edge(low, high quantity.Fraction, f func(quantity.Fraction) float64) quantity.Fraction {
-	if f(low) < 0 {
-		return low
+// reach goes from a place towards another as far as f has a value and keeps its
+// sign. It is found when f has a value at the other place, or changes its sign
+// on the way.
+func reach(from, to quantity.Fraction, f func(quantity.Fraction) float64) (end quantity.Fraction, found bool) {
+	positive := f(from) >= 0
+	if !math.IsNaN(f(to)) {
+		return to, true
 	}
-	for f(high) < 0 && math.IsInf(f(high), -1) && high-low > 1e-4*low {
-		if middle := (low + high) / 2; f(middle) >= 0 {
-			low = middle
-		} else {
-			high = middle
+	good, bad := from, to
+	for math.Abs(float64(good-bad)) > 1e-4*float64(from) {
+		middle := (good + bad) / 2
+		v := f(middle)
+		switch {
+		case math.IsNaN(v):
+			bad = middle
+		case (v >= 0) == positive:
+			good = middle
+		default:
+			return middle, true
 		}
 	}
-	if math.IsInf(f(high), -1) {
-		return low
-	}
-	return crossing(low, high, f)
+	return good, false
 }
 
 func asFraction(v float64) string   { return fmt.Sprintf("%.2f", v) }
@@ -204,14 +225,11 @@ func injection(r Result, of func(*Injection) float64) (float64, bool) {
 }
 
 // shortfall is how far the worst injector's pressure lies under the regulated one.
-func shortfall(_ System, r Result) (float64, bool) {
-	if r.Injection == nil {
+func shortfall(s System, r Result) (float64, bool) {
+	if r.Injection == nil || r.Hydraulics == nil {
 		return 0, false
 	}
-	if r.Hydraulics == nil {
-		return math.Inf(1), true
-	}
-	return float64(r.Pressures.Across - r.Hydraulics.Full.Lowest), true
+	return float64(s.Regulator.Across(r.Manifold, r.Barometer) - r.Hydraulics.Full.Lowest), true
 }
 
 // steady are the items that the manifold pressure decides, not the power.
@@ -248,7 +266,7 @@ type Lever struct {
 }
 
 // levers are the changes a shop would think of first.
-var levers = []string{"pump-flow=+25 %", "voltage=+0.5 V", "wire-area=+50 %", "injector-flow=+25 %", "base=+0.5 bar", "feed-bore=+25 %", "feed-loss=-50 %", "ethanol=-10 %", "boost=-0.2 bar"}
+var levers = []string{"pump-flow+=25 %", "voltage+=0.5 V", "wire-area+=50 %", "injector-flow+=25 %", "base+=0.5 bar", "feed-bore+=25 %", "feed-loss-=50 %", "ethanol-=10 %", "boost-=0.2 bar"}
 
 // Advise tries the usual changes one by one and says what each would buy.
 // Changes of parts the system does not have are left out.
@@ -276,7 +294,7 @@ func Advise(s System, c Criteria) (Support, []Lever, error) {
 // touches leaves out changes of what a system does not have: wire where the
 // voltage was measured, a rail, boost, ethanol.
 func touches(before, after System, change string) bool {
-	switch name, _, _ := strings.Cut(change, "="); name {
+	switch name, _, _ := strings.Cut(change, "="); strings.TrimRight(name, "+-") {
 	case "wire-area":
 		return before.Supply.Terminal == 0
 	case "base":
@@ -294,6 +312,9 @@ func touches(before, after System, change string) bool {
 func (l Limit) String() string {
 	if l.Always {
 		return fmt.Sprintf("%s: %s, limit %s", l.Item, l.Value, l.Limit)
+	}
+	if l.Ends != "" {
+		return fmt.Sprintf("%s: %s, limit %s, not known beyond %s: %s", l.Item, l.Value, l.Limit, quantity.Text(l.Power), l.Ends)
 	}
 	return fmt.Sprintf("%s: %s, limit %s, gives out at %s", l.Item, l.Value, l.Limit, quantity.Text(l.Power))
 }

@@ -124,22 +124,43 @@ type Surge struct {
 	Pressure quantity.Difference // the lift pump works against
 	Terminal quantity.Voltage
 	Dry      quantity.Duration // longest the lift pump draws air
+
+	ReturnEnds Destination // of the main pump's return line
 }
 
-// LiftMargin is the least lift flow over demand (common practice).
+// Destination is where a return line ends; empty is not known, and then the
+// worse one counts.
+type Destination string
+
+// Destinations.
+const (
+	IntoSurge Destination = "surge tank"
+	IntoTank  Destination = "tank"
+)
+
+// LiftMargin is the least lift flow over what leaves the surge tank for good
+// (common practice): the demand where the return ends in it, all that the main
+// pump moves where it ends elsewhere.
 const LiftMargin quantity.Fraction = 1.25
 
-// SurgeState is the balance of a surge tank at full power.
+// SurgeState is the balance of a surge tank in its worst state.
 type SurgeState struct {
 	Lift      quantity.Flow // aged
+	Leaving   quantity.Flow // for good
+	At        string        // [AtFullLoad] or [AtIdle]
 	Margin    quantity.Fraction
 	Endurance quantity.Duration
 	Used      quantity.Volume   // over the longest dry spell
-	Refill    quantity.Flow     // lift less demand
+	Refill    quantity.Flow     // lift less what leaves
 	Recovery  quantity.Duration // to full after it; zero with no refill
 }
 
-func (s Surge) state(demand quantity.Flow, hot bool) (SurgeState, error) {
+func (s Surge) state(demand, leaving quantity.Flow, hot bool) (SurgeState, error) {
+	switch s.ReturnEnds {
+	case "", IntoSurge, IntoTank:
+	default:
+		return SurgeState{}, fmt.Errorf("surge tank: return ends in %q, which is neither %s nor %s", s.ReturnEnds, IntoSurge, IntoTank)
+	}
 	if err := first(positive("surge volume", s.Volume), notNegative("surge dry spell", s.Dry)); err != nil {
 		return SurgeState{}, err
 	}
@@ -155,8 +176,9 @@ func (s Surge) state(demand quantity.Flow, hot bool) (SurgeState, error) {
 		return SurgeState{}, err
 	}
 	q *= quantity.Flow(bank{pumps: []Pump{s.Lift}, hot: hot}.left(0))
-	out := SurgeState{Lift: q, Margin: quantity.Fraction(q / demand), Endurance: ReservoirEndurance(s.Volume, demand),
-		Used: quantity.Volume(float64(demand) * float64(s.Dry)), Refill: q - demand}
+	leaving = max(leaving, demand)
+	out := SurgeState{Lift: q, Leaving: leaving, Margin: quantity.Fraction(q / leaving), Endurance: ReservoirEndurance(s.Volume, leaving),
+		Used: quantity.Volume(float64(leaving) * float64(s.Dry)), Refill: q - leaving}
 	if out.Refill > 0 {
 		out.Recovery = quantity.Duration(float64(out.Used) / float64(out.Refill))
 	}
