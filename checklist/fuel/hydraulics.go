@@ -25,7 +25,6 @@ type Operation struct {
 	Fed         quantity.Fraction   // what the injectors get over what they ask for
 	Pump        quantity.Flow
 	Outlet      quantity.Gauge // at the pump
-	Rail        quantity.Gauge // at the injector with the most pressure across it
 	Return      quantity.Flow  // past the regulator
 	BackPoint   quantity.Gauge // behind the regulator; zero without a return
 	Regulated   quantity.Gauge // at the point the regulator holds
@@ -367,7 +366,6 @@ func (c *circuit) read(manifold quantity.Gauge) Operation {
 		o.Flows = append(o.Flows, c.net.Flow(c.orifices[i]))
 	}
 	o.Lowest, o.Highest = slices.Min(o.Across), slices.Max(o.Across)
-	o.Rail = quantity.Gauge(o.Highest) + manifold
 	var means []quantity.Difference
 	for at, k := 0, 0; k < len(c.perRail); k++ {
 		var sum quantity.Difference

@@ -46,6 +46,7 @@ type Limit struct {
 	Ends   string         // why nothing is known beyond Power, where it still holds there
 	Always bool           // it does not depend on power at this manifold pressure
 	OK     bool           // at the system's own power
+	Room   float64        // left to the limit, in SI; under zero beyond it
 	Value  string         // at the system's own power
 	Limit  string
 }
@@ -68,33 +69,48 @@ func SupportedPower(s System, c Criteria) (Support, error) {
 	if err != nil {
 		return Support{}, err
 	}
-	var out Support
-	for _, item := range rising {
-		value, there := item.value(s, at)
-		if !there {
+	out := Support{Items: Checks(s, at, c)}
+	for i := range out.Items {
+		l := &out.Items[i]
+		if l.Always {
+			if !l.OK {
+				out.Failed = append(out.Failed, l.Item)
+			}
 			continue
 		}
-		limit := item.limit(c)
-		l := Limit{Item: item.name, OK: item.under(value, limit), Value: item.text(value), Limit: item.text(limit)}
-		l.Power, l.Ends = item.gives(s, limit)
+		item, _ := find(l.Item)
+		l.Power, l.Ends = item.gives(s, item.limit(s, at, c))
 		if out.Limiting == "" || l.Power < out.Power {
 			out.Power, out.Limiting, out.Ends = l.Power, l.Item, l.Ends
 		}
-		out.Items = append(out.Items, l)
-	}
-	for _, item := range steady {
-		value, there := item.value(s, at)
-		if !there {
-			continue
-		}
-		limit := item.limit(c)
-		l := Limit{Item: item.name, Always: true, OK: item.under(value, limit), Value: item.text(value), Limit: item.text(limit)}
-		if !l.OK {
-			out.Failed = append(out.Failed, l.Item)
-		}
-		out.Items = append(out.Items, l)
 	}
 	return out, nil
+}
+
+// Checks holds every item of a plan against its limit, at the plan's own
+// power: first those that power decides.
+func Checks(s System, r Result, c Criteria) []Limit {
+	var out []Limit
+	for k, items := range [][]item{rising, steady} {
+		for _, i := range items {
+			value, there := i.value(s, r)
+			if !there {
+				continue
+			}
+			limit := i.limit(s, r, c)
+			out = append(out, Limit{Item: i.name, Always: k > 0, OK: i.under(value, limit), Room: i.headroom(value, limit), Value: i.text(value), Limit: i.text(limit)})
+		}
+	}
+	return out
+}
+
+func find(name string) (item, bool) {
+	for _, i := range rising {
+		if i.name == name {
+			return i, true
+		}
+	}
+	return item{}, false
 }
 
 // item is one thing that can give out: a value of a plan and its limit.
@@ -103,7 +119,7 @@ type item struct {
 	least   bool // the limit is the least, not the most
 	network bool // needs the network solved
 	value   func(System, Result) (float64, bool)
-	limit   func(Criteria) float64
+	limit   func(System, Result, Criteria) float64
 	text    func(float64) string
 }
 
@@ -185,36 +201,62 @@ func reach(from, to quantity.Fraction, f func(quantity.Fraction) float64) (end q
 func asFraction(v float64) string   { return fmt.Sprintf("%.2f", v) }
 func asPercent(v float64) string    { return quantity.Format(quantity.Fraction(v), "%", 1) }
 func asDifference(v float64) string { return quantity.Format(quantity.Difference(v), "bar", 2) }
+func asVapour(v float64) string     { return quantity.Format(quantity.Difference(v), "kPa", 1) }
 func asSpeed(v float64) string      { return quantity.Format(quantity.Speed(v), "m/s", 2) }
 func asVoltage(v float64) string    { return quantity.Format(quantity.Voltage(v), "V", 2) }
+func asSeconds(v float64) string    { return quantity.Format(quantity.Duration(v), "s", 1) }
+func asPulse(v float64) string      { return quantity.Format(quantity.Duration(v), "ms", 2) }
+func asLength(v float64) string     { return quantity.Format(quantity.Length(v), "mm", 0) }
+
+// of is a limit that the criteria set.
+func of(pick func(Criteria) float64) func(System, Result, Criteria) float64 {
+	return func(_ System, _ Result, c Criteria) float64 { return pick(c) }
+}
+
+// at is a limit that is always the same.
+func at(v float64) func(System, Result, Criteria) float64 {
+	return func(System, Result, Criteria) float64 { return v }
+}
+
+// Names of the items that rules of their own judge.
+const (
+	ItemPump   = "pump"
+	ItemDuty   = "injector duty"
+	ItemRelief = "pump relief"
+	ItemHose   = "hose rating"
+)
 
 // rising are the items that get worse as power rises.
 var rising = []item{
-	{"pump", true, false, func(_ System, r Result) (float64, bool) { return float64(r.Delivery.Margin), true },
-		func(c Criteria) float64 { return float64(c.Margin) }, asFraction},
-	{"injector duty", false, false, func(_ System, r Result) (float64, bool) {
+	{ItemPump, true, false, func(_ System, r Result) (float64, bool) { return float64(r.Delivery.Margin), true },
+		of(func(c Criteria) float64 { return float64(c.Margin) }), asFraction},
+	{ItemDuty, false, false, func(_ System, r Result) (float64, bool) {
 		return injection(r, func(i *Injection) float64 { return float64(i.Worst) })
-	},
-		func(c Criteria) float64 { return float64(c.Effective) }, asPercent},
+	}, of(func(c Criteria) float64 { return float64(c.Effective) }), asPercent},
 	{"injector commanded duty", false, false, func(_ System, r Result) (float64, bool) {
 		return injection(r, func(i *Injection) float64 { return float64(i.Commanded) })
-	},
-		func(c Criteria) float64 { return float64(c.Commanded) }, asPercent},
-	{"pressure across the injectors", false, true, shortfall, func(c Criteria) float64 { return float64(c.Shortfall) }, asDifference},
+	}, of(func(c Criteria) float64 { return float64(c.Commanded) }), asPercent},
+	{"pressure across the injectors", false, true, shortfall, of(func(c Criteria) float64 { return float64(c.Shortfall) }), asDifference},
 	{"lift pump", true, false, func(_ System, r Result) (float64, bool) {
 		if r.Surge == nil {
 			return 0, false
 		}
 		return float64(r.Surge.Margin), true
-	}, func(c Criteria) float64 { return float64(c.Lift) }, asFraction},
+	}, of(func(c Criteria) float64 { return float64(c.Lift) }), asFraction},
 	{"needle seats", true, false, func(_ System, r Result) (float64, bool) {
 		if r.Carburetted == nil {
 			return 0, false
 		}
 		return float64(r.Carburetted.SeatMargin), true
-	}, func(c Criteria) float64 { return float64(c.Margin) }, asFraction},
+	}, of(func(c Criteria) float64 { return float64(c.Margin) }), asFraction},
 	{"feed line velocity", false, false, func(_ System, r Result) (float64, bool) { return float64(r.Velocities.Feed), true },
-		func(c Criteria) float64 { return float64(c.Velocity) }, asSpeed},
+		of(func(c Criteria) float64 { return float64(c.Velocity) }), asSpeed},
+	{"surge tank in a dry spell", true, false, func(_ System, r Result) (float64, bool) {
+		if r.Surge == nil {
+			return 0, false
+		}
+		return float64(r.Surge.Endurance), true
+	}, func(s System, _ Result, _ Criteria) float64 { return float64(s.Surge.Dry) }, asSeconds},
 }
 
 func injection(r Result, of func(*Injection) float64) (float64, bool) {
@@ -232,28 +274,67 @@ func shortfall(s System, r Result) (float64, bool) {
 	return float64(s.Regulator.Across(r.Manifold, r.Barometer) - r.Hydraulics.Full.Lowest), true
 }
 
+// ReservoirLeast is the least time that a reservoir round the pick-up must last
+// at full load: a long corner (common practice).
+const ReservoirLeast quantity.Duration = 6
+
 // steady are the items that the manifold pressure decides, not the power.
 var steady = []item{
 	{"voltage lost", false, false, func(_ System, r Result) (float64, bool) { return float64(r.Electrical.Lost), r.Electrical.Lost > 0 },
-		func(c Criteria) float64 { return float64(c.Lost) }, asVoltage},
-	{"pump relief", true, false, func(_ System, r Result) (float64, bool) { return float64(r.Distances.Relief), r.Distances.ReliefKnown },
-		func(c Criteria) float64 { return float64(c.Relief) }, asDifference},
-	{"hose rating", true, false, func(_ System, r Result) (float64, bool) { return float64(r.Distances.HoseRatio), r.Distances.HoseKnown },
-		func(c Criteria) float64 { return float64(c.HoseRatio) }, asFraction},
+		of(func(c Criteria) float64 { return float64(c.Lost) }), asVoltage},
+	{ItemRelief, true, false, func(_ System, r Result) (float64, bool) { return float64(r.Distances.Relief), r.Distances.ReliefKnown },
+		of(func(c Criteria) float64 { return float64(c.Relief) }), asDifference},
+	{ItemHose, true, false, func(_ System, r Result) (float64, bool) { return float64(r.Distances.HoseRatio), r.Distances.HoseKnown },
+		of(func(c Criteria) float64 { return float64(c.HoseRatio) }), asFraction},
+	{"regulator rating", false, false, func(s System, r Result) (float64, bool) { return float64(r.Highest.Rail), s.Regulator.Rating > 0 },
+		func(s System, _ Result, _ Criteria) float64 { return float64(s.Regulator.Rating) }, asDifference},
+	{"injector opening pressure", false, false, highestAcross,
+		func(s System, _ Result, _ Criteria) float64 { return float64(s.Injectors.OpensUpTo) }, asDifference},
+	{"idle pulse", true, false, func(_ System, r Result) (float64, bool) {
+		if r.Injection == nil || r.Injection.Idle == nil {
+			return 0, false
+		}
+		return float64(r.Injection.Idle.Effective), true
+	}, func(_ System, r Result, _ Criteria) float64 { return float64(r.Injection.Idle.Smallest) }, asPulse},
 	{"return at idle", false, false, func(_ System, r Result) (float64, bool) {
 		if r.Idle == nil {
 			return 0, false
 		}
 		return float64(r.Idle.BackPressure), true
-	}, func(c Criteria) float64 { return float64(c.ReturnBack) }, asDifference},
+	}, of(func(c Criteria) float64 { return float64(c.ReturnBack) }), asDifference},
 	{"suction velocity", false, false, func(_ System, r Result) (float64, bool) { return float64(r.Velocities.Suction), r.Suction != nil },
-		func(c Criteria) float64 { return float64(c.Suction) }, asSpeed},
+		of(func(c Criteria) float64 { return float64(c.Suction) }), asSpeed},
 	{"vapour", true, false, func(_ System, r Result) (float64, bool) {
 		if r.Vapour == nil || !r.Vapour.Known || r.Vapour.Pressure == 0 {
 			return 0, false
 		}
 		return float64(r.Vapour.Margin), true
-	}, func(Criteria) float64 { return float64(VapourReserve) }, asDifference},
+	}, at(float64(VapourReserve)), asVapour},
+	{"pick-up in the corner", true, false, func(s System, r Result) (float64, bool) {
+		if r.Tank == nil || r.Tank.Slosh == nil || s.Tank.Reservoir > 0 || s.Surge != nil {
+			return 0, false
+		}
+		return float64(r.Tank.Slosh.Wetted - s.Tank.PickUp), true
+	}, at(0), asLength},
+	{"reservoir", true, false, func(_ System, r Result) (float64, bool) {
+		if r.Tank == nil || r.Tank.Endurance == 0 {
+			return 0, false
+		}
+		return float64(r.Tank.Endurance), true
+	}, at(float64(ReservoirLeast)), asSeconds},
+}
+
+// highestAcross is the most pressure that an injector opens against in any of
+// the solved states.
+func highestAcross(s System, r Result) (float64, bool) {
+	if s.Injectors == nil || s.Injectors.OpensUpTo == 0 {
+		return 0, false
+	}
+	most := r.Pressures.Across
+	for _, state := range r.States {
+		most = max(most, state.Operation.Highest)
+	}
+	return float64(most), true
 }
 
 // Lever is what changing one part would buy.

@@ -28,7 +28,7 @@ func TestSupportedPowerStandsAtTheLimit(t *testing.T) {
 			if !there {
 				continue
 			}
-			room := i.headroom(v, i.limit(c))
+			room := i.headroom(v, i.limit(s, r, c))
 			if room < 0 {
 				t.Errorf("%s at its supported %.1f kW: %s is over its limit, %g", name, float64(support.Power)/q.KW, i.name, v)
 			}

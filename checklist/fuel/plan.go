@@ -536,6 +536,10 @@ func (p *planner) tank() error {
 	pumped, _ := p.mostPumped()
 	t, err := p.s.Tank.state(p.r.Demand.Volume, pumped, p.r.Electrical.Power, p.r.Blend)
 	p.r.Tank = &t
+	if text := p.s.Tank.unread(t); text != "" {
+		p.note("%s", text)
+		p.r.Unread = append(p.r.Unread, text)
+	}
 	return err
 }
 

@@ -25,6 +25,7 @@ type Result struct {
 	Hydraulics  *Hydraulics // nil with a carburettor
 	States      []State     // solved for the worst of each place; none with a carburettor
 	Highest     Highest
+	Unread      []string // what was given and cannot be computed, with what it needs
 	Carried     []string // where a pump's curve was carried beyond what was measured, with the range it serves
 	Notes       []string // what was assumed, and what does not fit together
 }

@@ -20,7 +20,7 @@ func (s State) String() string { return s.Load + ", " + s.Altitude + ", fuel at 
 // Highest is the most pressure that each place sees in any of the states, and
 // the state that it sees it in.
 type Highest struct {
-	Rail          quantity.Gauge // at an injector, or a carburettor's inlet
+	Rail          quantity.Gauge // where the regulator holds it, or a carburettor's inlet
 	RailAt        string
 	Outlet        quantity.Gauge // at the pump, running
 	OutletAt      string
@@ -34,10 +34,7 @@ type Highest struct {
 // among them.
 func (p *planner) worst() error {
 	h := &p.r.Highest
-	*h = Highest{Rail: p.r.Pressures.Rail, RailAt: AtFullLoad + ", as planned", Outlet: p.r.Pressures.Outlet, OutletAt: AtFullLoad + ", as planned"}
-	if p.s.Carburettor == nil && p.r.Pressures.Regulated > h.Rail && p.s.Return != nil {
-		h.Rail = p.r.Pressures.Regulated
-	}
+	*h = Highest{Rail: max(p.r.Pressures.Regulated, p.base()), RailAt: AtFullLoad + ", as planned", Outlet: p.r.Pressures.Outlet, OutletAt: AtFullLoad + ", as planned"}
 	if relief := p.bank.relief(); relief > 0 {
 		h.Deadhead, h.DeadheadKnown = quantity.Gauge(relief), true
 	}
@@ -48,6 +45,15 @@ func (p *planner) worst() error {
 	}
 	p.distances()
 	return nil
+}
+
+// base is what the rail has with the engine off and the reference at the
+// barometer; a carburettor has its own.
+func (p *planner) base() quantity.Gauge {
+	if p.s.Carburettor != nil {
+		return p.s.Carburettor.Pressure
+	}
+	return p.s.Regulator.Base
 }
 
 func (p *planner) states() error {
@@ -116,11 +122,14 @@ func (p *planner) fuelName(cold bool) string {
 	return quantity.Format(p.s.Fuel.Temperature, "degC", 0)
 }
 
+// roundOff is a difference that says nothing about which state is worse.
+const roundOff = 1e-6
+
 func (h *Highest) see(s State) {
-	if s.Operation.Rail > h.Rail {
-		h.Rail, h.RailAt = s.Operation.Rail, s.String()
+	if s.Operation.Regulated > h.Rail*(1+roundOff) {
+		h.Rail, h.RailAt = s.Operation.Regulated, s.String()
 	}
-	if s.Operation.Outlet > h.Outlet {
+	if s.Operation.Outlet > h.Outlet*(1+roundOff) {
 		h.Outlet, h.OutletAt = s.Operation.Outlet, s.String()
 	}
 }
@@ -134,4 +143,14 @@ func (p *planner) distances() {
 	if p.s.Feed.Rating > 0 {
 		d.HoseRatio, d.HoseKnown = quantity.Fraction(p.s.Feed.Rating/outlet), true
 	}
+}
+
+// HighestRegulated is the highest pressure that a regulator holds at a manifold
+// pressure, over the barometer of the site.
+func HighestRegulated(r Regulator, manifold quantity.Absolute, site Site) (quantity.Gauge, error) {
+	barometer, err := site.barometer()
+	if err != nil {
+		return 0, err
+	}
+	return max(r.Base, r.Rail(Engine{ManifoldMax: manifold}.manifold(barometer), barometer)), nil
 }
