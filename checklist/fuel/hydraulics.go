@@ -184,11 +184,11 @@ func (p *planner) needs(v quantity.Voltage) (Needs, error) {
 		if err != nil {
 			return Needs{}, err
 		}
-		if n, err := p.needed(&table); err != nil || n.Flow >= p.r.Demand.Volume {
+		if n, err := p.needed(&table, 0); err != nil || n.Flow >= p.r.Demand.Volume {
 			return n, err
 		}
 	}
-	return p.needed(nil)
+	return p.needed(nil, p.r.Demand.Volume)
 }
 
 // Needs is a solved state in which the injectors get what the engine takes.
@@ -200,7 +200,8 @@ type Needs struct {
 	Highest quantity.Difference
 }
 
-func (p *planner) needed(pump *network.Table) (Needs, error) {
+// needed solves that state with the pumps, or with a flow in their place.
+func (p *planner) needed(pump *network.Table, through quantity.Flow) (Needs, error) {
 	demand, set := p.r.Demand.Volume, p.s.Regulator.Rail(p.r.Manifold, p.r.Barometer)
 	c := p.newCircuit()
 	n, height := c.net, p.height()
@@ -210,7 +211,7 @@ func (p *planner) needed(pump *network.Table) (Needs, error) {
 		drawn[node] += each
 		n.SetDemand(node, drawn[node])
 	}
-	c.outlet = n.Junction("pump outlet", 0, -demand)
+	c.outlet = n.Junction("pump outlet", 0, -through)
 	if pump != nil {
 		n.SetDemand(c.outlet, 0)
 		_, inlet := p.inlet(n)
@@ -226,7 +227,7 @@ func (p *planner) needed(pump *network.Table) (Needs, error) {
 	if err := n.Solve(); err != nil {
 		return Needs{}, err
 	}
-	out := Needs{Flow: demand, Outlet: n.Pressure(c.outlet)}
+	out := Needs{Flow: through, Outlet: n.Pressure(c.outlet)}
 	if pump != nil {
 		out.Flow = n.Flow(c.pump)
 	}

@@ -201,6 +201,17 @@ func ParseChange(text string) (Change, error) {
 	return c, nil
 }
 
+// Word is the sign word of a change: "+=", "-=", or nothing for one that sets.
+func (c Change) Word() string {
+	switch {
+	case c.Sign > 0:
+		return "+="
+	case c.Sign < 0:
+		return "-="
+	}
+	return ""
+}
+
 // WhatIf is the system with one input changed, see [Change]. A planned outlet
 // pressure keeps its reserve over the computed one; consumption follows
 // ethanol by energy. The system given is left alone.
@@ -230,32 +241,48 @@ func WhatIf(s System, change string) (System, error) {
 	return s.WithReserveOf(before), nil
 }
 
-// WithReserveOf is the system with an outlet pressure that lies as far over the
-// computed one as the lead's figure does in another: what a what-if keeps. With
-// no figure there it has none either.
+// WithReserveOf is the system with an outlet pressure that lies as far over what
+// the lines need as the lead's figure does in another: what a what-if keeps.
+// With no figure there it has none either.
 func (s System) WithReserveOf(before System) System {
-	s.keepReserve(before.outletReserve())
+	s.keep(before.lead())
 	return s
 }
 
-// outletReserve is the lead's outlet pressure over the computed one.
-func (s System) outletReserve() quantity.Gauge {
+// lead is the lead's outlet pressure: how far it lies over the computed one, and
+// at which flow.
+type lead struct {
+	given   bool
+	reserve quantity.Gauge
+	flow    quantity.Flow
+}
+
+func (s System) lead() lead {
 	if s.OutletPressure == 0 {
-		return 0
+		return lead{}
 	}
 	p := planner{s: s}
 	if inTurn(p.start, p.demand, p.pressures) != nil {
-		return 0
+		return lead{}
 	}
-	return max(0, p.r.Pressures.Outlet-p.r.Pressures.Computed)
+	return lead{true, max(0, p.r.Pressures.Outlet-p.r.Pressures.Computed), p.r.Pressures.FeedFlow}
 }
 
-// keepReserve puts a reserve on top of the newly computed outlet pressure.
-func (s *System) keepReserve(reserve quantity.Gauge) {
+// keep puts the reserve on top of what the changed lines need at the flow that
+// it was put on before: a weaker pump, which pushes less through them, does not
+// lower the lead's figure.
+func (s *System) keep(l lead) {
 	s.OutletPressure = 0
+	if !l.given {
+		return
+	}
 	p := planner{s: *s}
-	if reserve > 0 && inTurn(p.start, p.demand, p.pressures) == nil {
-		s.OutletPressure = p.r.Pressures.Computed + reserve
+	if inTurn(p.start, p.demand, p.pressures) != nil {
+		return
+	}
+	need, err := p.outletAt(max(l.flow, p.r.Demand.Volume))
+	if err == nil {
+		s.OutletPressure = max(p.r.Pressures.Computed, need) + l.reserve
 	}
 }
 

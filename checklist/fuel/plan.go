@@ -134,6 +134,15 @@ func (p *planner) injected() error {
 	return nil
 }
 
+// outletAt is the outlet pressure that a flow through the feed needs.
+func (p *planner) outletAt(q quantity.Flow) (quantity.Gauge, error) {
+	if p.s.Carburettor != nil {
+		return p.s.Carburettor.Pressure + quantity.Gauge(p.s.Feed.Loss(q, p.r.Blend).Total+p.r.Pressures.Acceleration), nil
+	}
+	need, err := p.needed(nil, q)
+	return need.Outlet, err
+}
+
 // voltSteps and voltEnough find the volts that fit the pressure they make.
 const (
 	voltSteps  = 8
@@ -179,7 +188,8 @@ func (p *planner) carburetted() error {
 	out := &p.r.Pressures
 	out.Rail, out.Regulated = p.s.Carburettor.Pressure, p.s.Carburettor.Pressure
 	need := func(q quantity.Flow) quantity.Gauge {
-		return out.Rail + quantity.Gauge(p.s.Feed.Loss(q, p.r.Blend).Total+out.Acceleration)
+		outlet, _ := p.outletAt(q)
+		return outlet
 	}
 	out.FeedFlow = p.r.Demand.Volume
 	if p.s.Return != nil {
