@@ -70,6 +70,10 @@ func evaluate(c *car.Car) []schema.Finding {
 // Plan is the calculation on the car as it stands.
 func Plan(c *car.Car) (fuel.Result, error) { return planning.Compute(c) }
 
+// PlanAlone is the calculation on the parts that the plan names, whatever is in
+// the car.
+func PlanAlone(c *car.Car) (fuel.Result, error) { return planning.ComputePlanned(c) }
+
 // Open lists the findings that keep the car from a clean commit.
 func Open(findings []schema.Finding) []schema.Finding {
 	return slices.DeleteFunc(slices.Clone(findings), func(f schema.Finding) bool { return !f.Open() })

@@ -331,11 +331,11 @@ func planEdges(t *testing.T) []edge {
 	_, duty := planned(t, power(300, 10, 0.36, "1000"))
 	margins := func(rule string, limit, percent, consumption, at300 float64, in, out schema.Severity) edge {
 		return edge{rule, fmt.Sprintf("x margin %.2f", limit), [3]float64{1.001, 1, 0.999}, [3]schema.Severity{in, in, out},
-			func(x float64) []edit { return power(300*at300/limit/x, percent, consumption, "1700") }, []string{"K25", "L04c"}}
+			func(x float64) []edit { return power(300*at300/limit/x, percent, consumption, "1700") }, []string{"K25", "L04c", "L40"}}
 	}
 	duties := func(limit float64, in, out schema.Severity) edge {
 		return edge{"L02", fmt.Sprintf("x duty %.2f", limit), [3]float64{0.999, 1, 1.001}, [3]schema.Severity{in, in, out},
-			func(x float64) []edit { return power(300*limit/duty*x, 10, 0.36, "1000") }, nil}
+			func(x float64) []edit { return power(300*limit/duty*x, 10, 0.36, "1000") }, []string{"L40"}}
 	}
 	return []edge{
 		{"L01e", "% of ethanol at a margin of 1.22", [3]float64{49.9, 50, 50.1}, [3]schema.Severity{ok, ok, flag}, func(x float64) []edit {

@@ -7,6 +7,7 @@ import (
 
 	"feedproof/checklist/car"
 	"feedproof/checklist/procedures"
+	"feedproof/checklist/rules"
 	"feedproof/schema"
 )
 
@@ -112,7 +113,7 @@ func CanSignOff(a Assessment, person string) []schema.Finding {
 		found = append(found, signRefusal("who signs", person+" worked on this car", "another lead signs"))
 	}
 	for _, f := range a.Findings {
-		if f.Severity >= schema.Flag && f.Answered == "" {
+		if f.Severity >= schema.Flag && f.Answered == "" && !rules.OfPlan(c, f) {
 			found = append(found, f)
 		}
 	}

@@ -152,9 +152,9 @@ func (s Surge) liftPower() quantity.Power {
 // pumped is flow and power of new pumps at a boost: what leaves a tank, so new
 // and not aged. Under the lowest measured pressure their curves are carried on.
 func (s System) pumped(b bank, r Result) func(quantity.Gauge) (quantity.Flow, quantity.Power, error) {
-	losses, volts := r.Pressures.Computed-r.Pressures.Rail, r.Delivery.Voltage
+	losses, volts := r.Pressures.Computed-r.Pressures.Regulated, r.Delivery.Voltage
 	return func(boost quantity.Gauge) (quantity.Flow, quantity.Power, error) {
-		rail := r.Pressures.Rail
+		rail := r.Pressures.Regulated
 		if s.Carburettor == nil {
 			rail = s.Regulator.Rail(r.Barometer+quantity.Absolute(boost), r.Barometer)
 		}

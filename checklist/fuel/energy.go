@@ -22,11 +22,6 @@ func AirMassRatio(of, over Blend) quantity.Fraction {
 	return quantity.Fraction(over.Stoichiometric / of.Stoichiometric)
 }
 
-// ConsumptionOn turns a consumption measured on one blend into that on another.
-func ConsumptionOn(bsfc quantity.SpecificConsumption, measured, wanted Blend) quantity.SpecificConsumption {
-	return bsfc * quantity.SpecificConsumption(MassRatio(wanted, measured))
-}
-
 // DistanceLost per volume of a blend against another.
 func DistanceLost(of, over Blend) quantity.Fraction {
 	return 1 - quantity.Fraction(of.HeatingValueByVolume()/over.HeatingValueByVolume())

@@ -7,15 +7,6 @@ import (
 	"feedproof/schema/quantity"
 )
 
-// Destination is the tank in which the return ends.
-type Destination string
-
-// Destinations.
-const (
-	IntoSurge Destination = "surge tank"
-	IntoTank  Destination = "main tank"
-)
-
 // Stretch is a piece of a lap with constant load and accelerations.
 type Stretch struct {
 	Time    quantity.Duration

@@ -80,10 +80,12 @@ func holder(p schema.PlanData) (Endurance, schema.Q[quantity.Volume]) {
 }
 
 func returnInside(p schema.PlanData) (inside, said bool) {
-	if p.Return == nil {
+	switch {
+	case p.Return == nil:
 		return true, true
-	}
-	if p.Tank == nil {
+	case p.Surge != nil:
+		return p.Surge.Return == schema.IntoSurge, p.Surge.Return != ""
+	case p.Tank == nil:
 		return false, false
 	}
 	answer := p.Tank.ReturnInside

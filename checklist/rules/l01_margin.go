@@ -7,7 +7,6 @@ import (
 
 	"feedproof/checklist/car"
 	"feedproof/checklist/fuel"
-	"feedproof/checklist/planning"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -19,8 +18,8 @@ const highEthanol = quantity.Fraction(0.50)
 var _ = register(Rule{
 	ID: "L01", Title: "flow margin, up to E50", Never: true,
 	What: "What the fitted pump delivers at the outlet pressure and terminal voltage of full load, aged, over what the engine takes at the envelope. " +
-		"Planned parts stand in for what is not fitted yet; measured volts replace planned ones. Above E50 see L01e.",
-	Formula: "margin = delivery(p_out, U) x ageing / (P x BSFC / rho); p_out = base + boost + line + filter + check valve + height",
+		"Planned parts stand in for what is not fitted yet; measured volts replace planned ones. Where other parts are fitted than the plan names, both are judged: the plan for its acceptance, what is fitted for the release. Above E50 see L01e.",
+	Formula: "margin = delivery(p_out - p_in, U) x ageing / (P x BSFC / rho); p_out = base + boost + line + filter + check valve + height; BSFC carried to the fuel with most ethanol by energy: BSFC2 = BSFC1 LHV1 / LHV2",
 	Limits:  "OK from 1.20, FLAG from 1.10, HOLD from 1.00, BLOCK below. A shop may tighten these, never loosen them",
 	Source:  "common practice; ageing 0.95 and hot fuel 0.95 are shop policy",
 	Means:   "Below 1.00 the engine runs lean at the top of a pull, and a lean engine under boost breaks.",
@@ -39,16 +38,18 @@ func judgeMargin(c *car.Car, rule string, ethanol bool, s floorScale) []schema.F
 	if (c.Plan.Envelope.EthanolMax.Or(1) > highEthanol) != ethanol {
 		return nil
 	}
-	r, err := planning.Compute(c)
-	if err != nil {
-		return noMargin(uncomputed(c, rule, "flow margin", limit, err), err)
-	}
-	return []schema.Finding{{
-		Rule: rule, Severity: s.grade(float64(r.Delivery.Margin)), About: "flow margin", Limit: limit, Entries: ids(c.PlanBy),
-		Measured: marginText(r),
-		Means:    "the pump has too little in hand for the engine at this envelope",
-		Next:     "fit a bigger pump, find lost volts, or lower the envelope; a shortage is never waived",
-	}}
+	return bothWays(c, func(w way) []schema.Finding {
+		r, about := w.result, w.about("flow margin")
+		if w.err != nil {
+			return noMargin(uncomputed(c, rule, about, limit, w.err), w.err)
+		}
+		return []schema.Finding{{
+			Rule: rule, Severity: s.grade(float64(r.Delivery.Margin)), About: about, Limit: limit, Entries: ids(c.PlanBy),
+			Measured: marginText(r),
+			Means:    "the pump has too little in hand for the engine at this envelope",
+			Next:     "fit a bigger pump, find lost volts, or lower the envelope; a shortage is never waived",
+		}}
+	})
 }
 
 func marginText(r fuel.Result) string {

@@ -4,7 +4,7 @@ import (
 	"fmt"
 
 	"feedproof/checklist/car"
-	"feedproof/checklist/planning"
+	"feedproof/checklist/fuel"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -13,7 +13,7 @@ var dutyScale = scale{{0.80, schema.Flag}, {0.85, schema.Hold}, {0.90, schema.Bl
 
 var _ = register(Rule{
 	ID: "L02", Title: "effective injector duty in the plan", Never: true,
-	What: "The share of the cycle in which the injectors must flow at full load, by mass, on the fuel and at the pressure difference they really see. " +
+	What: "The share of the cycle in which the injectors must flow at full load, by mass, on the fuel and at the pressure difference they really see: without a return line, what is left behind the line. The smallest of the set is L40's. " +
 		"Commanded duty, which a logger shows, is this plus dead time over cycle time: two numbers, one name.",
 	Formula: "D = m / (N G); G = Q_rated rho_test sqrt(rho_fuel / rho_test) sqrt(dp / dp_rated)",
 	Limits:  "OK to 80 %, FLAG to 85 %, HOLD to 90 %, BLOCK beyond",
@@ -28,15 +28,23 @@ func judgeDuty(c *car.Car) []schema.Finding {
 		return nil
 	}
 	limit := "at most 80 %"
-	r, err := planning.Compute(c)
-	if err != nil {
-		return uncomputed(c, "L02", "effective duty", limit, err)
-	}
-	i := r.Injection
+	return bothWays(c, func(w way) []schema.Finding {
+		about := w.about("effective duty")
+		if w.err != nil {
+			return uncomputed(c, "L02", about, limit, w.err)
+		}
+		return []schema.Finding{dutyFinding(c, *w.result.Injection, about, limit)}
+	})
+}
+
+func dutyFinding(c *car.Car, i fuel.Injection, about, limit string) schema.Finding {
 	f := schema.Finding{
-		Rule: "L02", Severity: dutyScale.grade(float64(i.Effective)), About: "effective duty", Limit: limit, Entries: ids(c.PlanBy),
+		Rule: "L02", Severity: dutyScale.grade(float64(i.Effective)), About: about, Limit: limit, Entries: ids(c.PlanBy),
 		Measured: fmt.Sprintf("%s effective (%s commanded) at %s across", percent(i.Effective), percent(i.Commanded), bar(i.Difference)),
 		Means:    "the injectors have too little time to close", Next: "bigger injectors, more pressure across them, or a lower envelope",
+	}
+	if i.Cold {
+		f.Measured += ", with cold fuel"
 	}
 	if i.AssumedTest && f.Severity == schema.OK {
 		f.Severity = schema.Note
@@ -44,7 +52,7 @@ func judgeDuty(c *car.Car) []schema.Finding {
 	if i.AssumedTest {
 		f.Means += "; the flow sheet's fluid is not known, n-heptane was taken"
 	}
-	return []schema.Finding{f}
+	return f
 }
 
 func percent(f quantity.Fraction) string { return quantity.Format(f, "%", 1) }

@@ -8,6 +8,8 @@ import (
 	"strings"
 
 	"feedproof/checklist/car"
+	"feedproof/checklist/fuel"
+	"feedproof/checklist/planning"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -16,9 +18,10 @@ var hoseRatioScale = floorScale{{2.0, schema.Flag}, {1.5, schema.Hold}, {1.2, sc
 
 var _ = register(Rule{
 	ID: "L27", Title: "working pressure of the hoses",
-	What:    "Working pressure of each hose that carries pump pressure over the highest rail pressure of the plan: fitted hoses by their papers, the feed line by the plan while no hose is fitted there. Return, vent, suction and reference hoses are not asked. A fitted hose of which nobody knows what it holds is not proven.",
-	Formula: "ratio = working pressure / highest rail gauge pressure",
-	Limits:  "OK from 2.0, FLAG from 1.5, HOLD from 1.2, BLOCK below",
+	What: "Working pressure of each hose that carries pump pressure over the highest pressure that the pump's outlet sees: at full load and at idle, at sea level and at the envelope's altitude, with cold and hot fuel. Fitted hoses by their papers, the feed line by the plan while no hose is fitted there. " +
+		"Return, vent, suction and reference hoses are not asked. A fitted hose of which nobody knows what it holds is not proven.",
+	Formula: "ratio = working pressure / highest gauge pressure at the pump; working pressure >= relief of the pump, which a shut line puts on it",
+	Limits:  "OK from 2.0, FLAG from 1.5, HOLD from 1.2 or under the relief, BLOCK below",
 	Source:  "common practice",
 	Means:   "Pulsation, heat and age eat the reserve of a hose; fittings blow off before it bursts.",
 	Next:    "A hose of a higher rating; the maker's number wins.",
@@ -29,27 +32,36 @@ func judgeHoseRating(c *car.Car) []schema.Finding {
 	if c.Plan == nil {
 		return nil
 	}
-	highest, ok := c.HighestRail()
-	if !ok {
+	highest, known := planning.Highest(c)
+	if !known {
 		return nil
 	}
 	var found []schema.Finding
 	for _, h := range pressureHoses(c) {
+		limit := "at least 2.0 x " + bar(highest.Outlet)
 		f := schema.Finding{
-			Rule: "L27", About: "working pressure, " + h.position, Limit: "at least 2.0 x " + bar(highest), Entries: ids(h.entry),
+			Rule: "L27", About: "working pressure, " + h.position, Limit: limit, Entries: ids(h.entry),
 			Means: "the hose has too little in hand", Next: "a hose of a higher rating",
 		}
-		working, err := h.working.SI()
-		if err != nil {
+		working, unread := h.working.SI()
+		if unread != nil {
 			f.Severity, f.Measured, f.Means = schema.Unproven, cmp.Or(h.working.String(), "not written"), "nobody knows what it holds"
 			f.Next = "read what is printed on it, or take one that says: feedproof part receive ID --part hose --working ..."
 		} else {
-			ratio := float64(working / highest)
-			f.Severity, f.Measured = hoseRatioScale.grade(ratio), fmt.Sprintf("%s is %.2f x the highest rail pressure", bar(working), ratio)
+			f.Severity, f.Measured = gradeHose(working, highest)
 		}
 		found = append(found, f)
 	}
 	return found
+}
+
+func gradeHose(working quantity.Gauge, h fuel.Highest) (schema.Severity, string) {
+	ratio := float64(working / h.Outlet)
+	severity, text := hoseRatioScale.grade(ratio), fmt.Sprintf("%s is %.2f x the highest pressure at the pump, %s (%s)", bar(working), ratio, bar(h.Outlet), h.OutletAt)
+	if h.DeadheadKnown && exceeds(float64(h.Deadhead), float64(working)) {
+		return max(severity, schema.Hold), text + ", and less than the relief of " + bar(h.Deadhead)
+	}
+	return severity, text
 }
 
 type pressureHose struct {

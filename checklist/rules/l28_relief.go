@@ -13,7 +13,7 @@ var _ = register(Rule{
 	ID: "L28", Title: "room below the pump's relief valve",
 	What: "Relief pressure less the highest pressure at the pump outlet. Relief as stalled for a moment and read, or else as the pump's papers say. " +
 		"Not for a carburettor, whose pump stalls a few tenths of a bar above what the needle takes; what it delivers there is L01.",
-	Formula: "room = relief - p_out; p_out = base + boost + line + filter + check valve + height",
+	Formula: "room = relief - p_out; p_out the highest of full load and idle, sea level and altitude, cold and hot fuel",
 	Limits:  "OK from 0.5 bar (7 psi), FLAG from 0.2 bar, HOLD from 0, BLOCK below",
 	Source:  "common practice",
 	Means:   "When the relief opens the rail stands still at one number while boost goes on rising. Its tolerance or a dirty filter eats two tenths of a bar.",
@@ -29,13 +29,13 @@ func judgeRelief(c *car.Car) []schema.Finding {
 	if err != nil {
 		return nil
 	}
-	s, limit := shopFloor[quantity.Difference](c, "L28", "at least "+bar(quantity.Difference(reliefScale[0].above))+" over "+bar(r.Pressures.Outlet), reliefScale)
+	s, limit := shopFloor[quantity.Difference](c, "L28", "at least "+bar(quantity.Difference(reliefScale[0].above))+" over "+bar(r.Highest.Outlet), reliefScale)
 	f := schema.Finding{
 		Rule: "L28", About: "room below the relief", Limit: limit,
 		Means: "the relief valve may open under boost", Next: "a pump with a higher relief, a wider line, or less boost",
 	}
 	if by, stall, ok := stalled(c); ok {
-		room := stall.value.Minus(r.Pressures.Outlet)
+		room := stall.value.Minus(r.Highest.Outlet)
 		f.Severity, f.Measured, f.Entries = s.decide(float64(room), float64(stall.u)), bar(room)+", stalled at "+bar(stall.value), ids(by.Entry)
 		return decided(f, stall.trouble)
 	}

@@ -31,11 +31,11 @@ func judgePickUp(c *car.Car) []schema.Finding {
 		Means: "the pump draws air in a corner", Next: "a higher least level, a baffle, a reservoir with the return in it, or a surge tank",
 	}
 	t, err := planning.Tank(c)
-	if err == nil {
-		err = sized(t)
-	}
 	if err != nil {
 		return uncomputed(c, f.Rule, f.About, f.Limit, err)
+	}
+	if t.Length == 0 || t.Height == 0 || t.Level == 0 { // L40 asks
+		return nil
 	}
 	cover, err := t.Cover(1)
 	if err != nil {
@@ -69,16 +69,4 @@ func litres(v quantity.Volume) string { return quantity.Format(v, "L", 1) }
 func holds(c *car.Car) bool {
 	e, _ := planning.EnduranceOf(c)
 	return e.Holder != ""
-}
-
-func sized(t *fuel.Tank) error {
-	switch {
-	case t == nil:
-		return fmt.Errorf("tank: its volume is not known")
-	case t.Length == 0 || t.Height == 0:
-		return fmt.Errorf("tank: its length and height are not known")
-	case t.Level == 0:
-		return fmt.Errorf("envelope: the least fuel level for hard driving is not known")
-	}
-	return nil
 }

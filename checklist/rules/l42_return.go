@@ -14,22 +14,22 @@ var _ = register(Rule{
 	What: "Where the engine's return ends, of a car with a return line and a surge tank or reservoir. Inside, only what the engine burns leaves; elsewhere the whole flow of the pump does, which the lift pump or flap must bring at every load. " +
 		"A car without a return line is not judged.",
 	Formula: "inside: lift - burnt; elsewhere: lift - the flow of a new pump",
-	Limits:  "inside: OK; elsewhere: FLAG, and HOLD where the lift pump brings less than the pump moves; not said: UNPROVEN",
+	Limits:  "inside: OK; elsewhere: FLAG, and HOLD where the lift pump brings less than the pump moves; of a reservoir not said: UNPROVEN (of a surge tank L40 asks)",
 	Source:  "common practice; volume balance",
 	Means:   "The surge tank or reservoir empties at light load too, and then in the first corner.",
-	Next:    "Lead the return into it, low and along its wall. Say it: feedproof plan CAR --return-inside yes.",
+	Next:    "Lead the return into it, low and along its wall. Say it: feedproof plan CAR --return-inside yes, or --surge-return \"surge tank\".",
 	Judge:   inVisit(judgeReturnEnd),
 })
 
 func judgeReturnEnd(c *car.Car) []schema.Finding {
 	e, _ := planning.EnduranceOf(c)
-	if e.Holder == "" || c.Plan.Return == nil {
+	if e.Holder == "" || c.Plan.Return == nil || e.Holder == fuel.HoldsSurge && !e.Said { // of a surge tank L40 asks
 		return nil
 	}
 	holder := e.Holder
 	f := schema.Finding{
 		Rule: "L42", About: "return, " + string(holder), Limit: "ends in the " + string(holder), Entries: ids(c.PlanBy),
-		Means: "the whole pump flow leaves it, not what is burnt", Next: "lead the return into it; say where it ends: feedproof plan CAR --return-inside yes",
+		Means: "the whole pump flow leaves it, not what is burnt", Next: "lead the return into it; say where it ends: --return-inside of a reservoir, --surge-return of a surge tank",
 	}
 	switch {
 	case e.Inside:
@@ -48,8 +48,8 @@ func drained(c *car.Car, holder fuel.Holder) (schema.Severity, string) {
 	if err != nil || holder != fuel.HoldsSurge || r.Surge == nil {
 		return schema.Flag, "ends elsewhere"
 	}
-	text := fmt.Sprintf("ends elsewhere; the lift pump brings %s, the pump moves %s", flow(r.Surge.Lift), flow(r.Delivery.New))
-	if exceeds(float64(r.Delivery.New), float64(r.Surge.Lift)) {
+	text := fmt.Sprintf("ends elsewhere; the lift pump brings %s, %s leave it", flow(r.Surge.Lift), flow(r.Surge.Leaving))
+	if exceeds(float64(r.Surge.Leaving), float64(r.Surge.Lift)) {
 		return schema.Hold, text
 	}
 	return schema.Flag, text

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"feedproof/checklist/car"
+	"feedproof/checklist/planning"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -65,12 +66,13 @@ func lastOpen(c *car.Car) (entry schema.Entry, joint string, ok bool) {
 
 // leakPressure asks that the test was done at the highest rail pressure.
 func leakPressure(c *car.Car, test car.Reading) []schema.Finding {
-	highest, known := c.HighestRail()
+	h, known := planning.Highest(c)
+	highest, at := h.Rail, h.RailAt
 	if !known {
 		return nil
 	}
 	f := schema.Finding{
-		Rule: "V-06", Severity: schema.Unproven, About: "pressure of the leak test", Limit: "at least " + bar(highest),
+		Rule: "V-06", Severity: schema.Unproven, About: "pressure of the leak test", Limit: "at least " + bar(highest) + " (" + at + ")",
 		Means: "a joint can be tight at base pressure and leak under boost", Entries: ids(test.Entry),
 		Next: "test again at the highest rail pressure",
 	}

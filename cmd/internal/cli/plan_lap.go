@@ -62,6 +62,9 @@ func (s *session) model(v vehicle, a checklist.Assessment, f *planFlags, typed [
 			return err
 		}
 		then.Plan, then.Fitted = &data, withoutAsked(a.Car.Fitted, asked)
+		if !slices.ContainsFunc(asked, func(in input) bool { return in.name == "outlet" }) {
+			data.Outlet = checklist.OutletFor(a.Car, &then)
+		}
 	}
 	a.Car = &then
 	if f.lap.waves {

@@ -24,7 +24,6 @@ func (p *PlanPage) tank(c *car.Car, r fuel.Result) {
 		p.row("held against acceleration", both(head, "bar", 2, "psi", 1), quantity.Format(c.Plan.Acceleration.Or(0), "g", 2)+" forward, on the fuel of the feed line")
 	}
 	if t := r.Tank; t != nil {
-		p.row("usable fuel", both(t.Usable, "L", 1, "gal", 1), "lasts "+quantity.Format(t.Range, "min", 0)+" at full power")
 		if t.PerHour > 0 {
 			p.row("heating of the tank", fmt.Sprintf("%s in an hour", quantity.Format(t.PerHour, "K", 0)), "of "+quantity.Format(t.PerHourIn, "L", 1)+", at the pumps' whole power and with no loss to the air")
 		}
