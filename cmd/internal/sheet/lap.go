@@ -34,8 +34,15 @@ func NewLapPage(r checklist.LapRun) LapPage {
 		p.row("full load, lift pump running", forEver(s), quantity.Format(c.Lift, "L/h", 0)+" from the lift pump")
 	}
 	p.judged(1, "hottest fuel", warm(s.Hottest), fmt.Sprintf("at the end %s in the %s, %s in the tank", warm(s.Surge.Temperature), holder, warm(s.Main.Temperature)))
-	p.judged(2, "least vapour margin", p.Findings[2].Measured, "over what stands on the fuel at the highest altitude of the envelope")
+	p.judged(2, "least vapour margin", p.Findings[2].Measured, marginAtEnd(s)+"over what stands on the fuel at the highest altitude of the envelope")
 	return p
+}
+
+func marginAtEnd(s fuel.Session) string {
+	if !s.MarginOK || len(s.Track) == 0 {
+		return ""
+	}
+	return quantity.Format(s.Track[len(s.Track)-1].Margin, "kPa", 1) + " at the end, "
 }
 
 func (p *LapPage) row(name, value, note string) {
