@@ -19,16 +19,16 @@ func (a *app) planCommand() *cobra.Command {
 	c := &cobra.Command{
 		Use: "plan CAR", Short: "plan the fuel system, or show the calculation", Args: takes("CAR"),
 		Long: `Plan the fuel system of a car. With inputs it records a plan: what is not given
-stays as in the last one. A value is the value itself, with its own sign; "+=" and
-"-=" in front move the last one. Without inputs it shows the calculation, as
-planned and, where the car carries other parts, as fitted, each number beside its
-limit. --what-if asks without recording.
+stays as in the last one. A value is the value itself, with its own sign; "+="
+and "-=" in front move the last one. Without inputs it shows the calculation, as
+planned and, where the car carries other parts, as fitted, each number beside
+its limit. --what-if asks without recording.
 
 --lap drives the car round a lap in the model: surge tank or reservoir, tank and
 fuel temperature until the least level. A log needs accelerations, forward and
-to the left positive, and what says how hard the engine worked. --waves follows the
-pressure waves in the planned rail: how much the cylinders differ by them, with
-and without a damper, and as what a slow log shows them.`,
+to the left positive, and what says how hard the engine worked. --waves follows
+the pressure waves in the planned rail: how much the cylinders differ by them,
+with and without a damper, and as what a slow log shows them.`,
 		Example: `  feedproof plan kestrel --power "300 kW" --basis crank --boost "1.2 bar" --rpm "7000 rpm" \
      --ethanol "0 to 10 %" --altitude "500 m" --bsfc "0.36 kg/kWh on 10 %" \
      --regulator referenced --base "3 bar" --injectors INJ-1000 --injector-count 4 \

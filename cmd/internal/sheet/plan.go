@@ -115,12 +115,12 @@ func (p *PlanPage) pressure(r fuel.Result) {
 	p.row("rail pressure at full boost", both(r.Pressures.Rail, "bar", 2, "psi", 1), note)
 	p.row("pump outlet pressure", both(r.Pressures.Outlet, "bar", 2, "psi", 1), "feed line, filter and valve take "+both(r.Pressures.Feed.Total, "bar", 2, "psi", 1))
 	h := r.Highest
-	p.row("highest rail pressure", both(h.Rail, "bar", 2, "psi", 1), h.RailAt+": what the leak test must reach")
+	p.row("highest at the rail", both(h.Rail, "bar", 2, "psi", 1), h.RailAt+": what the leak test must reach")
 	note = h.OutletAt + ": what hoses hold and the relief stays above"
 	if h.DeadheadKnown {
 		note += "; with the line shut " + both(h.Deadhead, "bar", 2, "psi", 1)
 	}
-	p.row("highest pressure at the pump", both(h.Outlet, "bar", 2, "psi", 1), note)
+	p.row("highest at the pump", both(h.Outlet, "bar", 2, "psi", 1), note)
 }
 
 func (p *PlanPage) delivery(r fuel.Result) {
@@ -143,11 +143,8 @@ func (p *PlanPage) injection(r fuel.Result) {
 // round is the network beside the plan: each injector, the return, the suction.
 func (p *PlanPage) round(r fuel.Result) {
 	if h := r.Hydraulics; h != nil {
-		var each []string
-		for _, d := range h.Full.Across {
-			each = append(each, fmt.Sprintf("%.3f", quantity.In(d, "bar")))
-		}
-		p.row("across, injector by injector", strings.Join(each, " ")+" bar", "aged pumps, open as the regulated pressure asks; rail to rail "+quantity.Format(h.Full.RailToRail, "bar", 3))
+		p.row("across all injectors", fmt.Sprintf("%.3f to %s", quantity.In(h.Full.Lowest, "bar"), quantity.Format(h.Full.Highest, "bar", 3)),
+			"aged pumps, open as the regulated pressure asks; rail to rail "+quantity.Format(h.Full.RailToRail, "bar", 3))
 	}
 	if i := r.Idle; i != nil {
 		p.row("return at idle", both(i.BackPressure, "bar", 2, "psi", 1), fmt.Sprintf("%s go back of a rail at %s, new pumps", quantity.Format(i.Flow, "L/h", 0), quantity.Format(i.Rail, "bar", 2)))
