@@ -13,17 +13,17 @@ import (
 var rowPumps = map[string]func() Pump{"P0": p0, "P1": p1, "P2": p2}
 
 var surgeFamilies = []family{
-	named1("t17", `deplete\d`, func(g *given) (float64, error) {
+	answered("t17", `deplete\d`, func(g *given) (float64, error) {
 		return sure(ReservoirEndurance(q.Volume(g.si("volume")), q.Flow(g.si("leaving"))))
 	}),
-	named1("t17", `deplete_lift`, func(g *given) (float64, error) {
+	answered("t17", `deplete_lift`, func(g *given) (float64, error) {
 		t, runs := FullLoadTime(q.Volume(g.si("volume")), q.Flow(g.si("leaving")), q.Flow(g.si("lift")))
 		if !runs {
 			return 0, fmt.Errorf("it lasts for ever")
 		}
 		return sure(t)
 	}),
-	named1("t17", `recover`, func(g *given) (float64, error) {
+	answered("t17", `recover`, func(g *given) (float64, error) {
 		t, fills := Recovery(q.Duration(g.si("dry")), q.Flow(g.si("leaving")), q.Flow(g.si("lift")))
 		if !fills {
 			return 0, fmt.Errorf("it never fills")
@@ -38,7 +38,7 @@ var surgeFamilies = []family{
 		s := rowTank(g, g.si("volume"), g.si("flow"), g.si("flow"), g.si("t_in"))
 		return s.After([2]float64{g.si("t0"), 0}, q.Duration(after), 0.1)[0], nil
 	}),
-	named1("t17", `stir_falling`, func(g *given) (float64, error) {
+	answered("t17", `stir_falling`, func(g *given) (float64, error) {
 		s := rowTank(g, g.si("volume0"), g.si("q_in"), g.si("q_out"), g.si("t_in"))
 		return s.After([2]float64{g.si("t0"), 0}, q.Duration(g.si("time")), 0.1)[0], nil
 	}),
@@ -70,13 +70,13 @@ var surgeFamilies = []family{
 		}
 		return at[1], nil
 	}),
-	named1("t17", `rate_all`, func(g *given) (float64, error) {
+	answered("t17", `rate_all`, func(g *given) (float64, error) {
 		return HeatingRate(q.Power(g.si("power")), q.Volume(g.si("volume")), rowFuel(g)), nil
 	}),
-	named1("t17", `rail_out`, func(g *given) (float64, error) {
+	answered("t17", `rail_out`, func(g *given) (float64, error) {
 		return sure(ReturnTemperature(q.Temperature(g.si("t_in")), q.Temperature(g.si("t_bay")), q.Power(g.si("power")), HeatLoss(g.si("ua_rail")), q.Flow(g.si("flow")), rowFuel(g)))
 	}),
-	named1("t17", `vapour_.*`, func(g *given) (float64, error) {
+	answered("t17", `vapour_.*`, func(g *given) (float64, error) {
 		air, err := rowAir(g)
 		if err != nil {
 			return 0, err
@@ -199,38 +199,38 @@ func rowTilt(g *given) Tilt {
 }
 
 var tiltFamilies = []family{
-	named1("t18", `box\d_plane`, func(g *given) (float64, error) {
+	answered("t18", `box\d_plane`, func(g *given) (float64, error) {
 		return value(rowBox(g).Surface(q.Volume(g.si("volume")), rowTilt(g)))
 	}, "x_pickup", "y_pickup"),
-	named1("t18", `box\d_depth`, func(g *given) (float64, error) {
+	answered("t18", `box\d_depth`, func(g *given) (float64, error) {
 		return value(rowBox(g).Depth(q.Volume(g.si("volume")), rowTilt(g), rowPickUp(g, false)))
 	}),
-	named1("t18", `crit\d`, func(g *given) (float64, error) { return sure(rowBox(g).Covering(rowTilt(g), rowPickUp(g, true))) }),
-	named1("t18", `wet_floor`, func(g *given) (float64, error) {
+	answered("t18", `crit\d`, func(g *given) (float64, error) { return sure(rowBox(g).Covering(rowTilt(g), rowPickUp(g, true))) }),
+	answered("t18", `wet_floor`, func(g *given) (float64, error) {
 		width, height := q.Length(g.si("width_y")), q.Length(g.si("height"))
 		s, err := FreeSurface(width, height, height*q.Length(g.si("fill")), SurfaceSlope(q.Acceleration(g.si("ay")), 0))
 		return value(s.Wetted(width), err)
 	}),
 	// Slopes are given as what the surface falls by from the wet corner.
-	named1("t18", `tetra`, func(g *given) (float64, error) {
+	answered("t18", `tetra`, func(g *given) (float64, error) {
 		return value(rowBox(g).Depth(q.Volume(g.si("volume")), Tilt{-g.si("slope_x"), -g.si("slope_y")}, PickUp{}))
 	}),
-	named1("t18", `cengel_rise`, func(g *given) (float64, error) {
+	answered("t18", `cengel_rise`, func(g *given) (float64, error) {
 		slope := SurfaceSlope(q.Acceleration(g.si("ax")), q.Acceleration(g.si("g")-q.G)) // with the book's g
 		return sure(-FillWithoutSpill(q.Length(g.si("length_x")), 0, slope))
 	}),
-	named1("t18", `incline_level`, func(g *given) (float64, error) {
+	answered("t18", `incline_level`, func(g *given) (float64, error) {
 		road := g.si("incline")
 		t := TiltUnder(q.Acceleration(g.si("ax")/g.si("g")*q.G), 0, math.Tan(road)) // with the book's g
 		return math.Atan(-t.Forward) - road, nil
 	}),
-	named1("t18", `pot_hold`, func(g *given) (float64, error) {
+	answered("t18", `pot_hold`, func(g *given) (float64, error) {
 		return value(PotHold(q.Volume(g.si("pot")), q.Volume(g.si("unpumpable")), q.Flow(g.si("lift"))))
 	}),
-	named1("t18", `pot_spill\d`, func(g *given) (float64, error) {
+	answered("t18", `pot_spill\d`, func(g *given) (float64, error) {
 		return value(PotKeeps(q.Length(g.si("side")), q.Length(g.si("height")), SurfaceSlope(q.Acceleration(g.si("ay")), 0)))
 	}),
-	named1("t18", `first_mode`, func(g *given) (float64, error) {
+	answered("t18", `first_mode`, func(g *given) (float64, error) {
 		return value(SloshPeriod(q.Length(g.si("width_y")), q.Length(g.si("depth"))))
 	}),
 }
@@ -342,7 +342,7 @@ func wearRow(id string, g *given) (float64, error) {
 
 var wearFamilies = []family{
 	fitted("t19", `(norris|h3|w1|w2)_.*`, ofLine),
-	named1("t19", `t95_\d+`, func(g *given) (float64, error) {
+	answered("t19", `t95_\d+`, func(g *given) (float64, error) {
 		if g.raw("p") != 0.95 {
 			return 0, fmt.Errorf("only 95 %%")
 		}
@@ -374,30 +374,30 @@ func rowCamPump(g *given) CamPump {
 func rowSpeed(g *given) q.EngineSpeed { return q.EngineSpeed(g.si("speed")) }
 
 var camFamilies = []family{
-	named1("t20", `stroke`, func(g *given) (float64, error) { return sure(rowCamPump(g).Stroke()) }),
-	named1("t20", `geo_\d+`, func(g *given) (float64, error) { return sure(rowCamPump(g).Geometric(rowSpeed(g))) }),
-	named1("t20", `eta_v`, func(g *given) (float64, error) {
+	answered("t20", `stroke`, func(g *given) (float64, error) { return sure(rowCamPump(g).Stroke()) }),
+	answered("t20", `geo_\d+`, func(g *given) (float64, error) { return sure(rowCamPump(g).Geometric(rowSpeed(g))) }),
+	answered("t20", `eta_v`, func(g *given) (float64, error) {
 		return sure(VolumetricEfficiency(q.Gauge(g.si("p_rail")), q.Gauge(g.si("p_in")), g.si("bulk"), q.Fraction(g.si("dead_over_stroke")), q.Fraction(g.si("leak"))))
 	}),
-	named1("t20", `cap_\d+`, func(g *given) (float64, error) {
+	answered("t20", `cap_\d+`, func(g *given) (float64, error) {
 		return sure(rowCamPump(g).HighSideMargin(q.Fraction(g.si("eta_v")), rowSpeed(g), q.Flow(g.si("demand"))))
 	}),
-	named1("t20", `low_flow`, func(g *given) (float64, error) {
+	answered("t20", `low_flow`, func(g *given) (float64, error) {
 		return sure(LowSideNeed(q.Flow(g.si("demand")), q.Flow(g.si("leak_off")), q.Flow(g.si("bleed"))))
 	}),
-	named1("t20", `low_margin`, func(g *given) (float64, error) {
+	answered("t20", `low_margin`, func(g *given) (float64, error) {
 		return g.si("lift") / float64(LowSideNeed(q.Flow(g.si("demand")), q.Flow(g.si("leak_off")), q.Flow(g.si("bleed")))), nil
 	}),
-	named1("t20", `peak`, func(g *given) (float64, error) { return sure(rowCamPump(g).PeakIntake(rowSpeed(g))) }),
-	named1("t20", `swing_p`, func(g *given) (float64, error) {
+	answered("t20", `peak`, func(g *given) (float64, error) { return sure(rowCamPump(g).PeakIntake(rowSpeed(g))) }),
+	answered("t20", `swing_p`, func(g *given) (float64, error) {
 		return sure(InletPulsation(q.Fraction(g.si("swing")), q.Volume(g.si("stroke")), Compliance(g.si("compliance"))))
 	}),
-	named1("t20", `swing_.*`, func(g *given) (float64, error) { return value(IntakeSwing(q.Fraction(g.si("delivery")))) }),
-	named1("t20", `need_.*`, func(g *given) (float64, error) {
+	answered("t20", `swing_.*`, func(g *given) (float64, error) { return value(IntakeSwing(q.Fraction(g.si("delivery")))) }),
+	answered("t20", `need_.*`, func(g *given) (float64, error) {
 		p, err := VapourPressure(q.Absolute(g.si("rvp")), q.Temperature(g.si("t")))
 		return value(InletNeed(p, q.Difference(g.si("half_pulsation")), q.Difference(g.si("valve_loss")), q.Difference(g.si("reserve"))), err)
 	}),
-	named1("t20", `vap_margin`, func(g *given) (float64, error) {
+	answered("t20", `vap_margin`, func(g *given) (float64, error) {
 		air, err := rowAir(g)
 		if err != nil {
 			return 0, err
@@ -405,13 +405,13 @@ var camFamilies = []family{
 		p, err := VapourPressure(q.Absolute(g.si("rvp")), q.Temperature(g.si("t")))
 		return value(InletMargin(q.Gauge(g.si("p_lift")), air.Pressure, q.Difference(g.si("line")), q.Difference(g.si("half_pulsation")), q.Difference(g.si("valve_loss")), p), err)
 	}),
-	named1("t20", `throttle`, func(g *given) (float64, error) {
+	answered("t20", `throttle`, func(g *given) (float64, error) {
 		return sure(ThrottleWarming(q.Difference(g.si("p_rail")-g.si("p_in")), rowFuel(g)))
 	}),
-	named1("t20", `power`, func(g *given) (float64, error) {
+	answered("t20", `power`, func(g *given) (float64, error) {
 		return sure(HydraulicPower(q.Difference(g.si("p_rail")-g.si("p_in")), q.Flow(g.si("flow"))))
 	}),
-	named1("t20", `valve`, func(g *given) (float64, error) {
+	answered("t20", `valve`, func(g *given) (float64, error) {
 		return sure(OrificeLoss(q.Density(g.si("rho")), q.Flow(g.si("peak")), q.Area(g.si("cd_area"))))
 	}),
 }
@@ -438,7 +438,7 @@ func rowBlend(g *given, ethanol float64) (Blend, error) {
 // energyRow answers with a function of two blends: the row's, and the one it is
 // held against.
 func energyRow(id string, against float64, of func(b, over Blend) q.Fraction) family {
-	return named1("t21", id, func(g *given) (float64, error) {
+	return answered("t21", id, func(g *given) (float64, error) {
 		b, err1 := rowBlend(g, g.si("ethanol"))
 		over, err2 := rowBlend(g, against)
 		if err1 != nil || err2 != nil {
@@ -478,23 +478,23 @@ func consumption(g *given) (q.SpecificConsumption, Blend, error) {
 
 var energyFamilies = []family{
 	energyRow(`E\d+_mass_E0`, 0, MassRatio), energyRow(`E\d+_mass_E10`, 0.10, MassRatio), energyRow(`E\d+_vol_E0`, 0, VolumeRatio), energyRow(`E\d+_vol_E10`, 0.10, VolumeRatio),
-	named1("t21", `afdc_vol_E100`, perVolumeRow(VolumeRatio)), named1("t21", `afdc_mass_E100`, perVolumeRow(MassRatio)),
-	named1("t21", `afdc_energy_E\d+`, perVolumeRow(func(b, over Blend) q.Fraction { return 1 / VolumeRatio(b, over) })),
+	answered("t21", `afdc_vol_E100`, perVolumeRow(VolumeRatio)), answered("t21", `afdc_mass_E100`, perVolumeRow(MassRatio)),
+	answered("t21", `afdc_energy_E\d+`, perVolumeRow(func(b, over Blend) q.Fraction { return 1 / VolumeRatio(b, over) })),
 	energyRow(`pub_E\d+_(mpg|energy)`, 0, DistanceLost),
-	named1("t21", `bsfc_.*`, func(g *given) (float64, error) { b, _, err := consumption(g); return value(b, err) }),
-	named1("t21", `vol_E.*`, func(g *given) (float64, error) {
+	answered("t21", `bsfc_.*`, func(g *given) (float64, error) { b, _, err := consumption(g); return value(b, err) }),
+	answered("t21", `vol_E.*`, func(g *given) (float64, error) {
 		b, fuel, err := consumption(g)
 		return value(VolumeFlow(FuelForPower(q.Power(g.si("power")), b), fuel.Density), err)
 	}),
-	named1("t21", `vol_wrong`, func(g *given) (float64, error) {
+	answered("t21", `vol_wrong`, func(g *given) (float64, error) {
 		fuel, err := rowBlend(g, g.si("ethanol"))
 		return value(VolumeFlow(FuelForPower(q.Power(g.si("power")), q.SpecificConsumption(g.si("bsfc"))), fuel.Density), err)
 	}),
-	named1("t21", `eta_.*`, func(g *given) (float64, error) {
+	answered("t21", `eta_.*`, func(g *given) (float64, error) {
 		fuel, err := rowBlend(g, g.si("ethanol"))
 		return value(FuelConversionEfficiency(q.SpecificConsumption(g.si("bsfc")), fuel.HeatingValue), err)
 	}),
-	named1("t21", `heat_per_air_.*`, func(g *given) (float64, error) {
+	answered("t21", `heat_per_air_.*`, func(g *given) (float64, error) {
 		fuel, err := rowBlend(g, g.si("ethanol"))
 		return value(HeatPerAir(fuel), err)
 	}),
@@ -518,13 +518,13 @@ func flowing(g *given, reaches int) *FreeWave {
 
 var waveFamilies = []family{
 	rows("t16", `moc_\d+`, textbookRow),
-	named1("t22", `impedance`, func(g *given) (float64, error) {
+	answered("t22", `impedance`, func(g *given) (float64, error) {
 		return Impedance(q.Density(g.si("rho")), q.Speed(g.si("a")), q.Length(g.si("bore"))), nil
 	}),
-	named1("t22", `jouk`, func(g *given) (float64, error) {
+	answered("t22", `jouk`, func(g *given) (float64, error) {
 		return sure(flowing(g, 40).Next())
 	}),
-	named1("t22", `jouk_back`, func(g *given) (float64, error) {
+	answered("t22", `jouk_back`, func(g *given) (float64, error) {
 		w := flowing(g, 40)
 		var p q.Difference
 		for range int(math.Round(g.si("time") / float64(w.Step))) {
@@ -532,15 +532,15 @@ var waveFamilies = []family{
 		}
 		return sure(p)
 	}),
-	named1("t22", `quarter`, func(g *given) (float64, error) {
+	answered("t22", `quarter`, func(g *given) (float64, error) {
 		return QuarterWave(q.Speed(g.si("a")), q.Length(g.si("length"))), nil
 	}),
-	named1("t22", `quarter_period`, func(g *given) (float64, error) {
+	answered("t22", `quarter_period`, func(g *given) (float64, error) {
 		n := int(g.si("reaches"))
 		w := flowing(g, n)
 		return crossings(w, 8*n)
 	}),
-	named1("t22", `energy_keep`, func(g *given) (float64, error) {
+	answered("t22", `energy_keep`, func(g *given) (float64, error) {
 		n := int(g.si("reaches"))
 		w := flowing(g, n)
 		before := w.Energy()
@@ -549,7 +549,7 @@ var waveFamilies = []family{
 		}
 		return w.Energy() / before, nil
 	}),
-	named1("t22", `decay`, func(g *given) (float64, error) {
+	answered("t22", `decay`, func(g *given) (float64, error) {
 		l, rho := rowLine(g)
 		l.Linear = g.si("resistance")
 		w := sine(l, rho, 160, g.si("p0"))
@@ -563,18 +563,18 @@ var waveFamilies = []family{
 		}
 		return exact, nil
 	}),
-	named1("t22", `decay_rate`, func(g *given) (float64, error) {
+	answered("t22", `decay_rate`, func(g *given) (float64, error) {
 		return WaveDecay(q.Density(g.si("rho")), q.Length(g.si("bore")), g.si("resistance")), nil
 	}),
-	named1("t22", `helm_.*`, func(g *given) (float64, error) {
+	answered("t22", `helm_.*`, func(g *given) (float64, error) {
 		l, rho := rowLine(g)
 		return LumpedFrequency(rho, l.Length, l.Bore, g.si("compliance")), nil
 	}),
-	named1("t22", `tan_.*`, func(g *given) (float64, error) {
+	answered("t22", `tan_.*`, func(g *given) (float64, error) {
 		l, rho := rowLine(g)
 		return EndFrequency(rho, l.Wave, l.Length, l.Bore, g.si("compliance")), nil
 	}),
-	named1("t22", `sw_\d+`, func(g *given) (float64, error) {
+	answered("t22", `sw_\d+`, func(g *given) (float64, error) {
 		v := ValveClosure{Line: WaveLine{Length: q.Length(g.si("length")), Bore: q.Length(g.si("bore")), Wave: q.Speed(g.si("a")), Friction: g.si("f")},
 			Reservoir: q.Length(g.si("H_reservoir")), Gravity: g.si("g"), Reaches: int(g.si("reaches"))}
 		var areas []float64
@@ -585,8 +585,8 @@ var waveFamilies = []family{
 		head, _, _ := v.At(q.Duration(g.si("time")))
 		return sure(head)
 	}),
-	named1("t22", `node_p`, func(g *given) (float64, error) { p, _ := rowNode(g); return sure(p) }),
-	named1("t22", `node_q`, func(g *given) (float64, error) { _, f := rowNode(g); return sure(f) }),
+	answered("t22", `node_p`, func(g *given) (float64, error) { p, _ := rowNode(g); return sure(p) }),
+	answered("t22", `node_q`, func(g *given) (float64, error) { _, f := rowNode(g); return sure(f) }),
 	byID("t22", `run\d_.*`, railRow),
 }
 

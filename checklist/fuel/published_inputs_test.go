@@ -87,9 +87,9 @@ func (g *given) unread() []string {
 	return out
 }
 
-// named answers a row of one number from its inputs by name, in SI; the number
-// is turned into the row's unit. "spare" lists inputs that the formula does not need.
-func named1(topic, id string, answer func(*given) (float64, error), spare ...string) family {
+// answered answers a row of one number from its inputs by name, in SI; the number
+// is turned into the row's unit. Spare are inputs that the formula does not need.
+func answered(topic, id string, answer func(*given) (float64, error), spare ...string) family {
 	return rows(topic, id, func(r checkRow) ([]float64, error) {
 		g := r.given()
 		v, err := answer(g)
@@ -115,7 +115,7 @@ func named1(topic, id string, answer func(*given) (float64, error), spare ...str
 func byID(topic, id string, answer func(id string, g *given) (float64, error), spare ...string) family {
 	f := rows(topic, id, nil)
 	f.answer = func(r checkRow) ([]float64, error) {
-		one := named1(topic, id, func(g *given) (float64, error) { return answer(r["id"], g) }, spare...)
+		one := answered(topic, id, func(g *given) (float64, error) { return answer(r["id"], g) }, spare...)
 		return one.answer(r)
 	}
 	return f
