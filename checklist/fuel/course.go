@@ -183,14 +183,14 @@ type Cover struct{ Has, Needs quantity.Volume }
 // Covered reports that it has no less than it needs.
 func (c Cover) Covered() bool { return c.Has >= c.Needs }
 
-// Cover is that of the tank in its planned corner, with the acceleration scaled:
-// the pick-up's distance is from the wall the fuel runs to.
+// Cover is that of the tank in its planned corner to either side, with the
+// acceleration scaled; the harder side counts.
 func (t Tank) Cover(scale float64) (Cover, error) {
 	if err := first(t.validate(), t.box().validate()); err != nil {
 		return Cover{}, err
 	}
 	b := t.box()
 	at := PickUp{b.Length / 2, t.PickUp, min(assumedInlet, b.Height)}
-	tilt := TiltUnder(0, t.Cornering, 0).SteeperBy(scale)
-	return Cover{t.Geometric * quantity.Volume(t.Level), b.Covering(tilt, at)}, at.validate(b)
+	left, right := TiltUnder(0, t.Cornering, 0).SteeperBy(scale), TiltUnder(0, -t.Cornering, 0).SteeperBy(scale)
+	return Cover{t.Geometric * quantity.Volume(t.Level), max(b.Covering(left, at), b.Covering(right, at))}, at.validate(b)
 }

@@ -182,6 +182,27 @@ func TestHarderCornersNeverCoverMore(t *testing.T) {
 	})
 }
 
+// Wherever the pick-up is, a harder corner never needs less, for the car turns
+// both ways; nor does less fuel cover more.
+func TestHarderCornerNeverNeedsLess(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		tank := Tank{Geometric: 60 * q.Litre, Length: 0.9, Height: 0.22, PickUp: q.Length(rapid.Float64Range(0, 0.9).Draw(t, "pick-up m")), Level: 0.4,
+			Cornering: q.Acceleration(rapid.Float64Range(0, 1.5).Draw(t, "g") * q.G)}
+		easy, err := tank.Cover(1)
+		if err != nil {
+			t.Fatal(err)
+		}
+		tank.Cornering += q.Acceleration(rapid.Float64Range(0, 0.5).Draw(t, "more g") * q.G)
+		hard, err := tank.Cover(1)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if hard.Needs < easy.Needs-1e-9 {
+			t.Fatalf("needs %v, in a harder corner %v", easy.Needs, hard.Needs)
+		}
+	})
+}
+
 func TestReturnOutsideNeverHoldsLonger(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		c := anyCourse(t)

@@ -12,7 +12,7 @@ import (
 
 var _ = register(Rule{
 	ID: "L41", Title: "pick-up stays in fuel in the hardest corner",
-	What: "The least volume that keeps the pick-up in fuel at the planned cornering, against what is in the tank at the lowest level of the envelope: a flat surface tilted in a rectangular tank, floor and roof cutting it off. " +
+	What: "The least volume that keeps the pick-up in fuel at the planned cornering to either side, against what is in the tank at the lowest level of the envelope: a flat surface tilted in a rectangular tank, floor and roof cutting it off. " +
 		"Asked again at 1.25 times the acceleration. It knows nothing of waves, swirl and baffles. Where a reservoir or surge tank is planned, an uncovered pick-up is its work, which L44 judges.",
 	Formula: "slope = a / g; V_least = the volume under the plane through the inlet of the pick-up, 10 mm over the floor",
 	Limits:  "OK when covered at 1.25 times the cornering, FLAG when at the cornering alone, HOLD when not",
