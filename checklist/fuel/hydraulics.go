@@ -58,7 +58,7 @@ func Operate(s System, at Point) (Operation, error) {
 }
 
 func (p *planner) hydraulics() error {
-	if p.quick || p.s.Carburettor != nil {
+	if p.quick && !p.whole || p.s.Carburettor != nil {
 		return nil
 	}
 	full, err := p.operate(Point{p.r.Manifold, p.r.Demand.Mass, p.r.Delivery.Voltage, false})
@@ -66,7 +66,7 @@ func (p *planner) hydraulics() error {
 		return err
 	}
 	p.r.Hydraulics = &Hydraulics{Full: full}
-	if p.s.Engine.Idle == nil {
+	if p.s.Engine.Idle == nil || p.quick {
 		return nil
 	}
 	if p.idles == nil {

@@ -154,7 +154,7 @@ func (i item) gives(s System, limit float64) (quantity.Power, string) {
 	why := ""
 	room := func(scale quantity.Fraction) float64 {
 		s.Engine.Power = stated * quantity.Power(scale)
-		p := planner{s: s, quick: !i.network}
+		p := planner{s: s, quick: true, whole: i.network}
 		r, err := p.run()
 		if err != nil {
 			why = err.Error()

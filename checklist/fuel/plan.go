@@ -44,7 +44,8 @@ type planner struct {
 	s     System
 	r     Result
 	bank  bank
-	quick bool // only what power moves: no worst states, no idle
+	quick bool // only what power moves: no worst states, no idle, no network
+	whole bool // when quick: the network of full load all the same
 	idles *Operation
 }
 
