@@ -92,7 +92,19 @@ func heaviestFirst(found []schema.Finding) {
 // Plan is the calculation on the car as it stands.
 func Plan(c *state.Car) (fuel.Result, error) { return planning.Compute(c) }
 
+// PlanAlone is the calculation on the parts that the plan names, whatever is in
+// the car.
+func PlanAlone(c *state.Car) (fuel.Result, error) { return planning.ComputePlanned(c) }
+
 // Open lists the findings that keep the car from a clean commit.
 func Open(findings []schema.Finding) []schema.Finding {
 	return slices.DeleteFunc(slices.Clone(findings), func(f schema.Finding) bool { return !f.Open() })
 }
+
+// PumpWear is what the timed flows of all visits say of a car's pumps.
+type PumpWear = rules.Wear
+
+// Wear reads the timed flows of a car.
+//
+// Errors: as [Plan].
+func Wear(c *state.Car) (PumpWear, error) { return rules.WearOf(c) }

@@ -104,8 +104,8 @@ var restEdges = []edge{
 	{"L03", "% of the log", [3]float64{84.9, 85, 85.1}, [3]schema.Severity{ok, ok, flag}, pullOf("duty", "%"), nil},
 	{"L03", "% of the log", [3]float64{89.9, 90, 90.1}, [3]schema.Severity{flag, flag, hold}, pullOf("duty", "%"), nil},
 	{"L03", "% of the log", [3]float64{94.9, 95, 95.1}, [3]schema.Severity{hold, hold, block}, pullOf("duty", "%"), nil},
-	{"V-21", "share", [3]float64{0.099, 0.10, 0.101}, [3]schema.Severity{ok, ok, flag}, alone, nil},
-	{"V-21", "share", [3]float64{0.149, 0.15, 0.151}, [3]schema.Severity{flag, flag, hold}, alone, nil},
+	{"V-21", "share", [3]float64{0.099, 0.10, 0.101}, [3]schema.Severity{ok, ok, flag}, alone, []string{"L40"}},
+	{"V-21", "share", [3]float64{0.149, 0.15, 0.151}, [3]schema.Severity{flag, flag, hold}, alone, []string{"L40"}},
 	{"L04a", "bar of the log", [3]float64{0.099, 0.10, 0.101}, [3]schema.Severity{ok, ok, flag}, pullOf("shortfall", "bar"), nil},
 	{"L04a", "bar of the log", [3]float64{0.199, 0.20, 0.201}, [3]schema.Severity{flag, flag, hold}, pullOf("shortfall", "bar"), nil},
 	{"L04a", "bar of the log", [3]float64{0.299, 0.30, 0.301}, [3]schema.Severity{hold, hold, block}, pullOf("shortfall", "bar"), nil},
@@ -197,7 +197,7 @@ func alone(x float64) []edit {
 		return edit{Add: &compact{Name: name, Kind: "reading", By: "tech-1", At: at, Data: map[string]any{"test": "pump alone", "values": values}}, After: after}
 	}
 	return []edit{
-		{Entry: "plan", Set: map[string]any{"/pumps/count": 2, "/pumps/arrangement": "parallel"}},
+		{Entry: "plan", Set: map[string]any{"/pumps/count": 2, "/pumps/arrangement": "parallel", "/return/bore/value": "12.5"}},
 		{Entry: "flow", Set: map[string]any{"/values/volume/value": "4.20"}},
 		run("pump 1 alone", "+131m", "base", 10), run("pump 2 alone", "+132m", "pump 1 alone", 10*(1+x)),
 	}
@@ -232,17 +232,19 @@ func furtherEdges(t *testing.T) []edge {
 	if err != nil {
 		t.Fatal(err)
 	}
-	return slices.Concat(restEdges, hoseRatios(4.2), flowRatios(270.8, quantity.In(r.Demand.Volume, "L/h")))
+	return slices.Concat(restEdges, hoseRatios(float64(r.Highest.Outlet)/quantity.Bar), flowRatios(270.8, quantity.In(r.Demand.Volume, "L/h")))
 }
 
-// hoseRatios sets the feed's working pressure so many times the highest rail
-// pressure of the clean car.
+// hoseRatios sets the feed's working pressure so many times the highest pressure
+// at the pump of the clean car, whose relief then opens below the hose's.
 func hoseRatios(highest float64) []edge {
-	set := func(x float64) []edit { return planField("/feed/working_pressure", "bar")(highest * x) }
+	set := func(x float64) []edit {
+		return append(planField("/feed/working_pressure", "bar")(highest*x), edit{Part: "pump-1", Set: map[string]any{"/pump/relief/value": "5.02"}})
+	}
 	return []edge{
-		{"L27", "x the rail", [3]float64{2.01, 2, 1.99}, [3]schema.Severity{ok, ok, flag}, set, nil},
-		{"L27", "x the rail", [3]float64{1.51, 1.5, 1.49}, [3]schema.Severity{flag, flag, hold}, set, nil},
-		{"L27", "x the rail", [3]float64{1.21, 1.2, 1.19}, [3]schema.Severity{hold, hold, block}, set, nil},
+		{"L27", "x the outlet", [3]float64{2.01, 2, 1.99}, [3]schema.Severity{ok, ok, flag}, set, nil},
+		{"L27", "x the outlet", [3]float64{1.51, 1.5, 1.49}, [3]schema.Severity{flag, flag, hold}, set, nil},
+		{"L27", "x the outlet", [3]float64{1.21, 1.2, 1.19}, [3]schema.Severity{hold, hold, block}, set, nil},
 	}
 }
 

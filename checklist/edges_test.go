@@ -183,7 +183,11 @@ var electricalEdges = []edge{
 	{"L11", "V", [3]float64{0.299, 0.3, 0.301}, [3]schema.Severity{flag, flag, hold}, one("supply", "ground"), nil},
 	{"L12", "x the current", [3]float64{1.251, 1.25, 1.249}, [3]schema.Severity{ok, ok, flag}, fuseOver, nil},
 	{"L12", "x the current", [3]float64{1.101, 1.1, 1.099}, [3]schema.Severity{flag, flag, hold}, fuseOver, nil},
-	{"L12", "x the current", [3]float64{1.599, 1.6, 1.601}, [3]schema.Severity{ok, ok, flag}, fuseOver, nil},
+	// From 12.0 A on 20 A is the next standard size at or above 1.25 times the current.
+	{"L12", "x the current", [3]float64{1.666, 20.0 / 12.0000001, 1.668}, [3]schema.Severity{ok, ok, flag}, fuseOver, nil},
+	{"L12", "x the current, 25 A", [3]float64{1.599, 1.6, 1.601}, [3]schema.Severity{ok, ok, flag}, func(x float64) []edit {
+		return append(planSet("/wiring/fuse", "25", "A"), one("supply", "current")(25/x)...)
+	}, nil},
 	{"L12", "x the current", [3]float64{1.999, 2, 2.001}, [3]schema.Severity{flag, flag, hold}, fuseOver, nil},
 	{"L12", "A of ampacity", [3]float64{20.1, 20, 19.9}, [3]schema.Severity{ok, ok, block}, func(x float64) []edit {
 		return []edit{{Entry: "plan", Set: map[string]any{"/wiring/ampacity/value": num(x)}}}
@@ -331,11 +335,11 @@ func planEdges(t *testing.T) []edge {
 	_, duty := planned(t, power(300, 10, 0.36, "1000"))
 	margins := func(rule string, limit, percent, consumption, at300 float64, in, out schema.Severity) edge {
 		return edge{rule, fmt.Sprintf("x margin %.2f", limit), [3]float64{1.001, 1, 0.999}, [3]schema.Severity{in, in, out},
-			func(x float64) []edit { return power(300*at300/limit/x, percent, consumption, "1700") }, []string{"K25", "L04c"}}
+			func(x float64) []edit { return power(300*at300/limit/x, percent, consumption, "1700") }, []string{"K25", "L04c", "L40"}}
 	}
 	duties := func(limit float64, in, out schema.Severity) edge {
 		return edge{"L02", fmt.Sprintf("x duty %.2f", limit), [3]float64{0.999, 1, 1.001}, [3]schema.Severity{in, in, out},
-			func(x float64) []edit { return power(300*limit/duty*x, 10, 0.36, "1000") }, nil}
+			func(x float64) []edit { return power(300*limit/duty*x, 10, 0.36, "1000") }, []string{"L40"}}
 	}
 	return []edge{
 		{"L01e", "% of ethanol at a margin of 1.22", [3]float64{49.9, 50, 50.1}, [3]schema.Severity{ok, ok, flag}, func(x float64) []edit {

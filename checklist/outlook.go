@@ -6,6 +6,7 @@ import (
 	"feedproof/checklist/fuel"
 	"feedproof/checklist/planning"
 	"feedproof/checklist/state"
+	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
 
@@ -31,11 +32,11 @@ type PowerPoint struct {
 // rangeSeed makes the ranges the same on every machine.
 const rangeSeed = 1
 
-// Look computes the outlook of the car as it stands.
+// Look computes the outlook of the plan, with the parts that it names.
 //
-// Errors: as [Plan].
+// Errors: as [PlanAlone].
 func Look(c *state.Car) (Outlook, error) {
-	s, err := planning.System(c)
+	s, err := planning.Planned(c)
 	if err != nil {
 		return Outlook{}, err
 	}
@@ -85,6 +86,28 @@ func PlanIf(c *state.Car, changes ...string) (fuel.Result, error) {
 	}
 	return fuel.Plan(s)
 }
+
+// OutletFor is the outlet pressure of a car that is only asked about: as far over
+// what its lines need as the lead's figure lies in the car as it stands. It is
+// the car's own where that cannot be computed, and none where the lead gave none.
+func OutletFor(now, then *state.Car) schema.Q[quantity.Gauge] {
+	if !then.Plan.Outlet.Known() {
+		return then.Plan.Outlet
+	}
+	before, err1 := planning.System(now)
+	after, err2 := planning.System(then)
+	if err1 != nil || err2 != nil {
+		return then.Plan.Outlet
+	}
+	outlet := after.WithReserveOf(before).OutletPressure
+	if outlet == 0 {
+		return schema.Q[quantity.Gauge]{}
+	}
+	return schema.Write[quantity.Gauge](quantity.Write(outlet, "bar", outletDecimals))
+}
+
+// outletDecimals write a pressure to a tenth of a pascal.
+const outletDecimals = 6
 
 // ModelInput reports that [PlanIf] can change an input of that name.
 func ModelInput(name string) bool {

@@ -278,10 +278,10 @@ func judging(c *state.Car, p procedures.Point, a Assessment) []schema.Finding {
 }
 
 // unsatisfied lists the unanswered findings of the point's rules that weigh
-// UNPROVEN or more.
+// UNPROVEN or more. A point about the plan does not ask what is fitted.
 func unsatisfied(p procedures.Point, a Assessment) []schema.Finding {
 	return slices.DeleteFunc(slices.Clone(a.Findings), func(f schema.Finding) bool {
-		return f.Severity < schema.Unproven || f.Answered != "" || !slices.Contains(p.Rules, f.Rule)
+		return f.Severity < schema.Unproven || f.Answered != "" || !slices.Contains(p.Rules, f.Rule) || p.OfPlan && rules.OfFitted(f)
 	})
 }
 

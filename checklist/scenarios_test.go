@@ -209,7 +209,7 @@ func TestCleanBases(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			sc := scenario{ID: name, Base: name, SignOff: map[string]string{"lead-1": ""}}
 			if name == "example-what-if" {
-				sc.Expect = []expected{{Rule: "L02", Severity: schema.Flag, Answered: true}}
+				sc.Expect = []expected{{Rule: "L02", Severity: schema.Flag, Answered: true}, {Rule: "L40", Severity: schema.Flag, Answered: true}}
 			}
 			runScenario(t, sc)
 		})

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"feedproof/checklist/procedures"
+	"feedproof/checklist/rules"
 	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/code"
@@ -127,7 +128,7 @@ func CanSignOff(a Assessment, person string) []schema.Finding {
 		found = append(found, signRefusal("release", code.Twice, "signed off by "+by+" already, and nothing is new since", "feedproof visit close CAR, or record what was done"))
 	}
 	for _, f := range a.Findings {
-		if f.Severity >= schema.Flag && f.Answered == "" {
+		if f.Severity >= schema.Flag && f.Answered == "" && !rules.OfPlan(c, f) {
 			found = append(found, f)
 		}
 	}

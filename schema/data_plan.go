@@ -50,15 +50,16 @@ func (PowerBasis) Values() []string { return []string{"crank", "wheel"} }
 
 // EnginePlan is the engine as the plan sees it.
 type EnginePlan struct {
-	Consumption Q[quantity.SpecificConsumption] `json:"consumption"`            // fuel for the work at the crank, full load, most ethanol
-	Lambda      Q[quantity.Lambda]              `json:"lambda,omitzero"`        // at full load
-	Injections  int                             `json:"injections,omitempty"`   // injections per 720 degrees; left out: 1
-	Displaced   Q[quantity.Volume]              `json:"displacement,omitzero"`  // displacement, for the second route, by air
-	Filling     Q[quantity.Fraction]            `json:"filling,omitzero"`       // volumetric efficiency
-	Charge      Q[quantity.Temperature]         `json:"charge,omitzero"`        // charge temperature in the manifold
-	IdleFuel    Q[quantity.MassFlow]            `json:"idle_fuel,omitzero"`     // fuel burnt at idle
-	IdleSpeed   Q[quantity.EngineSpeed]         `json:"idle_speed,omitzero"`    // engine speed at idle
-	IdleIntake  Q[quantity.Absolute]            `json:"idle_manifold,omitzero"` // manifold pressure at idle
+	Consumption Q[quantity.SpecificConsumption] `json:"consumption"`                  // fuel for the work at the crank, full load
+	Measured    Q[quantity.Fraction]            `json:"consumption_ethanol,omitzero"` // ethanol of the fuel that the consumption is for; left out: the most of the envelope
+	Lambda      Q[quantity.Lambda]              `json:"lambda,omitzero"`              // at full load
+	Injections  int                             `json:"injections,omitempty"`         // injections per 720 degrees; left out: 1
+	Displaced   Q[quantity.Volume]              `json:"displacement,omitzero"`        // displacement, for the second route, by air
+	Filling     Q[quantity.Fraction]            `json:"filling,omitzero"`             // volumetric efficiency
+	Charge      Q[quantity.Temperature]         `json:"charge,omitzero"`              // charge temperature in the manifold
+	IdleFuel    Q[quantity.MassFlow]            `json:"idle_fuel,omitzero"`           // fuel burnt at idle
+	IdleSpeed   Q[quantity.EngineSpeed]         `json:"idle_speed,omitzero"`          // engine speed at idle
+	IdleIntake  Q[quantity.Absolute]            `json:"idle_manifold,omitzero"`       // manifold pressure at idle
 }
 
 // RegulatorKind is how fuel pressure is controlled.
@@ -186,12 +187,25 @@ type SuctionPlan struct {
 
 // SurgePlan is a surge tank with its lift pump.
 type SurgePlan struct {
-	Volume   Q[quantity.Volume]     `json:"volume"`         // what the surge tank holds
-	Lift     string                 `json:"lift" form:"id"` // part record of the lift pump
-	Pressure Q[quantity.Difference] `json:"pressure"`       // against which the lift pump works
-	Voltage  Q[quantity.Voltage]    `json:"voltage"`        // at the lift pump
-	Dry      Q[quantity.Duration]   `json:"dry"`            // longest the lift pump draws air
+	Volume   Q[quantity.Volume]     `json:"volume"`                // what the surge tank holds
+	Lift     string                 `json:"lift" form:"id"`        // part record of the lift pump
+	Pressure Q[quantity.Difference] `json:"pressure"`              // against which the lift pump works
+	Voltage  Q[quantity.Voltage]    `json:"voltage"`               // at the lift pump
+	Dry      Q[quantity.Duration]   `json:"dry"`                   // longest the lift pump draws air
+	Return   Destination            `json:"return_ends,omitempty"` // where the main pump's return line ends
 }
+
+// Destination is where a return line ends.
+type Destination string
+
+// Destinations.
+const (
+	IntoSurge Destination = "surge tank"
+	IntoTank  Destination = "tank"
+)
+
+// Values lists the words a Destination may be, for the schema.
+func (Destination) Values() []string { return []string{"surge tank", "tank"} }
 
 // FuelPlan is the fuel beyond its ethanol content.
 type FuelPlan struct {

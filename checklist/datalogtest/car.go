@@ -81,7 +81,7 @@ func system() fuel.System {
 		}
 	}
 	s := fuel.System{
-		Engine:    fuel.Engine{Power: 400 * q.KW, Basis: fuel.Crank, BSFC: 0.360 * q.KgPerKWh, SpeedMax: TopRPM * q.RPM, ManifoldMax: TopMAP * 1e3},
+		Engine:    fuel.Engine{Power: 400 * q.KW, Basis: fuel.Crank, BSFC: 0.360 * q.KgPerKWh, BSFCEthanol: 0.10, SpeedMax: TopRPM * q.RPM, ManifoldMax: TopMAP * 1e3},
 		Fuel:      fuel.Fuel{EthanolMax: 0.10},
 		Site:      fuel.Site{Barometer: Barometer * 1e3},
 		Regulator: fuel.Regulator{Base: Base * q.Bar, Kind: fuel.Referenced},

@@ -1,8 +1,11 @@
 package fuel
 
 import (
+	"cmp"
 	"fmt"
+	"slices"
 
+	"feedproof/checklist/fuel/network"
 	"feedproof/schema/quantity"
 )
 
@@ -98,41 +101,11 @@ func (b bank) one(k int, p quantity.Difference, v quantity.Voltage, aged, strict
 // Every pump's share must lie within its curve; when not strict, flow stays at
 // its most below the lowest sum and falls to nothing at twice the highest.
 func (b bank) seriesFlow(p quantity.Difference, v quantity.Voltage, aged, strict bool) (quantity.Flow, error) {
-	shares := func(q quantity.Flow) (quantity.Difference, error) {
-		var sum quantity.Difference
-		for k := range b.curves {
-			share, err := b.pressureAt(k, q, v, aged)
-			if err != nil {
-				return 0, err
-			}
-			sum += share
-		}
-		return sum, nil
-	}
-	most, least := quantity.Flow(1), quantity.Flow(0)
-	for k := range b.curves {
-		l, h := b.curves[k].Range(v)
-		atLow, err := b.one(k, l, v, aged, true)
-		if err != nil {
-			return 0, err
-		}
-		atHigh, err := b.one(k, h, v, aged, true)
-		if err != nil {
-			return 0, err
-		}
-		most, least = min(most, atLow), max(least, atHigh)
-	}
-	if least >= most {
-		return 0, fmt.Errorf("pumps in series: at %s their curves share no flow", quantity.Text(v))
-	}
-	top, err := shares(least)
+	least, most, err := b.shared(v, aged)
 	if err != nil {
 		return 0, err
 	}
-	bottom, err := shares(most)
-	if err != nil {
-		return 0, err
-	}
+	top, bottom := b.sum(least, v, aged), b.sum(most, v, aged)
 	switch {
 	case strict && (p < bottom || p > top):
 		return 0, within(fmt.Sprintf("pumps in series at %s", quantity.Text(v)), p, bottom, top)
@@ -141,38 +114,65 @@ func (b bank) seriesFlow(p quantity.Difference, v quantity.Voltage, aged, strict
 	case p > top:
 		return max(0, least*quantity.Flow(2-p/top)), nil
 	}
-	var failed error
-	q := crossing(least, most, func(q quantity.Flow) float64 {
-		sum, err := shares(q)
+	return crossing(least, most, func(q quantity.Flow) float64 { return float64(b.sum(q, v, aged) - p) }), nil
+}
+
+// shared is the flows that the curves of all pumps in series cover.
+func (b bank) shared(v quantity.Voltage, aged bool) (least, most quantity.Flow, err error) {
+	for k, c := range b.curves {
+		low, high := c.Range(v)
+		atLow, err := b.one(k, low, v, aged, true)
 		if err != nil {
-			failed = err
+			return 0, 0, err
 		}
-		return float64(sum - p)
-	})
-	return q, failed
+		atHigh, err := b.one(k, high, v, aged, true)
+		if err != nil {
+			return 0, 0, err
+		}
+		if k == 0 || atLow < most {
+			most = atLow
+		}
+		least = max(least, atHigh)
+	}
+	if least >= most {
+		return 0, 0, fmt.Errorf("pumps in series: at %s their curves share no flow", quantity.Text(v))
+	}
+	return least, most, nil
+}
+
+// sum is the pressure of all pumps in series at a flow that they share.
+func (b bank) sum(q quantity.Flow, v quantity.Voltage, aged bool) quantity.Difference {
+	var sum quantity.Difference
+	for k := range b.curves {
+		sum += b.pressureAt(k, q, v, aged)
+	}
+	return sum
 }
 
 // pressureAt inverts the curve of pump k: the pressure at which it gives q.
-func (b bank) pressureAt(k int, q quantity.Flow, v quantity.Voltage, aged bool) (quantity.Difference, error) {
+func (b bank) pressureAt(k int, q quantity.Flow, v quantity.Voltage, aged bool) quantity.Difference {
 	low, high := b.curves[k].Range(v)
-	var failed error
-	p := crossing(low, high, func(p quantity.Difference) float64 {
-		got, err := b.one(k, p, v, aged, true)
-		if err != nil {
-			failed = err
-		}
+	return crossing(low, high, func(p quantity.Difference) float64 {
+		got, _ := b.one(k, p, v, aged, false)
 		return float64(got - q)
 	})
-	return p, failed
 }
 
-// current of the hungriest single pump, and of all together, at an outlet pressure.
+// current of the hungriest single pump, and of all together, at an outlet
+// pressure. Pumps in series have their real shares of it.
 func (b bank) current(p quantity.Difference, v quantity.Voltage) (each, all quantity.Current, known bool) {
-	share := p
+	q := quantity.Flow(0)
 	if b.arrangement == Series {
-		share = p / quantity.Difference(len(b.curves))
+		var err error
+		if q, err = b.seriesFlow(p, v, false, false); err != nil {
+			return 0, 0, false
+		}
 	}
-	for _, c := range b.curves {
+	for k, c := range b.curves {
+		share := p
+		if b.arrangement == Series {
+			share = b.pressureAt(k, q, v, false)
+		}
 		i, ok := c.Current(share, v)
 		if !ok {
 			return 0, 0, false
@@ -180,6 +180,72 @@ func (b bank) current(p quantity.Difference, v quantity.Voltage) (each, all quan
 		each, all = max(each, i), all+i
 	}
 	return each, all, true
+}
+
+// table is the whole bank as one curve of pressure over flow, straight where
+// the pumps' curves are, with the pressures that those cover.
+func (b bank) table(v quantity.Voltage, aged bool) (t network.Table, low, high quantity.Difference, err error) {
+	points, low, high, err := b.corners(v, aged)
+	if err != nil {
+		return network.Table{}, 0, 0, err
+	}
+	slices.SortFunc(points, func(x, y corner) int { return cmp.Compare(y.rise, x.rise) })
+	for _, c := range points {
+		if k := len(t.Flow); k > 0 && (c.flow <= t.Flow[k-1]*(1+1e-9) || c.rise >= t.Rises[k-1]) {
+			continue
+		}
+		t.Flow, t.Rises = append(t.Flow, c.flow), append(t.Rises, c.rise)
+	}
+	if len(t.Flow) < 2 {
+		return network.Table{}, 0, 0, fmt.Errorf("pumps: at %s the curve gives one flow for all pressures", quantity.Text(v))
+	}
+	t, err = network.NewTable(t.Flow, t.Rises, 1)
+	return t, low, high, err
+}
+
+type corner struct {
+	flow quantity.Flow
+	rise quantity.Difference
+}
+
+// corners are where the curve of the bank bends, and the pressures it covers.
+func (b bank) corners(v quantity.Voltage, aged bool) (out []corner, low, high quantity.Difference, err error) {
+	if b.arrangement == Series {
+		return b.seriesCorners(v, aged)
+	}
+	for k, c := range b.curves {
+		l, h := c.Range(v)
+		if low = max(low, l); k == 0 || h < high {
+			high = h
+		}
+		for _, p := range c.bends(v) {
+			q, err := b.flow(p, v, aged, false)
+			if err != nil {
+				return nil, 0, 0, err
+			}
+			out = append(out, corner{q, p})
+		}
+	}
+	return out, low, high, nil
+}
+
+func (b bank) seriesCorners(v quantity.Voltage, aged bool) (out []corner, low, high quantity.Difference, err error) {
+	least, most, err := b.shared(v, aged)
+	if err != nil {
+		return nil, 0, 0, err
+	}
+	flows := []quantity.Flow{least, most}
+	for k, c := range b.curves {
+		for _, p := range c.bends(v) {
+			if q, err := b.one(k, p, v, aged, false); err == nil && q > least && q < most {
+				flows = append(flows, q)
+			}
+		}
+	}
+	for _, q := range flows {
+		out = append(out, corner{q, b.sum(q, v, aged)})
+	}
+	return out, b.sum(most, v, aged), b.sum(least, v, aged), nil
 }
 
 // relief is the lowest pressure at which an internal relief opens; zero unknown.
@@ -198,4 +264,25 @@ func (b bank) relief() quantity.Difference {
 		return sum
 	}
 	return lowest
+}
+
+// NewFlow is what new pumps of a system give together at a pressure rise and
+// voltage, by their curves. Errors: a pressure or voltage outside them.
+func NewFlow(s System, rise quantity.Difference, v quantity.Voltage) (quantity.Flow, error) {
+	b, err := newBank(s)
+	if err != nil {
+		return 0, err
+	}
+	return b.flow(rise, v, false, true)
+}
+
+// carried says how far the curves are carried beyond what was measured at a
+// voltage; empty when they are not.
+func (b bank) carried(v quantity.Voltage) string {
+	for _, c := range b.curves {
+		if text := c.carried(v); text != "" {
+			return text
+		}
+	}
+	return ""
 }

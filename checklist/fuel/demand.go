@@ -84,6 +84,21 @@ func PowerPerAir(p quantity.Power, air quantity.MassFlow) float64 {
 	return (float64(p) / quantity.HP) / (float64(air) / quantity.LbPerMin)
 }
 
+// ConsumptionOn carries a specific consumption from the fuel that it was
+// measured on to another, at equal lambda and brake efficiency:
+// BSFC2 = BSFC1 LHV1/LHV2. Volume then goes with 1/(LHV rho).
+// Source: definition of fuel conversion efficiency, Heywood (1988) sec. 2.10.
+func ConsumptionOn(bsfc quantity.SpecificConsumption, measured, wanted Blend) quantity.SpecificConsumption {
+	return bsfc * quantity.SpecificConsumption(measured.HeatingValue/wanted.HeatingValue)
+}
+
+// Efficiencies at full load outside which a specific consumption is probably
+// that of another fuel (shop practice).
+const (
+	EfficiencyLow  quantity.Fraction = 0.18
+	EfficiencyHigh quantity.Fraction = 0.33
+)
+
 // Usual range of [PowerPerAir], and how far two routes to the fuel flow may
 // differ before the planner asks why (common practice).
 const (
@@ -96,7 +111,10 @@ const (
 // Demand is what the engine burns at full power, and how well two routes to
 // that figure agree.
 type Demand struct {
-	CrankPower  quantity.Power // uncorrected, at the crank
+	CrankPower  quantity.Power               // uncorrected, at the crank
+	Consumption quantity.SpecificConsumption // on this fuel
+	Efficiency  quantity.Fraction            // brake power over the fuel's energy
+	Usual       bool                         // Efficiency within its usual range
 	Mass        quantity.MassFlow
 	Volume      quantity.Flow
 	Air         quantity.MassFlow // burnt with it at the planned lambda
@@ -123,8 +141,17 @@ func FullPower(e Engine, b Blend) (Demand, error) {
 	if err := e.validate(); err != nil {
 		return Demand{}, err
 	}
-	m := FuelForPower(p, e.BSFC)
-	d := Demand{CrankPower: p, Mass: m, Volume: VolumeFlow(m, b.Density)}
+	measured, err := EthanolBlend(e.BSFCEthanol)
+	if err != nil {
+		return Demand{}, err
+	}
+	bsfc := ConsumptionOn(e.BSFC, measured, b)
+	m := FuelForPower(p, bsfc)
+	d := Demand{CrankPower: p, Consumption: bsfc, Mass: m, Volume: VolumeFlow(m, b.Density), Efficiency: FuelConversionEfficiency(bsfc, b.HeatingValue)}
+	if d.Usual = d.Efficiency >= EfficiencyLow && d.Efficiency <= EfficiencyHigh; !d.Usual {
+		d.Explain = fmt.Sprintf("%s on %s ethanol is an efficiency of %s, outside the usual %s to %s at full load: on which fuel was it measured?", quantity.Text(e.BSFC),
+			quantity.Format(e.BSFCEthanol, "%", 0), quantity.Format(d.Efficiency, "%", 1), quantity.Format(EfficiencyLow, "%", 0), quantity.Format(EfficiencyHigh, "%", 0))
+	}
 	if e.Lambda == 0 {
 		return d, nil
 	}

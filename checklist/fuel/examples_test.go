@@ -51,7 +51,7 @@ func injectors(n int, ccPerMin, deadMs float64) *Injectors {
 // turboFour is example 1: 2.0 L four-cylinder turbo, 400 kW, E10.
 func turboFour() System {
 	return System{
-		Engine:    Engine{Power: 400 * q.KW, Basis: Crank, BSFC: 0.360 * q.KgPerKWh, Lambda: 0.80, SpeedMax: 7200 * q.RPM, ManifoldMax: kPaAbs(1.9)},
+		Engine:    Engine{Power: 400 * q.KW, Basis: Crank, BSFC: 0.360 * q.KgPerKWh, BSFCEthanol: 0.10, Lambda: 0.80, SpeedMax: 7200 * q.RPM, ManifoldMax: kPaAbs(1.9)},
 		Fuel:      Fuel{EthanolMax: 0.10},
 		Regulator: Regulator{Base: 3 * q.Bar, Kind: Referenced},
 		Injectors: injectors(4, 1000, 0.95),
@@ -144,12 +144,13 @@ func TestExampleTurboFour(t *testing.T) {
 // swap is example 2: 6.2 L naturally aspirated V8, module with vented 4.0 bar.
 func swap() System {
 	return System{
-		Engine:    Engine{Power: 380 * q.KW, Basis: Crank, BSFC: 0.300 * q.KgPerKWh, Lambda: 0.88, SpeedMax: 6800 * q.RPM, ManifoldMax: SeaLevel - 2e3},
+		Engine:    Engine{Power: 380 * q.KW, Basis: Crank, BSFC: 0.300 * q.KgPerKWh, BSFCEthanol: 0.10, Lambda: 0.88, SpeedMax: 6800 * q.RPM, ManifoldMax: SeaLevel - 2e3},
 		Fuel:      Fuel{EthanolMax: 0.10},
 		Regulator: Regulator{Base: 4 * q.Bar, Kind: Vented, Place: BeforeRail},
 		Injectors: injectors(8, 440, 0.95),
 		Pumps:     []Pump{p0()},
 		Feed:      Line{Bore: 8.7 * q.MM, Length: 5, K: 10},
+		Return:    &Line{Bore: 8.7 * q.MM, Length: 5, K: 8},
 		Supply:    Supply{Terminal: 13.2, Source: 13.9, Area: 2.5 * q.MM2, Feed: 4.5, Ground: 1.5, Contacts: 15 * q.MilliOhm, Temperature: celsius(50)},
 		Tank:      &Tank{Geometric: 55 * q.Litre, Length: 0.9, Height: 0.22, PickUp: 0.45, Level: 0.5, Cornering: 0.9 * q.G, Reservoir: 1.8 * q.Litre, ReturnsInto: true},
 
@@ -209,7 +210,7 @@ func TestExampleSwap(t *testing.T) {
 // twins is example 3: 3.0 L six-cylinder turbo, 600 kW, E85, staged pumps.
 func twins() System {
 	return System{
-		Engine:      Engine{Power: 600 * q.KW, Basis: Crank, BSFC: 0.530 * q.KgPerKWh, Lambda: 0.78, SpeedMax: 7500 * q.RPM, ManifoldMax: kPaAbs(2.4)},
+		Engine:      Engine{Power: 600 * q.KW, Basis: Crank, BSFC: 0.530 * q.KgPerKWh, BSFCEthanol: 0.85, Lambda: 0.78, SpeedMax: 7500 * q.RPM, ManifoldMax: kPaAbs(2.4)},
 		Fuel:        Fuel{EthanolMax: 0.85},
 		Regulator:   Regulator{Base: 3 * q.Bar, Kind: Referenced},
 		Injectors:   injectors(6, 1650, 1.0),
@@ -291,7 +292,7 @@ func TestExampleTwins(t *testing.T) {
 // dragCarb is example 4: 5.7 L V8 with carburettor, 260 kW.
 func dragCarb() System {
 	return System{
-		Engine:      Engine{Power: 260 * q.KW, Basis: Crank, BSFC: 0.310 * q.KgPerKWh, Lambda: 0.87, SpeedMax: 6500 * q.RPM, ManifoldMax: SeaLevel - 3e3},
+		Engine:      Engine{Power: 260 * q.KW, Basis: Crank, BSFC: 0.310 * q.KgPerKWh, BSFCEthanol: 0.10, Lambda: 0.87, SpeedMax: 6500 * q.RPM, ManifoldMax: SeaLevel - 3e3},
 		Fuel:        Fuel{EthanolMax: 0.10},
 		Carburettor: &Carburettor{Pressure: 0.45 * q.Bar, Seats: 2, Seat: 2.8 * q.MM, Bowls: 0.30 * q.Litre},
 		Pumps: []Pump{{Name: "by-pass pump", Curve: []CurvePoint{
@@ -324,15 +325,16 @@ func TestExampleCarburettor(t *testing.T) {
 }
 
 // flexThree is example 5: 1.0 L three-cylinder turbo flex, returnless 4.0 bar.
+// The example leaves out what the line takes from the injectors: its bore is wide.
 func flexThree() System {
 	return System{
-		Engine: Engine{Power: 110 * q.KW, Basis: Crank, BSFC: 0.500 * q.KgPerKWh, Lambda: 0.85, SpeedMax: 6500 * q.RPM, ManifoldMax: kPaAbs(1.3),
+		Engine: Engine{Power: 110 * q.KW, Basis: Crank, BSFC: 0.500 * q.KgPerKWh, BSFCEthanol: 0.85, Lambda: 0.85, SpeedMax: 6500 * q.RPM, ManifoldMax: kPaAbs(1.3),
 			Idle: &Idle{Fuel: 0.5 * q.KgPerH, Speed: 850 * q.RPM, Manifold: SeaLevel - 65e3}},
 		Fuel:      Fuel{EthanolMax: 0.85, EthanolMin: 0.10},
 		Regulator: Regulator{Base: 4 * q.Bar, Kind: Fixed},
 		Injectors: injectors(3, 550, 1.1),
 		Pumps:     []Pump{p0()},
-		Feed:      Line{Bore: 8.7 * q.MM, Length: 3, K: 4},
+		Feed:      Line{Bore: 30 * q.MM, Length: 3, K: 4},
 		Supply:    Supply{Terminal: 13.2},
 
 		OutletPressure: 4.25 * q.Bar,
@@ -358,7 +360,7 @@ func TestExampleFlex(t *testing.T) {
 	r = plan(t, s)
 	printed(t, "original static", float64(r.Injection.Static)/q.GPerMin, 187.4, 1)
 	printed(t, "original effective", float64(r.Injection.Effective)*100, 163, 0)
-	s.Fuel.EthanolMax, s.Engine.BSFC = 0.10, 0.350*q.KgPerKWh
+	s.Fuel.EthanolMax, s.Engine.BSFC, s.Engine.BSFCEthanol = 0.10, 0.350*q.KgPerKWh, 0.10
 	r = plan(t, s)
 	printed(t, "E10 kg/h", float64(r.Demand.Mass)/q.KgPerH, 38.5, 1)
 	printed(t, "E10 L/h", float64(r.Demand.Volume)/q.LPerH, 51.4, 1)
@@ -388,7 +390,7 @@ func hillTrack() System {
 	lift := Pump{Name: "lift pump", Curve: []CurvePoint{
 		{0.2 * q.Bar, 13, 271 * q.LPerH, 4}, {0.4 * q.Bar, 13, 263.33 * q.LPerH, 4.2}, {0.8 * q.Bar, 13, 240 * q.LPerH, 4.6}}}
 	return System{
-		Engine:         Engine{Power: 330 * q.KW, Basis: Crank, BSFC: 0.370 * q.KgPerKWh, Lambda: 0.80, SpeedMax: 7000 * q.RPM, ManifoldMax: 247.5e3},
+		Engine:         Engine{Power: 330 * q.KW, Basis: Crank, BSFC: 0.370 * q.KgPerKWh, BSFCEthanol: 0.10, Lambda: 0.80, SpeedMax: 7000 * q.RPM, ManifoldMax: 247.5e3},
 		Fuel:           Fuel{EthanolMax: 0.10, VapourPressure: 62e3},
 		Site:           Site{Altitude: 2200},
 		Regulator:      Regulator{Base: 3 * q.Bar, Kind: Referenced},
@@ -398,7 +400,7 @@ func hillTrack() System {
 		Return:         &Line{Bore: 8.7 * q.MM, Length: 3, K: 8},
 		Supply:         Supply{Terminal: 13.2},
 		Suction:        &Suction{Line: Line{Bore: 11.1 * q.MM, Length: 1.2, K: 6}},
-		Surge:          &Surge{Volume: 2 * q.Litre, Lift: lift, Pressure: 0.4 * q.Bar, Terminal: 13.0, Dry: 6},
+		Surge:          &Surge{Volume: 2 * q.Litre, Lift: lift, Pressure: 0.4 * q.Bar, Terminal: 13.0, Dry: 6, ReturnEnds: IntoSurge},
 		OutletPressure: 5.0 * q.Bar,
 	}
 }
@@ -421,9 +423,12 @@ func TestExampleHillTrack(t *testing.T) {
 	printed(t, "commanded", float64(r.Injection.Commanded)*100, 65.4, 1)
 	printed(t, "lift aged", float64(r.Surge.Lift)/q.LPerH, 250.2, 1)
 	printed(t, "lift margin", float64(r.Surge.Margin), 1.54, 2)
-	printed(t, "main new", float64(r.Delivery.New)/q.LPerH, 251.0, 1)
-	printed(t, "main aged", float64(r.Delivery.Flow)/q.LPerH, 238.4, 1)
-	printed(t, "main margin", float64(r.Delivery.Margin), 1.46, 2)
+	dry := s // the example leaves out what suction takes
+	dry.Suction = nil
+	main := plan(t, dry).Delivery
+	printed(t, "main new", float64(main.New)/q.LPerH, 251.0, 1)
+	printed(t, "main aged", float64(main.Flow)/q.LPerH, 238.4, 1)
+	printed(t, "main margin", float64(main.Margin), 1.46, 2)
 	printed(t, "surge s", float64(r.Surge.Endurance), 44.2, 1)
 	printed(t, "corner uses L", float64(r.Surge.Used)/q.Litre, 0.272, 3)
 	printed(t, "refill L/min", float64(r.Surge.Refill)/q.LPerMin, 1.45, 1)

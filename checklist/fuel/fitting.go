@@ -2,6 +2,8 @@ package fuel
 
 import (
 	"fmt"
+	"maps"
+	"slices"
 	"sort"
 	"strings"
 
@@ -11,16 +13,23 @@ import (
 // HoseSpecification names a hose family with a published table of bores.
 type HoseSpecification string
 
-// Specifications. Source of both tables: FAA AC 43.13-1B (1998), Table 9-3.
+// Specifications. Source of the first two tables: FAA AC 43.13-1B (1998), Table
+// 9-3, its sizes above -16 from memory; of the SAE J517 hoses: from memory.
 const (
 	SingleBraid HoseSpecification = "MIL-H-8794"
 	MultiBraid  HoseSpecification = "MIL-H-8788"
+	OneWire     HoseSpecification = "SAE 100R1" // bore is the dash number in sixteenths
+	TwoWire     HoseSpecification = "SAE 100R2" // likewise
+	FibreBraid  HoseSpecification = "SAE 100R5" // sizes of tube, as MIL-H-8794
 )
 
 // boreSixtyFourths is the inside diameter in 1/64 in by dash number.
 var boreSixtyFourths = map[HoseSpecification]map[int]float64{
-	SingleBraid: {3: 8, 4: 12, 5: 16, 6: 20, 8: 26, 10: 32, 12: 40, 16: 56},
+	SingleBraid: {3: 8, 4: 12, 5: 16, 6: 20, 8: 26, 10: 32, 12: 40, 16: 56, 20: 72, 24: 88, 32: 116, 40: 152, 48: 192},
 	MultiBraid:  {4: 14, 5: 18, 6: 22, 8: 28, 10: 36, 12: 44, 16: 56},
+	OneWire:     {3: 12, 4: 16, 5: 20, 6: 24, 8: 32, 10: 40, 12: 48, 16: 64, 20: 80, 24: 96, 32: 128},
+	TwoWire:     {3: 12, 4: 16, 5: 20, 6: 24, 8: 32, 10: 40, 12: 48, 16: 64, 20: 80, 24: 96, 32: 128},
+	FibreBraid:  {4: 12, 5: 16, 6: 20, 8: 26, 10: 32, 12: 40, 16: 56, 20: 72, 24: 88, 32: 116},
 }
 
 // HoseBore is the inside diameter of a dash size. A dash number is the tube's
@@ -29,11 +38,11 @@ var boreSixtyFourths = map[HoseSpecification]map[int]float64{
 func HoseBore(spec HoseSpecification, dash int) (quantity.Length, error) {
 	table, ok := boreSixtyFourths[spec]
 	if !ok {
-		return 0, fmt.Errorf("hose specification %q: no bores known; known are %s and %s", spec, SingleBraid, MultiBraid)
+		return 0, fmt.Errorf("hose specification %q: no bores known; known are %v", spec, slices.Sorted(maps.Keys(boreSixtyFourths)))
 	}
 	sixtyFourths, ok := table[dash]
 	if !ok {
-		return 0, fmt.Errorf("hose -%d: not a size of %s", dash, spec)
+		return 0, fmt.Errorf("hose -%d: not a size of %s, which has %v", dash, spec, slices.Sorted(maps.Keys(table)))
 	}
 	return quantity.Length(sixtyFourths / 64 * quantity.Inch), nil
 }

@@ -1,7 +1,11 @@
 package fuel
 
 import (
+	"fmt"
+	"maps"
 	"math"
+	"slices"
+	"strings"
 
 	"feedproof/schema/quantity"
 )
@@ -22,4 +26,18 @@ func WaveSpeed(bulk float64, rho quantity.Density, wallModulus float64, bore, wa
 // line, 2L/a: rho a dV. Source: Joukowsky.
 func SurgePressure(rho quantity.Density, wave, stopped quantity.Speed) quantity.Difference {
 	return quantity.Difference(float64(rho) * float64(wave) * float64(stopped))
+}
+
+// wallModulus of tube materials, Pa. Steel as in Wylie & Streeter's examples;
+// the others from memory of handbook tables, within 3 %.
+var wallModulus = map[string]float64{"steel": 207e9, "stainless": 193e9, "aluminium": 70e9, "copper": 117e9, "brass": 105e9}
+
+// WallModulus is Young's modulus of a tube's material by its name. Plastics and
+// hoses are not here: theirs depends on make, temperature and fuel taken up.
+func WallModulus(material string) (float64, error) {
+	name := strings.Replace(strings.ToLower(material), "aluminum", "aluminium", 1)
+	if e, ok := wallModulus[name]; ok {
+		return e, nil
+	}
+	return 0, fmt.Errorf("tube of %q: no modulus known; known are %s", material, strings.Join(slices.Sorted(maps.Keys(wallModulus)), ", "))
 }

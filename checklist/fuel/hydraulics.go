@@ -58,21 +58,25 @@ func Operate(s System, at Point) (Operation, error) {
 }
 
 func (p *planner) hydraulics() error {
-	if p.quick || p.s.Carburettor != nil {
+	if p.quick && !p.whole || p.s.Carburettor != nil {
 		return nil
 	}
-	full, err := p.operate(Point{p.s.Engine.ManifoldMax, p.r.Demand.Mass, p.r.Delivery.Voltage, false})
+	full, err := p.operate(Point{p.r.Manifold, p.r.Demand.Mass, p.r.Delivery.Voltage, false})
 	if err != nil {
 		return err
 	}
 	p.r.Hydraulics = &Hydraulics{Full: full}
-	if idle := p.s.Engine.Idle; idle != nil {
-		o, err := p.operate(Point{idle.Manifold, idle.Fuel, p.r.Delivery.Voltage, true})
+	if p.s.Engine.Idle == nil || p.quick {
+		return nil
+	}
+	if p.idles == nil {
+		idle, err := p.operate(p.idlePoint())
 		if err != nil {
 			return err
 		}
-		p.r.Hydraulics.Idle = &o
+		p.idles = &idle
 	}
+	p.r.Hydraulics.Idle = p.idles
 	return nil
 }
 
@@ -88,8 +92,10 @@ type circuit struct {
 	pump      network.Link
 	regulator network.Link
 	returns   bool
+	draw      func(node network.Node, place int) // what an injector takes
 }
 
+// operate solves the system at a point: see [Operate].
 func (p *planner) operate(at Point) (Operation, error) {
 	across := p.s.Regulator.Across(at.Manifold, p.r.Barometer)
 	if across <= 0 {
@@ -104,7 +110,7 @@ func (p *planner) operate(at Point) (Operation, error) {
 		return Operation{}, err
 	}
 	o := c.read(quantity.Gauge(at.Manifold - p.r.Barometer))
-	rise := quantity.Difference(o.Outlet)
+	rise := p.rise(o.Outlet, o.Pump)
 	o.BeyondCurve = rise < low || rise > high
 	var fed quantity.Flow
 	for _, q := range o.Flows {
@@ -116,44 +122,146 @@ func (p *planner) operate(at Point) (Operation, error) {
 	return o, nil
 }
 
-// circuit builds the network.
+// circuit builds the network with injectors as orifices and the regulator
+// working.
 func (p *planner) circuit(at Point, need quantity.Flow, across quantity.Difference) (*circuit, quantity.Difference, quantity.Difference, error) {
-	curve, low, high, err := p.pumpTable(at.Voltage, !at.New)
+	curve, low, high, err := p.bank.table(at.Voltage, !at.New)
 	if err != nil {
 		return nil, 0, 0, err
 	}
-	n := network.New(network.Fluid{Density: p.r.Blend.Density, Viscosity: p.r.Blend.Viscosity, Friction: churchillSlope})
-	c := &circuit{net: n, returns: p.s.Return != nil}
-	tank := n.Tank("tank", 0, 0)
+	c := p.newCircuit()
+	n, height := c.net, p.height()
+	tank, inlet := p.inlet(n)
 	c.outlet = n.Junction("pump outlet", 0, 0)
-	c.pump = n.Pump("pumps", tank, c.outlet, curve)
+	c.pump = n.Pump("pumps", inlet, c.outlet, curve)
 	set := p.s.Regulator.Rail(at.Manifold, p.r.Barometer)
 	if !c.returns {
 		c.sensed = c.outlet
-		c.regulator = n.BackPressure("regulator", c.outlet, tank, set, 0, 0)
+		c.regulator = n.BackPressure("regulator", c.outlet, inlet, set, 0, 0)
 	}
-	height := p.s.Feed.Rise + p.s.Feed.Forward*quantity.Length(float64(p.s.Acceleration)/quantity.G)
+	plenum := n.Tank("manifold", height, quantity.Gauge(at.Manifold-p.r.Barometer))
+	coefficient := float64(need) / float64(p.s.Injectors.Count) / math.Sqrt(float64(across))
+	c.draw = func(node network.Node, place int) {
+		c.orifices = append(c.orifices, n.Orifice(fmt.Sprintf("injector %d", place), node, plenum, coefficient, 0.5, true))
+	}
 	rail := lay(n, "feed", p.s.Feed, c.outlet, height)
-	ends := p.rails(c, rail, height, need, across, at.Manifold)
+	ends := p.rails(c, rail, height)
 	if c.returns {
 		p.returnSide(c, tank, rail, ends, height, set)
 	}
 	return c, low, high, nil
 }
 
+func (p *planner) newCircuit() *circuit {
+	fluid := network.Fluid{Density: p.r.Blend.Density, Viscosity: p.r.Blend.Viscosity, Friction: churchillSlope}
+	return &circuit{net: network.New(fluid), returns: p.s.Return != nil}
+}
+
+// height of the rail over the pump as the fuel feels it: forward counts while
+// the car accelerates.
+func (p *planner) height() quantity.Length {
+	return p.s.Feed.Rise + p.s.Feed.Forward*quantity.Length(float64(p.s.Acceleration)/quantity.G)
+}
+
+// inlet adds the tank, and the suction line where the pump sits outside it.
+func (p *planner) inlet(n *network.Network) (tank, inlet network.Node) {
+	s := p.s.Suction
+	if s == nil {
+		tank = n.Tank("tank", 0, 0)
+		return tank, tank
+	}
+	tank = n.Tank("tank", s.Level-s.Line.Rise, quantity.Gauge(s.OverVented))
+	return tank, lay(n, "suction", s.Line, tank, 0)
+}
+
+// needs is the state that the plan asks for: the injectors get what the engine
+// takes, and the regulator holds. With a return line new pumps send what they
+// give at that pressure round; pumps that give too little are taken to give
+// the demand, so that the outlet pressure is what the demand needs.
+func (p *planner) needs(v quantity.Voltage) (Needs, error) {
+	if p.s.Return != nil {
+		table, _, _, err := p.bank.table(v, false)
+		if err != nil {
+			return Needs{}, err
+		}
+		if n, err := p.needed(&table, 0); err != nil || n.Flow >= p.r.Demand.Volume {
+			return n, err
+		}
+	}
+	return p.needed(nil, p.r.Demand.Volume)
+}
+
+// Needs is a solved state in which the injectors get what the engine takes.
+type Needs struct {
+	Flow    quantity.Flow  // through the pump and the feed
+	Outlet  quantity.Gauge // at the pump
+	Rail    quantity.Gauge // at the injector with the least pressure across it
+	Lowest  quantity.Difference
+	Highest quantity.Difference
+}
+
+// needed solves that state with the pumps, or with a flow in their place.
+func (p *planner) needed(pump *network.Table, through quantity.Flow) (Needs, error) {
+	demand, set := p.r.Demand.Volume, p.s.Regulator.Rail(p.r.Manifold, p.r.Barometer)
+	c := p.newCircuit()
+	n, height := c.net, p.height()
+	each := demand / quantity.Flow(p.s.Injectors.Count)
+	drawn := map[network.Node]quantity.Flow{}
+	c.draw = func(node network.Node, _ int) {
+		drawn[node] += each
+		n.SetDemand(node, drawn[node])
+	}
+	c.outlet = n.Junction("pump outlet", 0, -through)
+	if pump != nil {
+		n.SetDemand(c.outlet, 0)
+		_, inlet := p.inlet(n)
+		c.pump = n.Pump("pumps", inlet, c.outlet, *pump)
+	}
+	rail := lay(n, "feed", p.s.Feed, c.outlet, height)
+	c.sensed = c.outlet
+	ends := p.rails(c, rail, height)
+	if c.returns {
+		c.sensed = p.sensed(n, rail, ends, height)
+	}
+	n.Hold(c.sensed, set)
+	if err := n.Solve(); err != nil {
+		return Needs{}, err
+	}
+	out := Needs{Flow: through, Outlet: n.Pressure(c.outlet)}
+	if pump != nil {
+		out.Flow = n.Flow(c.pump)
+	}
+	boost := quantity.Difference(p.r.Manifold - p.r.Barometer)
+	for i, id := range c.injectors {
+		d := quantity.Difference(n.Pressure(id)) - boost
+		if i == 0 || d < out.Lowest {
+			out.Lowest, out.Rail = d, n.Pressure(id)
+		}
+		out.Highest = max(out.Highest, d)
+	}
+	return out, nil
+}
+
+// sensed is the point at which a regulator with a return line holds its
+// pressure: behind the rails, or before them.
+func (p *planner) sensed(n *network.Network, rail network.Node, ends []network.Node, height quantity.Length) network.Node {
+	if p.s.place() != AfterRail {
+		return rail
+	}
+	if len(ends) == 1 {
+		return ends[0]
+	}
+	inlet := n.Junction("regulator inlet", height, 0)
+	for i, e := range ends {
+		p.join(n, fmt.Sprintf("rail %d to regulator", i+1), e, inlet)
+	}
+	return inlet
+}
+
 // returnSide adds the back-pressure regulator and the return line.
 func (p *planner) returnSide(c *circuit, tank, rail network.Node, ends []network.Node, height quantity.Length, set quantity.Gauge) {
 	n := c.net
-	c.sensed = rail
-	if p.s.place() == AfterRail {
-		c.sensed = ends[0]
-		if len(ends) > 1 {
-			c.sensed = n.Junction("regulator inlet", height, 0)
-			for i, e := range ends {
-				p.join(n, fmt.Sprintf("rail %d to regulator", i+1), e, c.sensed)
-			}
-		}
-	}
+	c.sensed = p.sensed(n, rail, ends, height)
 	c.back = n.Junction("regulator outlet", height, 0)
 	var loss quantity.Difference
 	var flow quantity.Flow
@@ -197,13 +305,11 @@ func (p *planner) join(n *network.Network, name string, from, to network.Node) {
 }
 
 // rails adds the rails and their injectors and returns their far ends.
-func (p *planner) rails(c *circuit, from network.Node, height quantity.Length, need quantity.Flow, across quantity.Difference, manifold quantity.Absolute) []network.Node {
-	plenum := c.net.Tank("manifold", height, quantity.Gauge(manifold-p.r.Barometer))
-	coefficient := float64(need) / float64(p.s.Injectors.Count) / math.Sqrt(float64(across))
+func (p *planner) rails(c *circuit, from network.Node, height quantity.Length) []network.Node {
 	if p.s.Rails == nil {
 		c.perRail = []int{p.s.Injectors.Count}
 		for range p.s.Injectors.Count {
-			c.injector(from, plenum, coefficient)
+			c.injector(from)
 		}
 		return []network.Node{from}
 	}
@@ -215,7 +321,7 @@ func (p *planner) rails(c *circuit, from network.Node, height quantity.Length, n
 			start = c.net.Junction(fmt.Sprintf("rail %d inlet", r+1), height, 0)
 			p.join(c.net, fmt.Sprintf("link to rail %d", r+1), from, start)
 		}
-		end := p.rail(c, r, start, plenum, height, coefficient)
+		end := p.rail(c, r, start, height)
 		ends = append(ends, end)
 		if rails.Arrangement == RailsInSeries {
 			from = end
@@ -228,7 +334,7 @@ func (p *planner) rails(c *circuit, from network.Node, height quantity.Length, n
 }
 
 // rail adds one rail: its injectors at even distances, the first at the inlet.
-func (p *planner) rail(c *circuit, r int, start, plenum network.Node, height quantity.Length, coefficient float64) network.Node {
+func (p *planner) rail(c *circuit, r int, start network.Node, height quantity.Length) network.Node {
 	rails := *p.s.Rails
 	count := p.s.Injectors.Count / rails.Count
 	if r < p.s.Injectors.Count%rails.Count {
@@ -243,52 +349,14 @@ func (p *planner) rail(c *circuit, r int, start, plenum network.Node, height qua
 			c.net.Pipe(fmt.Sprintf("rail %d piece %d", r+1, i), end, next, piping(piece))
 			end = next
 		}
-		c.injector(end, plenum, coefficient)
+		c.injector(end)
 	}
 	return end
 }
 
-func (c *circuit) injector(node, plenum network.Node, coefficient float64) {
+func (c *circuit) injector(node network.Node) {
 	c.injectors = append(c.injectors, node)
-	c.orifices = append(c.orifices, c.net.Orifice(fmt.Sprintf("injector %d", len(c.injectors)), node, plenum, coefficient, 0.5, true))
-}
-
-// pumpTable is the whole bank as one curve of pressure over flow, with the
-// pressures its measured curves cover.
-func (p *planner) pumpTable(v quantity.Voltage, aged bool) (t network.Table, low, high quantity.Difference, err error) {
-	var pressures []quantity.Difference
-	for _, c := range p.bank.curves {
-		l, h := c.Range(v)
-		low, high = max(low, l), h
-		for _, r := range c.rows {
-			for _, q := range r.points {
-				pressures = append(pressures, q.Pressure)
-			}
-		}
-	}
-	if p.bank.arrangement == Series {
-		low, high = low*quantity.Difference(len(p.bank.curves)), high*quantity.Difference(len(p.bank.curves))
-		for i := range pressures {
-			pressures[i] *= quantity.Difference(len(p.bank.curves))
-		}
-	}
-	slices.Sort(pressures)
-	slices.Reverse(pressures)
-	for _, rise := range pressures {
-		q, err := p.bank.flow(rise, v, aged, false)
-		if err != nil {
-			return network.Table{}, 0, 0, err
-		}
-		if k := len(t.Flow); k > 0 && (q <= t.Flow[k-1]*(1+1e-9) || rise >= t.Rises[k-1]) {
-			continue
-		}
-		t.Flow, t.Rises = append(t.Flow, q), append(t.Rises, rise)
-	}
-	if len(t.Flow) < 2 {
-		return network.Table{}, 0, 0, fmt.Errorf("pumps: at %s the curve gives one flow for all pressures", quantity.Text(v))
-	}
-	t, err = network.NewTable(t.Flow, t.Rises, 1)
-	return t, low, high, err
+	c.draw(node, len(c.injectors))
 }
 
 // read takes the state off the solved network.

@@ -147,6 +147,7 @@ type Injection struct {
 	Cycle       quantity.Duration
 	Effective   quantity.Fraction // duty without dead time
 	Worst       quantity.Fraction // effective duty of the smallest of the set
+	Cold        bool              // cold fuel is the harder state
 	DeadTime    quantity.Duration
 	Commanded   quantity.Fraction
 	AssumedTest bool                // rated without a fluid: n-heptane taken

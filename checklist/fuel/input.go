@@ -74,7 +74,7 @@ var inputs = []input{
 	field("rpm", "highest engine speed", func(s *System) *quantity.EngineSpeed { return &s.Engine.SpeedMax }),
 	field("manifold", "highest manifold pressure, absolute", func(s *System) *quantity.Absolute { return &s.Engine.ManifoldMax }).changing(reader[quantity.Difference]()),
 	{name: "boost", meaning: "highest manifold pressure over the barometer", get: boost, set: setBoost, read: reader[quantity.Gauge](), change: reader[quantity.Difference]()},
-	{name: "ethanol", meaning: "most ethanol by volume; consumption follows at equal air", get: func(s *System) (float64, bool) { return float64(s.Fuel.EthanolMax), true },
+	{name: "ethanol", meaning: "most ethanol by volume; consumption follows by energy", get: func(s *System) (float64, bool) { return float64(s.Fuel.EthanolMax), true },
 		set: setEthanol, read: reader[quantity.Fraction](), change: reader[quantity.Fraction](), points: true},
 	field("temperature", "highest fuel temperature", func(s *System) *quantity.Temperature { return &s.Fuel.Temperature }).changing(reader[quantity.TemperatureDifference]()),
 	field("rvp", "Reid vapour pressure, absolute", func(s *System) *quantity.Absolute { return &s.Fuel.VapourPressure }).changing(reader[quantity.Difference]()),
@@ -136,15 +136,9 @@ func setBoost(s *System, v float64) {
 	s.Engine.ManifoldMax = b + quantity.Absolute(v)
 }
 
-// setEthanol changes the blend; at equal air the fuel needed goes with 1/AFR.
 func setEthanol(s *System, v float64) {
-	before, err1 := EthanolBlend(s.Fuel.EthanolMax)
 	s.Fuel.EthanolMax = quantity.Fraction(v)
 	s.Fuel.EthanolMin = min(s.Fuel.EthanolMin, s.Fuel.EthanolMax)
-	after, err2 := EthanolBlend(s.Fuel.EthanolMax)
-	if err1 == nil && err2 == nil {
-		s.Engine.BSFC *= quantity.SpecificConsumption(before.Stoichiometric / after.Stoichiometric)
-	}
 }
 
 func findInput(name string) (input, error) {
@@ -179,67 +173,123 @@ func (i input) step(text string, v float64) (float64, error) {
 	return i.change(text)
 }
 
-// WhatIf is the system with one input changed: "boost=+0.5 bar" adds,
-// "voltage=-1 V" takes off, "power=+10 %" scales (a fraction gains points),
-// "base=3.5 bar" sets. A planned outlet pressure keeps its reserve over the
-// computed one; consumption follows ethanol at equal air. The system given is
-// left alone.
-func WhatIf(s System, change string) (System, error) {
-	name, text, ok := strings.Cut(change, "=")
-	if !ok {
-		return System{}, fmt.Errorf("what-if %q: not of the form boost=+0.5bar", change)
+// Change is a question about one input: "boost+=0.5 bar" adds, "voltage-=1 V"
+// takes off, "power+=10 %" scales (a fraction gains points), "base=3.5 bar"
+// sets. A value after a plain = is the value itself, with its own sign.
+type Change struct {
+	Input string
+	Sign  float64 // 1 adds, -1 takes off, 0 sets
+	Text  string
+}
+
+// ParseChange reads a [Change]. A plus before a value that is set is refused: it
+// once meant a difference.
+func ParseChange(text string) (Change, error) {
+	name, value, ok := strings.Cut(text, "=")
+	c := Change{Input: strings.TrimSpace(name), Text: strings.TrimSpace(value)}
+	switch {
+	case !ok:
+		return c, fmt.Errorf("%q is not of the form boost=1.2 bar or boost+=0.3 bar", text)
+	case strings.HasSuffix(c.Input, "+"):
+		c.Sign = 1
+	case strings.HasSuffix(c.Input, "-"):
+		c.Sign = -1
+	case strings.HasPrefix(c.Text, "+"):
+		return c, fmt.Errorf("%s: %q: to add write %s+=%s; a value has no plus", c.Input, c.Text, c.Input, c.Text[1:])
 	}
-	i, err := findInput(strings.TrimSpace(name))
+	c.Input = strings.TrimRight(c.Input, "+- ")
+	return c, nil
+}
+
+// Word is the sign word of a change: "+=", "-=", or nothing for one that sets.
+func (c Change) Word() string {
+	switch {
+	case c.Sign > 0:
+		return "+="
+	case c.Sign < 0:
+		return "-="
+	}
+	return ""
+}
+
+// WhatIf is the system with one input changed, see [Change]. A planned outlet
+// pressure keeps its reserve over the computed one; consumption follows
+// ethanol by energy. The system given is left alone.
+func WhatIf(s System, change string) (System, error) {
+	c, err := ParseChange(change)
+	if err != nil {
+		return System{}, fmt.Errorf("what-if %w", err)
+	}
+	i, err := findInput(c.Input)
 	if err != nil {
 		return System{}, fmt.Errorf("what-if %q: %w", change, err)
 	}
-	reserve := s.outletReserve()
+	before := s
 	s = s.clone()
 	v, there := i.get(&s)
 	if !there {
 		return System{}, fmt.Errorf("what-if %q: the system has no %s", change, i.meaning)
 	}
-	next, err := i.next(strings.TrimSpace(text), v)
+	next, err := i.next(c, v)
 	if err != nil {
 		return System{}, fmt.Errorf("what-if %s: %w", i.name, err)
 	}
 	i.set(&s, next)
-	if i.name != "outlet" {
-		s.keepReserve(reserve)
+	if i.name == "outlet" {
+		return s, nil
 	}
-	return s, nil
+	return s.WithReserveOf(before), nil
 }
 
-// outletReserve is the lead's outlet pressure over the computed one.
-func (s System) outletReserve() quantity.Gauge {
+// WithReserveOf is the system with an outlet pressure that lies as far over what
+// the lines need as the lead's figure does in another: what a what-if keeps.
+// With no figure there it has none either.
+func (s System) WithReserveOf(before System) System {
+	s.keep(before.lead())
+	return s
+}
+
+// lead is the lead's outlet pressure: how far it lies over the computed one, and
+// at which flow.
+type lead struct {
+	given   bool
+	reserve quantity.Gauge
+	flow    quantity.Flow
+}
+
+func (s System) lead() lead {
 	if s.OutletPressure == 0 {
-		return 0
+		return lead{}
 	}
 	p := planner{s: s}
 	if inTurn(p.start, p.demand, p.pressures) != nil {
-		return 0
+		return lead{}
 	}
-	return max(0, p.r.Pressures.Outlet-p.r.Pressures.Computed)
+	return lead{true, max(0, p.r.Pressures.Outlet-p.r.Pressures.Computed), p.r.Pressures.FeedFlow}
 }
 
-// keepReserve puts a reserve on top of the newly computed outlet pressure.
-func (s *System) keepReserve(reserve quantity.Gauge) {
+// keep puts the reserve on top of what the changed lines need at the flow that
+// it was put on before: a weaker pump, which pushes less through them, does not
+// lower the lead's figure.
+func (s *System) keep(l lead) {
 	s.OutletPressure = 0
+	if !l.given {
+		return
+	}
 	p := planner{s: *s}
-	if reserve > 0 && inTurn(p.start, p.demand, p.pressures) == nil {
-		s.OutletPressure = p.r.Pressures.Computed + reserve
+	if inTurn(p.start, p.demand, p.pressures) != nil {
+		return
+	}
+	need, err := p.outletAt(max(l.flow, p.r.Demand.Volume))
+	if err == nil {
+		s.OutletPressure = max(p.r.Pressures.Computed, need) + l.reserve
 	}
 }
 
-func (i input) next(text string, v float64) (float64, error) {
-	sign := 1.0
-	switch {
-	case strings.HasPrefix(text, "+"):
-	case strings.HasPrefix(text, "-"):
-		sign = -1
-	default:
-		return i.read(text)
+func (i input) next(c Change, v float64) (float64, error) {
+	if c.Sign == 0 {
+		return i.read(c.Text)
 	}
-	by, err := i.step(text[1:], v)
-	return v + sign*by, err
+	by, err := i.step(c.Text, v)
+	return v + c.Sign*by, err
 }

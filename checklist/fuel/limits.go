@@ -43,8 +43,10 @@ func PlanningCriteria(s System) Criteria { return criteria(s.Fuel.EthanolMax) }
 type Limit struct {
 	Item   string
 	Power  quantity.Power // stated power at which it gives out; zero when it does not depend on power
+	Ends   string         // why nothing is known beyond Power, where it still holds there
 	Always bool           // it does not depend on power at this manifold pressure
 	OK     bool           // at the system's own power
+	Room   float64        // left to the limit, in SI; under zero beyond it
 	Value  string         // at the system's own power
 	Limit  string
 }
@@ -53,44 +55,62 @@ type Limit struct {
 type Support struct {
 	Power    quantity.Power // the lowest of the items that depend on power
 	Limiting string
+	Ends     string // why nothing is known beyond Power, where nothing gives out there
 	Items    []Limit
 	Failed   []string // items that do not depend on power and are outside their limit
 }
 
 // SupportedPower finds for every item the stated power at which it gives out
 // at the same manifold pressure, speed and consumption, and the first of them.
+// Where a curve ends before that, the item is known to hold so far and no
+// further.
 func SupportedPower(s System, c Criteria) (Support, error) {
 	at, err := Plan(s)
 	if err != nil {
 		return Support{}, err
 	}
-	var out Support
-	for _, item := range rising {
-		value, there := item.value(s, at)
-		if !there {
+	out := Support{Items: Checks(s, at, c)}
+	for i := range out.Items {
+		l := &out.Items[i]
+		if l.Always {
+			if !l.OK {
+				out.Failed = append(out.Failed, l.Item)
+			}
 			continue
 		}
-		limit := item.limit(c)
-		l := Limit{Item: item.name, OK: item.under(value, limit), Value: item.text(value), Limit: item.text(limit)}
-		l.Power = item.gives(s, limit)
+		item, _ := find(l.Item)
+		l.Power, l.Ends = item.gives(s, item.limit(s, at, c))
 		if out.Limiting == "" || l.Power < out.Power {
-			out.Power, out.Limiting = l.Power, l.Item
+			out.Power, out.Limiting, out.Ends = l.Power, l.Item, l.Ends
 		}
-		out.Items = append(out.Items, l)
-	}
-	for _, item := range steady {
-		value, there := item.value(s, at)
-		if !there {
-			continue
-		}
-		limit := item.limit(c)
-		l := Limit{Item: item.name, Always: true, OK: item.under(value, limit), Value: item.text(value), Limit: item.text(limit)}
-		if !l.OK {
-			out.Failed = append(out.Failed, l.Item)
-		}
-		out.Items = append(out.Items, l)
 	}
 	return out, nil
+}
+
+// Checks holds every item of a plan against its limit, at the plan's own
+// power: first those that power decides.
+func Checks(s System, r Result, c Criteria) []Limit {
+	var out []Limit
+	for k, items := range [][]item{rising, steady} {
+		for _, i := range items {
+			value, there := i.value(s, r)
+			if !there {
+				continue
+			}
+			limit := i.limit(s, r, c)
+			out = append(out, Limit{Item: i.name, Always: k > 0, OK: i.under(value, limit), Room: i.headroom(value, limit), Value: i.text(value), Limit: i.text(limit)})
+		}
+	}
+	return out
+}
+
+func find(name string) (item, bool) {
+	for _, i := range rising {
+		if i.name == name {
+			return i, true
+		}
+	}
+	return item{}, false
 }
 
 // item is one thing that can give out: a value of a plan and its limit.
@@ -99,7 +119,7 @@ type item struct {
 	least   bool // the limit is the least, not the most
 	network bool // needs the network solved
 	value   func(System, Result) (float64, bool)
-	limit   func(Criteria) float64
+	limit   func(System, Result, Criteria) float64
 	text    func(float64) string
 }
 
@@ -124,76 +144,123 @@ const (
 	mostPower  = 10
 )
 
-// gives is the stated power at which an item reaches its limit. A power at
-// which no plan can be made, such as one past a curve's end, counts as given out.
-func (i item) gives(s System, limit float64) quantity.Power {
+// gives is the stated power at which an item reaches its limit, looked for from
+// the stated power on: upwards while the item holds, else downwards. A power at
+// which no plan can be made, such as one past a curve's end, is no limit: the
+// last one that can be planned is given, with the reason.
+func (i item) gives(s System, limit float64) (quantity.Power, string) {
 	s = s.clone()
 	stated := s.Engine.Power
-	holds := func(scale quantity.Fraction) float64 {
+	why := ""
+	room := func(scale quantity.Fraction) float64 {
 		s.Engine.Power = stated * quantity.Power(scale)
-		p := planner{s: s, quick: !i.network}
+		p := planner{s: s, quick: true, whole: i.network}
 		r, err := p.run()
 		if err != nil {
-			return math.Inf(-1)
+			why = err.Error()
+			return math.NaN()
 		}
 		v, _ := i.value(s, r)
 		return i.headroom(v, limit)
 	}
-	return stated * quantity.Power(edge(leastPower, mostPower, holds))
+	toward := quantity.Fraction(mostPower)
+	if !(room(1) >= 0) {
+		toward = leastPower
+	}
+	end, found := reach(1, toward, room)
+	if !found {
+		return stated * quantity.Power(end), why
+	}
+	return stated * quantity.Power(crossing(min(1, end), max(1, end), room)), ""
 }
 
-// edge finds where f leaves zero or more, for an f that may have no finite
-// value beyond: by halving, then by [crossing].
-func edge(low, high quantity.Fraction, f func(quantity.Fraction) float64) quantity.Fraction {
-	if f(low) < 0 {
-		return low
+// reach goes from a place towards another as far as f has a value and keeps its
+// sign. It is found when f has a value at the other place, or changes its sign
+// on the way.
+func reach(from, to quantity.Fraction, f func(quantity.Fraction) float64) (end quantity.Fraction, found bool) {
+	positive := f(from) >= 0
+	if !math.IsNaN(f(to)) {
+		return to, true
 	}
-	for f(high) < 0 && math.IsInf(f(high), -1) && high-low > 1e-4*low {
-		if middle := (low + high) / 2; f(middle) >= 0 {
-			low = middle
-		} else {
-			high = middle
+	good, bad := from, to
+	for math.Abs(float64(good-bad)) > 1e-4*float64(from) {
+		middle := (good + bad) / 2
+		v := f(middle)
+		switch {
+		case math.IsNaN(v):
+			bad = middle
+		case (v >= 0) == positive:
+			good = middle
+		default:
+			return middle, true
 		}
 	}
-	if math.IsInf(f(high), -1) {
-		return low
-	}
-	return crossing(low, high, f)
+	return good, false
 }
 
 func asFraction(v float64) string   { return fmt.Sprintf("%.2f", v) }
 func asPercent(v float64) string    { return quantity.Format(quantity.Fraction(v), "%", 1) }
 func asDifference(v float64) string { return quantity.Format(quantity.Difference(v), "bar", 2) }
+func asVapour(v float64) string     { return quantity.Format(quantity.Difference(v), "kPa", 1) }
 func asSpeed(v float64) string      { return quantity.Format(quantity.Speed(v), "m/s", 2) }
 func asVoltage(v float64) string    { return quantity.Format(quantity.Voltage(v), "V", 2) }
+func asSeconds(v float64) string    { return quantity.Format(quantity.Duration(v), "s", 1) }
+func asPulse(v float64) string      { return quantity.Format(quantity.Duration(v), "ms", 2) }
+func asLength(v float64) string     { return quantity.Format(quantity.Length(v), "mm", 0) }
+
+// of is a limit that the criteria set.
+func of(pick func(Criteria) float64) func(System, Result, Criteria) float64 {
+	return func(_ System, _ Result, c Criteria) float64 { return pick(c) }
+}
+
+// at is a limit that is always the same.
+func at(v float64) func(System, Result, Criteria) float64 {
+	return func(System, Result, Criteria) float64 { return v }
+}
+
+// Names of the items that rules of their own judge.
+const (
+	ItemPump   = "pump"
+	ItemDuty   = "injector duty"
+	ItemRelief = "pump relief"
+	ItemHose   = "hose rating"
+
+	ItemDrySpell  = "surge tank in a dry spell"
+	ItemPickUp    = "pick-up in the corner"
+	ItemReservoir = "reservoir"
+)
 
 // rising are the items that get worse as power rises.
 var rising = []item{
-	{"pump", true, false, func(_ System, r Result) (float64, bool) { return float64(r.Delivery.Margin), true },
-		func(c Criteria) float64 { return float64(c.Margin) }, asFraction},
-	{"injector duty", false, false, func(_ System, r Result) (float64, bool) {
+	{ItemPump, true, false, func(_ System, r Result) (float64, bool) { return float64(r.Delivery.Margin), true },
+		of(func(c Criteria) float64 { return float64(c.Margin) }), asFraction},
+	{ItemDuty, false, false, func(_ System, r Result) (float64, bool) {
 		return injection(r, func(i *Injection) float64 { return float64(i.Worst) })
-	},
-		func(c Criteria) float64 { return float64(c.Effective) }, asPercent},
+	}, of(func(c Criteria) float64 { return float64(c.Effective) }), asPercent},
 	{"injector commanded duty", false, false, func(_ System, r Result) (float64, bool) {
 		return injection(r, func(i *Injection) float64 { return float64(i.Commanded) })
-	},
-		func(c Criteria) float64 { return float64(c.Commanded) }, asPercent},
-	{"pressure across the injectors", false, true, shortfall, func(c Criteria) float64 { return float64(c.Shortfall) }, asDifference},
+	}, of(func(c Criteria) float64 { return float64(c.Commanded) }), asPercent},
+	{"pressure across the injectors", false, true, shortfall, of(func(c Criteria) float64 { return float64(c.Shortfall) }), asDifference},
 	{"lift pump", true, false, func(_ System, r Result) (float64, bool) {
 		if r.Surge == nil {
 			return 0, false
 		}
 		return float64(r.Surge.Margin), true
-	}, func(c Criteria) float64 { return float64(c.Lift) }, asFraction},
+	}, of(func(c Criteria) float64 { return float64(c.Lift) }), asFraction},
 	{"needle seats", true, false, func(_ System, r Result) (float64, bool) {
 		if r.Carburetted == nil {
 			return 0, false
 		}
 		return float64(r.Carburetted.SeatMargin), true
-	}, func(c Criteria) float64 { return float64(c.Margin) }, asFraction},
+	}, of(func(c Criteria) float64 { return float64(c.Margin) }), asFraction},
 	{"feed line velocity", false, false, func(_ System, r Result) (float64, bool) { return float64(r.Velocities.Feed), true },
-		func(c Criteria) float64 { return float64(c.Velocity) }, asSpeed},
+		of(func(c Criteria) float64 { return float64(c.Velocity) }), asSpeed},
+	{ItemDrySpell, true, false, func(_ System, r Result) (float64, bool) {
+		if r.Surge == nil {
+			return 0, false
+		}
+		return float64(r.Surge.Endurance), true
+	}, func(s System, _ Result, _ Criteria) float64 { return float64(s.Surge.Dry) }, asSeconds},
 }
 
 func injection(r Result, of func(*Injection) float64) (float64, bool) {
@@ -204,38 +271,74 @@ func injection(r Result, of func(*Injection) float64) (float64, bool) {
 }
 
 // shortfall is how far the worst injector's pressure lies under the regulated one.
-func shortfall(_ System, r Result) (float64, bool) {
-	if r.Injection == nil {
+func shortfall(s System, r Result) (float64, bool) {
+	if r.Injection == nil || r.Hydraulics == nil {
 		return 0, false
 	}
-	if r.Hydraulics == nil {
-		return math.Inf(1), true
-	}
-	return float64(r.Pressures.Across - r.Hydraulics.Full.Lowest), true
+	return float64(s.Regulator.Across(r.Manifold, r.Barometer) - r.Hydraulics.Full.Lowest), true
 }
+
+// ReservoirLeast is the least time that a reservoir round the pick-up must last
+// at full load: a long corner (common practice).
+const ReservoirLeast quantity.Duration = 6
 
 // steady are the items that the manifold pressure decides, not the power.
 var steady = []item{
 	{"voltage lost", false, false, func(_ System, r Result) (float64, bool) { return float64(r.Electrical.Lost), r.Electrical.Lost > 0 },
-		func(c Criteria) float64 { return float64(c.Lost) }, asVoltage},
-	{"pump relief", true, false, func(_ System, r Result) (float64, bool) { return float64(r.Distances.Relief), r.Distances.ReliefKnown },
-		func(c Criteria) float64 { return float64(c.Relief) }, asDifference},
-	{"hose rating", true, false, func(_ System, r Result) (float64, bool) { return float64(r.Distances.HoseRatio), r.Distances.HoseKnown },
-		func(c Criteria) float64 { return float64(c.HoseRatio) }, asFraction},
+		of(func(c Criteria) float64 { return float64(c.Lost) }), asVoltage},
+	{ItemRelief, true, false, func(_ System, r Result) (float64, bool) { return float64(r.Distances.Relief), r.Distances.ReliefKnown },
+		of(func(c Criteria) float64 { return float64(c.Relief) }), asDifference},
+	{ItemHose, true, false, func(_ System, r Result) (float64, bool) { return float64(r.Distances.HoseRatio), r.Distances.HoseKnown },
+		of(func(c Criteria) float64 { return float64(c.HoseRatio) }), asFraction},
+	{"regulator rating", false, false, func(s System, r Result) (float64, bool) { return float64(r.Highest.Rail), s.Regulator.Rating > 0 },
+		func(s System, _ Result, _ Criteria) float64 { return float64(s.Regulator.Rating) }, asDifference},
+	{"injector opening pressure", false, false, highestAcross,
+		func(s System, _ Result, _ Criteria) float64 { return float64(s.Injectors.OpensUpTo) }, asDifference},
+	{"idle pulse", true, false, func(_ System, r Result) (float64, bool) {
+		if r.Injection == nil || r.Injection.Idle == nil {
+			return 0, false
+		}
+		return float64(r.Injection.Idle.Effective), true
+	}, func(_ System, r Result, _ Criteria) float64 { return float64(r.Injection.Idle.Smallest) }, asPulse},
 	{"return at idle", false, false, func(_ System, r Result) (float64, bool) {
 		if r.Idle == nil {
 			return 0, false
 		}
 		return float64(r.Idle.BackPressure), true
-	}, func(c Criteria) float64 { return float64(c.ReturnBack) }, asDifference},
+	}, of(func(c Criteria) float64 { return float64(c.ReturnBack) }), asDifference},
 	{"suction velocity", false, false, func(_ System, r Result) (float64, bool) { return float64(r.Velocities.Suction), r.Suction != nil },
-		func(c Criteria) float64 { return float64(c.Suction) }, asSpeed},
+		of(func(c Criteria) float64 { return float64(c.Suction) }), asSpeed},
 	{"vapour", true, false, func(_ System, r Result) (float64, bool) {
 		if r.Vapour == nil || !r.Vapour.Known || r.Vapour.Pressure == 0 {
 			return 0, false
 		}
 		return float64(r.Vapour.Margin), true
-	}, func(Criteria) float64 { return float64(VapourReserve) }, asDifference},
+	}, at(float64(VapourReserve)), asVapour},
+	{ItemPickUp, true, false, func(s System, r Result) (float64, bool) {
+		if r.Tank == nil || r.Tank.Slosh == nil || s.Tank.Reservoir > 0 || s.Surge != nil {
+			return 0, false
+		}
+		return float64(r.Tank.Slosh.Wetted - s.Tank.PickUp), true
+	}, at(0), asLength},
+	{ItemReservoir, true, false, func(_ System, r Result) (float64, bool) {
+		if r.Tank == nil || r.Tank.Endurance == 0 {
+			return 0, false
+		}
+		return float64(r.Tank.Endurance), true
+	}, at(float64(ReservoirLeast)), asSeconds},
+}
+
+// highestAcross is the most pressure that an injector opens against in any of
+// the solved states.
+func highestAcross(s System, r Result) (float64, bool) {
+	if s.Injectors == nil || s.Injectors.OpensUpTo == 0 {
+		return 0, false
+	}
+	most := r.Pressures.Across
+	for _, state := range r.States {
+		most = max(most, state.Operation.Highest)
+	}
+	return float64(most), true
 }
 
 // Lever is what changing one part would buy.
@@ -248,7 +351,7 @@ type Lever struct {
 }
 
 // levers are the changes a shop would think of first.
-var levers = []string{"pump-flow=+25 %", "voltage=+0.5 V", "wire-area=+50 %", "injector-flow=+25 %", "base=+0.5 bar", "feed-bore=+25 %", "feed-loss=-50 %", "ethanol=-10 %", "boost=-0.2 bar"}
+var levers = []string{"pump-flow+=25 %", "voltage+=0.5 V", "wire-area+=50 %", "injector-flow+=25 %", "base+=0.5 bar", "feed-bore+=25 %", "feed-loss-=50 %", "ethanol-=10 %", "boost-=0.2 bar"}
 
 // Advise tries the usual changes one by one and says what each would buy.
 // Changes of parts the system does not have are left out.
@@ -276,7 +379,7 @@ func Advise(s System, c Criteria) (Support, []Lever, error) {
 // touches leaves out changes of what a system does not have: wire where the
 // voltage was measured, a rail, boost, ethanol.
 func touches(before, after System, change string) bool {
-	switch name, _, _ := strings.Cut(change, "="); name {
+	switch name, _, _ := strings.Cut(change, "="); strings.TrimRight(name, "+-") {
 	case "wire-area":
 		return before.Supply.Terminal == 0
 	case "base":
@@ -294,6 +397,9 @@ func touches(before, after System, change string) bool {
 func (l Limit) String() string {
 	if l.Always {
 		return fmt.Sprintf("%s: %s, limit %s", l.Item, l.Value, l.Limit)
+	}
+	if l.Ends != "" {
+		return fmt.Sprintf("%s: %s, limit %s, not known beyond %s: %s", l.Item, l.Value, l.Limit, quantity.Text(l.Power), l.Ends)
 	}
 	return fmt.Sprintf("%s: %s, limit %s, gives out at %s", l.Item, l.Value, l.Limit, quantity.Text(l.Power))
 }

@@ -2,6 +2,7 @@ package fuel
 
 import (
 	"fmt"
+	"math"
 
 	"feedproof/schema/quantity"
 )
@@ -18,7 +19,7 @@ func Plan(s System) (Result, error) {
 }
 
 func (p *planner) run() (Result, error) {
-	err := inTurn(p.start, p.demand, p.pressures, p.deliver, p.inject, p.electrical, p.lines, p.idle, p.suction, p.tank, p.hydraulics)
+	err := inTurn(p.start, p.demand, p.pressures, p.deliver, p.inject, p.electrical, p.idle, p.suction, p.tank, p.surge, p.hydraulics, p.worst)
 	if err != nil {
 		return Result{}, err
 	}
@@ -43,7 +44,9 @@ type planner struct {
 	s     System
 	r     Result
 	bank  bank
-	quick bool // leave the network out
+	quick bool // only what power moves: no worst states, no idle, no network
+	whole bool // when quick: the network of full load all the same
+	idles *Operation
 }
 
 func (p *planner) note(format string, args ...any) {
@@ -62,8 +65,14 @@ func (p *planner) start() error {
 		return err
 	}
 	p.r.Blend, err = p.s.Fuel.Blend()
-	p.r.Boost = quantity.Gauge(p.s.Engine.ManifoldMax - p.r.Barometer)
+	p.breathe()
 	return err
+}
+
+// breathe sets the manifold pressure over the barometer.
+func (p *planner) breathe() {
+	p.r.Manifold = p.s.Engine.manifold(p.r.Barometer)
+	p.r.Boost = quantity.Gauge(p.r.Manifold - p.r.Barometer)
 }
 
 func (p *planner) demand() error {
@@ -84,65 +93,139 @@ func (p *planner) demand() error {
 	return err
 }
 
-// pressures finds the outlet pressure. With a regulator after the rail the
-// feed carries what the pump gives at that pressure, so it is a fixed point.
+// pressures finds what the pump's outlet needs. With a return line the feed
+// carries what the pumps give at that pressure.
 func (p *planner) pressures() error {
 	out := &p.r.Pressures
-	if p.s.Carburettor != nil {
-		out.Rail = p.s.Carburettor.Pressure
-	} else {
-		out.Rail = p.s.Regulator.Rail(p.s.Engine.ManifoldMax, p.r.Barometer)
-		out.Across = p.s.Regulator.Across(p.s.Engine.ManifoldMax, p.r.Barometer)
-		if out.Across <= 0 {
-			return fmt.Errorf("regulator: %s at the rail under a manifold of %s leaves no pressure across the injectors", quantity.Text(out.Rail), quantity.Text(p.s.Engine.ManifoldMax))
-		}
-	}
 	out.Acceleration = AccelerationHead(p.r.Blend.Density, p.s.Acceleration, p.s.Feed.Forward)
-	return p.outlet()
+	find := p.injected
+	if p.s.Carburettor != nil {
+		find = p.carburetted
+	}
+	if err := find(); err != nil {
+		return err
+	}
+	out.Feed = p.s.Feed.Loss(out.FeedFlow, p.r.Blend)
+	out.Outlet = out.Computed
+	if planned := p.s.OutletPressure; planned != 0 {
+		if planned < out.Computed*(1-quantity.Gauge(OutletTolerance)) {
+			return fmt.Errorf("planned outlet pressure: %s is less than the %s that rail, line and parts need", quantity.Text(planned), quantity.Text(out.Computed))
+		}
+		out.Outlet = planned
+	}
+	return nil
 }
 
-func (p *planner) outlet() error {
+// injected takes the pressures from the network in which the injectors get the
+// demand.
+func (p *planner) injected() error {
 	out := &p.r.Pressures
+	out.Regulated = p.s.Regulator.Rail(p.r.Manifold, p.r.Barometer)
+	if p.s.Regulator.Across(p.r.Manifold, p.r.Barometer) <= 0 {
+		return fmt.Errorf("regulator: %s at the rail under a manifold of %s leaves no pressure across the injectors", quantity.Text(out.Regulated), quantity.Text(p.r.Manifold))
+	}
+	need, err := p.needsAtVolts()
+	if err != nil {
+		return err
+	}
+	if need.Lowest <= 0 {
+		return fmt.Errorf("feed line: at a demand of %s its losses leave no pressure across the injectors", quantity.Text(p.r.Demand.Volume))
+	}
+	out.Computed, out.FeedFlow, out.Rail, out.Across = need.Outlet, need.Flow, need.Rail, need.Lowest
+	return nil
+}
+
+// outletAt is the outlet pressure that a flow through the feed needs.
+func (p *planner) outletAt(q quantity.Flow) (quantity.Gauge, error) {
+	if p.s.Carburettor != nil {
+		return p.s.Carburettor.Pressure + quantity.Gauge(p.s.Feed.Loss(q, p.r.Blend).Total+p.r.Pressures.Acceleration), nil
+	}
+	need, err := p.needed(nil, q)
+	return need.Outlet, err
+}
+
+// voltSteps and voltEnough find the volts that fit the pressure they make.
+const (
+	voltSteps  = 8
+	voltEnough = 1e-7
+)
+
+func (p *planner) needsAtVolts() (Needs, error) {
+	v, err := p.terminal(quantity.Difference(p.r.Pressures.Regulated))
+	if err != nil {
+		return Needs{}, err
+	}
+	for step := 0; ; step++ {
+		need, err := p.needs(v)
+		if err != nil {
+			return Needs{}, err
+		}
+		next, err := p.terminal(p.rise(need.Outlet, need.Flow))
+		if err != nil || step >= voltSteps || math.Abs(float64(next-v)) < voltEnough {
+			return need, err
+		}
+		v = next
+	}
+}
+
+// rise is what the pumps must add: the pressure at their outlet less that at
+// their inlet, which a suction line lowers.
+func (p *planner) rise(outlet quantity.Gauge, q quantity.Flow) quantity.Difference {
+	return quantity.Difference(outlet) - p.atInlet(q)
+}
+
+// atInlet is the gauge pressure at the pumps' inlet.
+func (p *planner) atInlet(q quantity.Flow) quantity.Difference {
+	s := p.s.Suction
+	if s == nil {
+		return 0
+	}
+	head := quantity.Difference(float64(p.r.Blend.Density) * quantity.G * float64(s.Level))
+	return s.OverVented + head - s.Line.Loss(q, p.r.Blend).Total
+}
+
+// carburetted is the same for a carburettor, which has no rail to solve.
+func (p *planner) carburetted() error {
+	out := &p.r.Pressures
+	out.Rail, out.Regulated = p.s.Carburettor.Pressure, p.s.Carburettor.Pressure
 	need := func(q quantity.Flow) quantity.Gauge {
-		return out.Rail + quantity.Gauge(p.s.Feed.Loss(q, p.r.Blend).Total+out.Acceleration)
+		outlet, _ := p.outletAt(q)
+		return outlet
 	}
 	out.FeedFlow = p.r.Demand.Volume
-	if p.s.place() == AfterRail {
+	if p.s.Return != nil {
 		q, err := p.circulating(need)
 		if err != nil {
 			return err
 		}
 		out.FeedFlow = max(q, out.FeedFlow)
 	}
-	out.Feed = p.s.Feed.Loss(out.FeedFlow, p.r.Blend)
 	out.Computed = need(out.FeedFlow)
-	out.Outlet = out.Computed
-	if p.s.OutletPressure != 0 {
-		if p.s.OutletPressure < out.Computed*(1-quantity.Gauge(OutletTolerance)) {
-			return fmt.Errorf("planned outlet pressure: %s is less than the %s that rail, line and parts need", quantity.Text(p.s.OutletPressure), quantity.Text(out.Computed))
-		}
-		out.Outlet = p.s.OutletPressure
-	}
 	return nil
 }
 
 // circulating is the flow of new pumps through the feed at full load.
 func (p *planner) circulating(need func(quantity.Flow) quantity.Gauge) (quantity.Flow, error) {
-	gives := func(outlet quantity.Gauge) (quantity.Flow, error) {
-		rise := quantity.Difference(outlet)
+	gives := func(q quantity.Flow) (quantity.Flow, error) {
+		rise := p.rise(need(q), q)
 		v, err := p.terminal(rise)
 		if err != nil {
 			return 0, err
 		}
 		return p.bank.flow(rise, v, false, false)
 	}
-	most, err := gives(need(0))
+	most, err := gives(0)
 	if err != nil {
 		return 0, err
 	}
+	return settled(0, most, gives)
+}
+
+// settled is the flow that a falling function of flow gives back.
+func settled(low, most quantity.Flow, gives func(quantity.Flow) (quantity.Flow, error)) (quantity.Flow, error) {
 	var failed error
-	q := crossing(0, most, func(q quantity.Flow) float64 {
-		got, err := gives(need(q))
+	q := crossing(low, most, func(q quantity.Flow) float64 {
+		got, err := gives(q)
 		if err != nil {
 			failed = err
 		}
@@ -174,28 +257,51 @@ func (p *planner) wiredVoltage(rise quantity.Difference) (quantity.Voltage, erro
 }
 
 func (p *planner) deliver() error {
-	rise := quantity.Difference(p.r.Pressures.Outlet)
-	v, err := p.terminal(rise)
+	out := p.r.Pressures
+	v, err := p.terminal(p.rise(out.Outlet, out.FeedFlow))
 	if err != nil {
 		return err
 	}
-	fresh, err := p.bank.flow(rise, v, false, true)
+	fresh, err := p.delivered(out.Outlet, v, false)
 	if err != nil {
 		return err
 	}
-	aged, err := p.bank.flow(rise, v, true, true)
+	aged, err := p.delivered(out.Outlet, v, true)
 	if err != nil {
 		return err
 	}
+	rise := p.rise(out.Outlet, aged)
 	d := &p.r.Delivery
-	*d = Delivery{Voltage: v, New: fresh, Flow: aged, Margin: quantity.Fraction(aged / p.r.Demand.Volume), Power: HydraulicPower(rise, fresh)}
+	*d = Delivery{Voltage: v, Rise: rise, New: fresh, Flow: aged, Margin: quantity.Fraction(aged / p.r.Demand.Volume), Power: HydraulicPower(rise, fresh)}
 	if fresh > 0 {
 		d.Left = quantity.Fraction(aged / fresh)
+	}
+	if text := p.bank.carried(v); text != "" {
+		p.r.Carried = append(p.r.Carried, text)
 	}
 	if len(p.s.Pumps) > 1 && p.bank.arrangement != Series {
 		d.Single, err = p.single(rise, v)
 	}
 	return err
+}
+
+// delivered is what the pumps give at an outlet pressure, within their curves.
+func (p *planner) delivered(outlet quantity.Gauge, v quantity.Voltage, aged bool) (quantity.Flow, error) {
+	if p.s.Suction == nil {
+		return p.bank.flow(quantity.Difference(outlet), v, aged, true)
+	}
+	gives := func(q quantity.Flow) (quantity.Flow, error) {
+		return p.bank.flow(p.rise(outlet, q), v, aged, false)
+	}
+	most, err := gives(0)
+	if err != nil {
+		return 0, err
+	}
+	q, err := settled(0, most, gives)
+	if err != nil {
+		return 0, err
+	}
+	return p.bank.flow(p.rise(outlet, q), v, aged, true)
 }
 
 // single is the margin with only the weakest pump of a bank running.
@@ -219,7 +325,7 @@ func (p *planner) inject() error {
 		p.r.Carburetted = &c
 		return nil
 	}
-	i, err := p.s.Injectors.inject(p.r.Demand.Mass, p.r.Blend.Density, p.r.Pressures.Across, p.injectorVoltage(), p.s.Engine.SpeedMax)
+	i, err := p.duty()
 	if err != nil {
 		return err
 	}
@@ -228,10 +334,52 @@ func (p *planner) inject() error {
 	}
 	p.r.Injection = &i
 	if idle := p.s.Engine.Idle; idle != nil {
-		across := p.s.Regulator.Across(idle.Manifold, p.r.Barometer)
+		across := p.s.Regulator.Across(min(idle.Manifold, p.r.Barometer), p.r.Barometer)
 		i.Idle, err = p.s.Injectors.idle(*idle, p.r.Blend.Density, across, p.injectorVoltage())
 	}
 	return err
+}
+
+// duty of the injectors; without a return line also with cold fuel, whose loss
+// in the line comes off the pressure across them. The harder one counts.
+func (p *planner) duty() (Injection, error) {
+	i, err := p.s.Injectors.inject(p.r.Demand.Mass, p.r.Blend.Density, p.r.Pressures.Across, p.injectorVoltage(), p.s.Engine.SpeedMax)
+	if err != nil || p.s.Return != nil {
+		return i, err
+	}
+	cold, err := p.cold()
+	if err != nil {
+		return i, err
+	}
+	need, err := cold.needs(p.r.Delivery.Voltage)
+	if err != nil {
+		return i, err
+	}
+	j, err := p.s.Injectors.inject(p.r.Demand.Mass, cold.r.Blend.Density, need.Lowest, p.injectorVoltage(), p.s.Engine.SpeedMax)
+	if err != nil || j.Effective <= i.Effective {
+		return i, err
+	}
+	j.Cold = true
+	p.r.Pressures.Across, p.r.Pressures.Rail = need.Lowest, need.Rail
+	return j, nil
+}
+
+// ColdFuel is the temperature at which a plan also asks what thick fuel does
+// (common practice): on the outlet pressure, and on a line without a return.
+const ColdFuel quantity.Temperature = 253.15 // -20 degC
+
+// cold is the planner with cold fuel in the system.
+func (p *planner) cold() (*planner, error) {
+	c := *p
+	blend, err := EthanolBlend(p.s.Fuel.EthanolMax)
+	if err != nil {
+		return nil, err
+	}
+	if c.r.Blend, err = blend.At(ColdFuel); err != nil {
+		return nil, err
+	}
+	c.r.Demand.Volume = VolumeFlow(c.r.Demand.Mass, c.r.Blend.Density)
+	return &c, nil
 }
 
 // injectorVoltage is the source where known; the injectors do not hang on the pump's wire.
@@ -243,7 +391,7 @@ func (p *planner) injectorVoltage() quantity.Voltage {
 }
 
 func (p *planner) electrical() error {
-	rise := quantity.Difference(p.r.Pressures.Outlet)
+	rise := p.r.Delivery.Rise
 	e := &p.r.Electrical
 	e.Terminal, e.Measured = p.r.Delivery.Voltage, p.s.Supply.Terminal != 0
 	e.Current, e.AllPumps, e.Known = p.bank.current(rise, e.Terminal)
@@ -279,37 +427,53 @@ func (p *planner) wiring(rise quantity.Difference) error {
 	return nil
 }
 
-func (p *planner) lines() error {
-	p.r.Velocities.Feed = p.r.Pressures.Feed.Velocity
-	d := &p.r.Distances
-	if relief := p.bank.relief(); relief > 0 {
-		d.Relief, d.ReliefKnown = relief-quantity.Difference(p.r.Pressures.Outlet), true
-	}
-	if p.s.Feed.Rating > 0 {
-		d.HoseRatio, d.HoseKnown = quantity.Fraction(p.s.Feed.Rating/p.r.Pressures.Outlet), true
-	}
-	return nil
-}
-
-// idle sends the whole flow of new pumps at the source's full voltage back
-// through the return, with the rail at its lowest.
+// idle sends the whole flow of new pumps back through the return, with the rail
+// at its lowest and the volts that are left when the pump works least.
 func (p *planner) idle() error {
-	if p.s.Return == nil {
+	if p.s.Return == nil || p.quick && p.s.Surge == nil {
 		return nil
 	}
-	rail, burnt := p.r.Pressures.Rail, quantity.Flow(0)
-	if p.s.Carburettor == nil {
-		rail = p.s.Regulator.Base
+	if p.s.Carburettor != nil {
+		return p.carburettorIdle()
 	}
-	if idle := p.s.Engine.Idle; idle != nil && p.s.Carburettor == nil {
-		rail = p.s.Regulator.Rail(idle.Manifold, p.r.Barometer)
-		burnt = VolumeFlow(idle.Fuel, p.r.Blend.Density)
-	}
-	q, outside, err := p.idleFlow(rail)
+	o, err := p.operate(p.idlePoint())
 	if err != nil {
 		return err
 	}
-	q = max(0, q-burnt)
+	p.idles = &o
+	p.backAtIdle(p.s.Regulator.Rail(p.idlePoint().Manifold, p.r.Barometer), o.Return, o.BeyondCurve)
+	p.r.Idle.Pump, p.r.Idle.Holds = o.Pump, o.Holds
+	return nil
+}
+
+// idlePoint is the engine at idle; where none is given it burns nothing, under
+// the barometer.
+func (p *planner) idlePoint() Point {
+	at := Point{Manifold: p.r.Barometer, New: true}
+	if idle := p.s.Engine.Idle; idle != nil {
+		at.Manifold, at.Fuel = min(idle.Manifold, p.r.Barometer), idle.Fuel
+	}
+	at.Voltage = p.idleVolts(quantity.Difference(p.s.Regulator.Rail(at.Manifold, p.r.Barometer)))
+	return at
+}
+
+// idleVolts is the most the pumps may see: the source less what the wire takes
+// at idle, never less than at full load, and within their curves.
+func (p *planner) idleVolts(rise quantity.Difference) quantity.Voltage {
+	v := max(p.r.Delivery.Voltage, p.s.Supply.Source)
+	if p.s.Supply.wired() {
+		if wired, err := p.wiredVoltage(rise); err == nil {
+			v = max(p.r.Delivery.Voltage, wired)
+		}
+	}
+	for _, c := range p.bank.curves {
+		_, most := c.VoltageRange()
+		v = min(v, most)
+	}
+	return v
+}
+
+func (p *planner) backAtIdle(rail quantity.Gauge, q quantity.Flow, outside bool) {
 	loss := p.s.Return.Loss(q, p.r.Blend)
 	back := quantity.Gauge(loss.Total)
 	lowest := back
@@ -317,42 +481,57 @@ func (p *planner) idle() error {
 		lowest += quantity.Gauge(d.Loss(q))
 	}
 	p.r.Velocities.Return = loss.Velocity
-	p.r.Idle = &IdleReturn{Rail: rail, Flow: q, Loss: loss, BackPressure: back, Lowest: lowest, Holds: lowest < rail, Extrapolated: outside}
+	p.r.Idle = &IdleReturn{Rail: rail, Flow: q, Pump: q, Loss: loss, BackPressure: back, Lowest: lowest, Holds: lowest < rail, Extrapolated: outside}
+	if outside {
+		p.r.Carried = append(p.r.Carried, "idle: the pump works beyond the pressures that its curve shows, which is carried on in a straight line")
+	}
+}
+
+func (p *planner) carburettorIdle() error {
+	rail := p.r.Pressures.Rail
+	v := p.idleVolts(quantity.Difference(rail))
+	rise := func(q quantity.Flow) quantity.Difference {
+		return p.rise(rail, q) + p.s.Feed.Loss(q, p.r.Blend).Total
+	}
+	gives := func(q quantity.Flow) (quantity.Flow, error) { return p.bank.flow(rise(q), v, false, false) }
+	most, err := gives(0)
+	if err != nil {
+		return err
+	}
+	q, err := settled(0, most, gives)
+	if err != nil {
+		return err
+	}
+	low, _ := p.bank.curves[0].Range(v)
+	p.backAtIdle(rail, q, rise(q) < low)
 	return nil
 }
 
-// idleFlow is what new pumps give at idle, through the feed, and whether
-// their curves had to be carried on below the lowest measured pressure.
-func (p *planner) idleFlow(rail quantity.Gauge) (q quantity.Flow, outside bool, err error) {
-	v := p.r.Delivery.Voltage
-	rise := func(q quantity.Flow) quantity.Difference {
-		return quantity.Difference(rail) + p.s.Feed.Loss(q, p.r.Blend).Total
+// mostPumped is the most that new pumps move: at idle, where pressure is low, or
+// at full load. Without a return line only the demand leaves.
+func (p *planner) mostPumped() (quantity.Flow, string) {
+	switch idle := p.r.Idle; {
+	case p.s.Return == nil:
+		return p.r.Demand.Volume, AtFullLoad
+	case idle != nil && idle.Pump > p.r.Delivery.New:
+		return idle.Pump, AtIdle
 	}
-	most, err := p.bank.flow(quantity.Difference(rail), v, false, false)
-	if err != nil {
-		return 0, false, err
-	}
-	var failed error
-	q = crossing(0, most, func(q quantity.Flow) float64 {
-		got, err := p.bank.flow(rise(q), v, false, false)
-		if err != nil {
-			failed = err
-		}
-		return float64(got - q)
-	})
-	low, _ := p.bank.curves[0].Range(v)
-	return q, rise(q) < low, failed
+	return p.r.Delivery.New, AtFullLoad
 }
 
+// Names of the loads in which a state is solved.
+const (
+	AtFullLoad = "full load"
+	AtIdle     = "idle"
+)
+
 func (p *planner) suction() error {
+	p.r.Velocities.Feed = p.r.Pressures.Feed.Velocity
 	var state *SuctionState
 	if p.s.Suction != nil {
-		q := p.r.Delivery.New
-		if p.s.place() == BeforeRail && p.s.Return == nil {
-			q = p.r.Demand.Volume
-		}
+		q, at := p.mostPumped()
 		loss := p.s.Suction.Line.Loss(q, p.r.Blend)
-		state = &SuctionState{Flow: q, Loss: loss, Vacuum: loss.Total}
+		state = &SuctionState{Flow: q, At: at, Loss: loss, Vacuum: loss.Total}
 		p.r.Velocities.Suction = loss.Velocity
 	}
 	p.r.Suction = state
@@ -362,20 +541,29 @@ func (p *planner) suction() error {
 }
 
 func (p *planner) tank() error {
-	if p.s.Tank != nil {
-		t, err := p.s.Tank.state(p.r.Demand.Volume, p.r.Delivery.New, p.r.Electrical.Power, p.r.Blend)
-		if err != nil {
-			return err
-		}
-		p.r.Tank = &t
+	if p.s.Tank == nil {
+		return nil
 	}
+	pumped, _ := p.mostPumped()
+	t, err := p.s.Tank.state(p.r.Demand.Volume, pumped, p.r.Electrical.Power, p.r.Blend)
+	p.r.Tank = &t
+	if text := p.s.Tank.unread(t); text != "" {
+		p.note("%s", text)
+		p.r.Unread = append(p.r.Unread, text)
+	}
+	return err
+}
+
+func (p *planner) surge() error {
 	if p.s.Surge == nil {
 		return nil
 	}
-	state, err := p.s.Surge.state(p.r.Demand.Volume, p.bank.hot)
-	if err != nil {
-		return err
+	leaving, at := p.r.Demand.Volume, AtFullLoad
+	if p.s.Surge.ReturnEnds != IntoSurge {
+		leaving, at = p.mostPumped()
 	}
+	state, err := p.s.Surge.state(p.r.Demand.Volume, leaving, p.bank.hot)
+	state.At = at
 	p.r.Surge = &state
-	return nil
+	return err
 }

@@ -17,12 +17,17 @@ var lineFamilies = []family{
 		return one(MinorLoss(name))
 	}),
 	rows("t04", `rough_plastic`, func(checkRow) ([]float64, error) { return one(SmoothHose/q.MM, nil) }),
-	rows("t04", `hose_(8794|8788)_.*`, func(r checkRow) ([]float64, error) {
-		dash, err := r.input(`dash (\d+)`)
+	rows("t04", `hose_.*`, func(r checkRow) ([]float64, error) {
+		dash, err := r.input(`(?:dash |_-)(\d+)`)
 		if err != nil {
 			return nil, err
 		}
-		bore, err := HoseBore(HoseSpecification("MIL-H-"+strings.Split(r["id"], "_")[1]), int(dash))
+		named := r["quantity"] + " " + r["inputs"] + " " + r["id"]
+		spec := HoseSpecification(regexp.MustCompile(`MIL-H-\d+`).FindString(named))
+		if sae := regexp.MustCompile(`100R\d+`).FindString(named); sae != "" {
+			spec = HoseSpecification("SAE " + sae)
+		}
+		bore, err := HoseBore(spec, int(dash))
 		return one(bore/q.MM, err)
 	}),
 	rows("t04", `dp_.*`, convert(gradient, `rho=#`, `nu=#`, `d=#`, `Q=#`, `e=#`)),

@@ -2,13 +2,14 @@ package fuel
 
 import (
 	"fmt"
+	"regexp"
 	"strings"
 
 	q "feedproof/schema/quantity"
 )
 
 // Bulk moduli and densities the rows of wave speed take by name: water 2.19 GPa,
-// gasoline 1.3 GPa; steel 207 GPa.
+// gasoline 1.3 GPa. Walls are by the name of their material.
 var hammerFamilies = []family{
 	rows("t16", `kort_.*`, func(r checkRow) ([]float64, error) {
 		bulk, rho := 1.3e9, q.Density(745)
@@ -25,15 +26,19 @@ var hammerFamilies = []family{
 }
 
 func tube(r checkRow) (modulus float64, bore, wall q.Length, err error) {
-	const steel = 207e9
 	if strings.Contains(r["inputs"], "rigid") {
 		return 0, 1, 1, nil
 	}
-	if v, err := r.inputsOf(`steel D# m`, `e# mm`); err == nil {
-		return steel, q.Length(v[0]), q.Length(v[1] * q.MM), nil
+	if m := regexp.MustCompile(`, (\w+) (?:tube|D)`).FindStringSubmatch(r["inputs"]); m != nil {
+		if modulus, err = WallModulus(m[1]); err != nil {
+			return 0, 0, 0, err
+		}
 	}
-	if v, err := r.inputsOf(`tube #x`, `x# ID`); err == nil {
-		return steel, q.Length(v[0]), q.Length(v[1]), nil
+	if v, err := r.inputsOf(`D# m`, `e# mm`); err == nil && modulus > 0 {
+		return modulus, q.Length(v[0]), q.Length(v[1] * q.MM), nil
+	}
+	if v, err := r.inputsOf(`tube #x`, `x# ID`); err == nil && modulus > 0 {
+		return modulus, q.Length(v[0]), q.Length(v[1]), nil
 	}
 	v, err := r.inputsOf(`# ID`, `# wall`)
 	if err != nil {

@@ -34,7 +34,8 @@ func rows(topic, id string, answer func(checkRow) ([]float64, error)) family {
 
 func families() []family {
 	var all []family
-	for _, some := range [][]family{fuelFamilies, demandFamilies, injectorFamilies, lineFamilies, pumpFamilies, vapourFamilies, wireFamilies, tankFamilies, airFamilies, hammerFamilies} {
+	for _, some := range [][]family{fuelFamilies, demandFamilies, injectorFamilies, lineFamilies, pumpFamilies, vapourFamilies, wireFamilies, tankFamilies, airFamilies, hammerFamilies,
+		tightnessFamilies, surgeFamilies, tiltFamilies, wearFamilies, camFamilies, energyFamilies, waveFamilies} {
 		all = append(all, some...)
 	}
 	return all
@@ -54,7 +55,7 @@ func TestPublished(t *testing.T) {
 		t.Fatalf("no *.csv in %s (%v)", folder, err)
 	}
 	elsewhere := readElsewhere(t)
-	judged := 0
+	judged, excused := 0, 0
 	for _, file := range files {
 		header, lines := readChecks(t, file)
 		if header[0] == "Re" {
@@ -67,21 +68,31 @@ func TestPublished(t *testing.T) {
 				t.Run(r.key(), func(t *testing.T) { judge(t, r, f) })
 				continue
 			}
-			if !elsewhere.covers(r.key()) {
+			reason, listed := elsewhere.covers(r.key())
+			if !listed {
 				t.Errorf("%s: no formula answers it, and testdata/elsewhere.txt does not list it", r.key())
+				continue
 			}
+			excused++
+			t.Logf("%s: not answered here: %s", r.key(), reason)
 		}
 	}
 	if judged == 0 {
 		t.Error("no row was judged")
 	}
-	t.Logf("%d rows judged", judged)
-	for pattern, used := range elsewhere {
-		if committed && !used {
+	t.Logf("%d rows judged, %d answered elsewhere or out of reach", judged, excused)
+	if committed && excused > mostExcused {
+		t.Errorf("%d rows are out of reach or answered elsewhere, no more than %d: the list shrinks", excused, mostExcused)
+	}
+	for pattern, p := range elsewhere {
+		if committed && !p.met {
 			t.Errorf("testdata/elsewhere.txt lists %q, and no such row is left over", pattern)
 		}
 	}
 }
+
+// mostExcused is how many rows of the committed folder may be left to others.
+const mostExcused = 71
 
 func dispatch(r checkRow) *family {
 	for _, f := range families() {
@@ -232,18 +243,23 @@ func readChecks(t *testing.T, file string) (header []string, rows []checkRow) {
 	return lines[0], rows
 }
 
-// patterns of rows answered elsewhere, and whether each was met.
-type patterns map[string]bool
+// patterns of rows answered elsewhere, with the reason and whether each was met.
+type patterns map[string]*excuse
 
-// covers reports whether a pattern "topic id" matches a row, * standing for any text.
-func (p patterns) covers(key string) bool {
-	for pattern := range p {
+type excuse struct {
+	reason string
+	met    bool
+}
+
+// covers is the reason of a pattern "topic id" that matches a row, * standing for any text.
+func (p patterns) covers(key string) (string, bool) {
+	for pattern, e := range p {
 		if ok, err := path.Match(strings.ReplaceAll(pattern, "/", "|"), strings.ReplaceAll(key, "/", "|")); err == nil && ok {
-			p[pattern] = true
-			return true
+			e.met = true
+			return e.reason, true
 		}
 	}
-	return false
+	return "", false
 }
 
 // readElsewhere reads lines "topic id-pattern: reason".
@@ -259,7 +275,7 @@ func readElsewhere(t *testing.T) patterns {
 		if !ok || reason == "" {
 			t.Fatalf("testdata/elsewhere.txt: %q gives no reason", line)
 		}
-		out[pattern] = false
+		out[pattern] = &excuse{reason: reason}
 	}
 	return out
 }

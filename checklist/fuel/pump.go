@@ -175,13 +175,50 @@ func (c Curve) around(v quantity.Voltage) (lo, hi row, t float64) {
 	return lo, hi, float64((v - lo.voltage) / (hi.voltage - lo.voltage))
 }
 
-// Range is the pressures the curve covers at a voltage.
+// Range is the pressures the curve covers at a voltage. Those of a pump that
+// was measured at one voltage shrink with the square of its speed.
 func (c Curve) Range(v quantity.Voltage) (low, high quantity.Difference) {
 	if len(c.rows) == 1 {
-		return c.rows[0].low(), c.rows[0].high()
+		r := c.rows[0]
+		return r.low() * c.squared(r.low(), v), r.high() * c.squared(r.high(), v)
 	}
 	lo, hi, _ := c.around(v)
 	return max(lo.low(), hi.low()), min(lo.high(), hi.high())
+}
+
+// squared is the square of the speed ratio at a measured pressure of the one
+// voltage that was measured.
+func (c Curve) squared(p quantity.Difference, v quantity.Voltage) quantity.Difference {
+	w := quantity.Difference(c.speed(p, v))
+	return w * w
+}
+
+// bends are the pressures at which the curve changes its slope at a voltage.
+func (c Curve) bends(v quantity.Voltage) (out []quantity.Difference) {
+	for _, r := range c.rows {
+		for _, q := range r.points {
+			p := q.Pressure
+			if len(c.rows) == 1 {
+				p *= c.squared(p, v)
+			}
+			out = append(out, p)
+		}
+	}
+	return out
+}
+
+// carried says how far the curve is carried beyond the voltages at which it was
+// measured; empty when it is not.
+func (c Curve) carried(v quantity.Voltage) string {
+	first, last := c.rows[0].voltage, c.rows[len(c.rows)-1].voltage
+	low, high := c.VoltageRange()
+	switch {
+	case v >= first && v <= last:
+		return ""
+	case len(c.rows) == 1:
+		return fmt.Sprintf("%s: measured at %s only, carried to %s by the affinity laws; they serve %s to %s", c.name, quantity.Text(first), quantity.Text(v), quantity.Text(low), quantity.Text(high))
+	}
+	return fmt.Sprintf("%s: measured at %s to %s, carried on to %s in a straight line; it serves %s to %s", c.name, quantity.Text(first), quantity.Text(last), quantity.Text(v), quantity.Text(low), quantity.Text(high))
 }
 
 // VoltageRange is the voltages the curve answers for.
@@ -218,15 +255,20 @@ func (c Curve) beyond(p quantity.Difference, v quantity.Voltage) (quantity.Flow,
 
 // single serves a pump measured at one voltage, by the affinity laws.
 func (c Curve) single(p quantity.Difference, v quantity.Voltage) quantity.Flow {
-	r := c.rows[0]
-	w := min(1, quantity.Fraction(v/r.voltage))
-	if current, known := r.current(p); known && c.resistance > 0 {
-		w = MotorSpeedRatio(v, r.voltage, current, c.resistance)
-	}
+	w := c.speed(p, v)
 	if w <= 0 {
 		return 0
 	}
-	return quantity.Flow(w) * r.flow(p/quantity.Difference(w*w))
+	return quantity.Flow(w) * c.rows[0].flow(p/quantity.Difference(w*w))
+}
+
+// speed is the speed at a voltage over the speed at the one that was measured.
+func (c Curve) speed(p quantity.Difference, v quantity.Voltage) quantity.Fraction {
+	r := c.rows[0]
+	if current, known := r.current(p); known && c.resistance > 0 {
+		return MotorSpeedRatio(v, r.voltage, current, c.resistance)
+	}
+	return min(1, quantity.Fraction(v/r.voltage))
 }
 
 // Current drawn at a pressure and voltage; false when the curve has none.

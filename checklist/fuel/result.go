@@ -8,7 +8,8 @@ type Result struct {
 	Blend       Blend // most ethanol, at the envelope's temperature
 	Demand      Demand
 	Barometer   quantity.Absolute
-	Boost       quantity.Gauge // manifold less barometer; negative is vacuum
+	Manifold    quantity.Absolute // a natural engine has no more than the barometer
+	Boost       quantity.Gauge    // manifold less barometer; negative is vacuum
 	Pressures   Pressures
 	Delivery    Delivery
 	Electrical  Electrical
@@ -22,13 +23,18 @@ type Result struct {
 	Surge       *SurgeState
 	Distances   Distances
 	Hydraulics  *Hydraulics // nil with a carburettor
-	Notes       []string    // what was assumed, and what does not fit together
+	States      []State     // solved for the worst of each place; none with a carburettor
+	Highest     Highest
+	Unread      []string // what was given and cannot be computed, with what it needs
+	Carried     []string // where a pump's curve was carried beyond what was measured, with the range it serves
+	Notes       []string // what was assumed, and what does not fit together
 }
 
 // Pressures along the way, at full power.
 type Pressures struct {
-	Rail         quantity.Gauge      // or carburettor inlet
-	Across       quantity.Difference // an injector
+	Regulated    quantity.Gauge      // where the regulator holds it, or carburettor inlet
+	Rail         quantity.Gauge      // at the injector with the least, or carburettor inlet
+	Across       quantity.Difference // that injector
 	Feed         LineLoss            // pump to rail at FeedFlow
 	FeedFlow     quantity.Flow
 	Acceleration quantity.Difference // of the fuel column while the car accelerates
@@ -39,6 +45,7 @@ type Pressures struct {
 // Delivery of the pumps at the planned outlet pressure.
 type Delivery struct {
 	Voltage quantity.Voltage
+	Rise    quantity.Difference // outlet less inlet
 	New     quantity.Flow
 	Left    quantity.Fraction // ageing and hot fuel
 	Flow    quantity.Flow     // all pumps, aged
@@ -58,6 +65,7 @@ type Velocities struct {
 type IdleReturn struct {
 	Rail         quantity.Gauge // to be held
 	Flow         quantity.Flow  // in the return
+	Pump         quantity.Flow  // of all pumps
 	Loss         LineLoss
 	BackPressure quantity.Gauge
 	Lowest       quantity.Gauge // the regulator can hold: back-pressure and its own drop wide open
@@ -67,9 +75,9 @@ type IdleReturn struct {
 
 // Distances from limits of parts, and how they are used by rules.
 type Distances struct {
-	Relief      quantity.Difference // lowest relief less outlet pressure
+	Relief      quantity.Difference // lowest relief less the highest outlet pressure
 	ReliefKnown bool
-	HoseRatio   quantity.Fraction // feed line rating over outlet pressure
+	HoseRatio   quantity.Fraction // feed line rating over the highest outlet pressure
 	HoseKnown   bool
 	EthanolVar  quantity.Fraction // volume need at least over most ethanol, at equal air
 }

@@ -1,6 +1,10 @@
 package fuel
 
-import "feedproof/schema/quantity"
+import (
+	"errors"
+
+	"feedproof/schema/quantity"
+)
 
 // VapourReserve is how far below the pressure over the fuel its vapour
 // pressure should stay in a vented tank or on a suction line (common practice).
@@ -20,9 +24,10 @@ type Suction struct {
 	OverVented quantity.Difference // relief valve over the fuel; zero: vented
 }
 
-// SuctionState is what the pump inlet sees at full flow.
+// SuctionState is what the pump inlet sees where the pumps move most.
 type SuctionState struct {
 	Flow   quantity.Flow
+	At     string // [AtFullLoad] or [AtIdle]
 	Loss   LineLoss
 	Vacuum quantity.Difference // below the pressure over the fuel
 }
@@ -35,7 +40,7 @@ type Vapour struct {
 	Over      quantity.Absolute // pressure over the fuel
 	Pressure  quantity.Absolute // vapour pressure at the fuel temperature
 	Margin    quantity.Difference
-	Limit     quantity.Temperature // where the margin falls to [VapourReserve]
+	Limit     quantity.Temperature // where the margin falls to [VapourReserve]; 100 degC, where the correlation ends, or beyond
 	NPSH      quantity.Length      // zero without a suction line
 	NPSHKnown bool
 }
@@ -57,17 +62,23 @@ func (s System) vapour(b Blend, barometer quantity.Absolute, suction *SuctionSta
 		v.Why = "no published correlation for a blend over " + quantity.Format(lowEthanol, "%", 0) + " ethanol: measure at the highest fuel temperature"
 		return &v, nil
 	}
-	var err error
-	if v.Limit, err = VapourLimit(s.Fuel.VapourPressure, over-quantity.Absolute(VapourReserve)); err != nil {
-		return nil, err
+	var outside *RangeError
+	limit, err := VapourLimit(s.Fuel.VapourPressure, over-quantity.Absolute(VapourReserve))
+	switch {
+	case errors.As(err, &outside) && outside.Over: // it boils beyond where the correlation ends
+		limit = celsius(100)
+	case err != nil:
+		v.Why = err.Error()
+		return &v, nil
 	}
-	v.Known = true
+	v.Limit, v.Known = limit, true
 	if s.Fuel.Temperature == 0 {
 		v.Why = "no fuel temperature given: only the limit is known"
 		return &v, nil
 	}
 	if v.Pressure, err = VapourPressure(s.Fuel.VapourPressure, s.Fuel.Temperature); err != nil {
-		return nil, err
+		v.Known, v.Why = false, err.Error()
+		return &v, nil
 	}
 	v.Margin = quantity.Difference(over - v.Pressure)
 	if suction != nil {

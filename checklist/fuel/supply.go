@@ -52,9 +52,21 @@ func VoltageDrop(i quantity.Current, r quantity.Resistance) quantity.Voltage {
 	return quantity.Voltage(float64(i) * float64(r))
 }
 
-// FuseWindow is the fuse sizes that carry a continuous current: 1.25 to 1.6
-// times it (common practice), and never more than the wire's ampacity.
-func FuseWindow(i quantity.Current) (low, high quantity.Current) { return 1.25 * i, 1.6 * i }
+// FuseWindow is the fuse sizes that carry a continuous current: from 1.25 times
+// it to 1.6 times it (common practice), or to the next standard size at or above
+// 1.25 times it where none lies between. Never more than the wire's ampacity.
+func FuseWindow(i quantity.Current) (low, high quantity.Current) {
+	low, high = 1.25*i, 1.6*i
+	for _, f := range bladeFuses {
+		if f >= low*(1-1e-9) {
+			return low, max(high, f)
+		}
+	}
+	return low, high
+}
+
+// FuseClass is the time-current class of the fuses that are reckoned with.
+const FuseClass = "blade fuse with the gates of ISO 8820-3 (from memory): holds 110 % for 100 h, opens at 135 % within 0.75 s to 10 min, at 200 % within 0.15 to 5 s"
 
 // Inrush of a pump motor for 20 to 100 ms (common practice).
 const (
@@ -99,7 +111,7 @@ func BladeFuses(i, ampacity quantity.Current) []quantity.Current {
 	low, high := FuseWindow(i)
 	var fit []quantity.Current
 	for _, f := range bladeFuses {
-		if f >= low && f <= high && (ampacity == 0 || f <= ampacity) {
+		if f >= low*(1-1e-9) && f <= high && (ampacity == 0 || f <= ampacity) {
 			fit = append(fit, f)
 		}
 	}

@@ -34,7 +34,8 @@ type Engine struct {
 	Basis           PowerBasis
 	DrivelineLoss   quantity.Fraction            // for Wheel
 	PowerCorrection quantity.Fraction            // printed over observed; zero: 1
-	BSFC            quantity.SpecificConsumption // on the blend with most ethanol
+	BSFC            quantity.SpecificConsumption // at full load, as measured on BSFCEthanol
+	BSFCEthanol     quantity.Fraction            // ethanol by volume of the fuel that BSFC is for
 	Lambda          quantity.Lambda              // zero: no cross-check by air
 	SpeedMax        quantity.EngineSpeed
 	ManifoldMax     quantity.Absolute
@@ -88,8 +89,18 @@ const (
 	RailsInParallel RailArrangement = "parallel"
 )
 
+// manifold is the highest pressure of the envelope over a barometer. An engine
+// that never exceeds sea level breathes by itself: it has no more than the
+// barometer.
+func (e Engine) manifold(barometer quantity.Absolute) quantity.Absolute {
+	if e.ManifoldMax <= SeaLevel {
+		return min(e.ManifoldMax, barometer)
+	}
+	return e.ManifoldMax
+}
+
 func (e Engine) validate() error {
-	err := first(within("BSFC", e.BSFC, 0.1*quantity.KgPerKWh, 2*quantity.KgPerKWh), within("engine speed", e.SpeedMax, 500*quantity.RPM, 25000*quantity.RPM),
+	err := first(within("ethanol of the fuel that BSFC is for", e.BSFCEthanol, 0, 1), within("BSFC", e.BSFC, 0.1*quantity.KgPerKWh, 2*quantity.KgPerKWh), within("engine speed", e.SpeedMax, 500*quantity.RPM, 25000*quantity.RPM),
 		within("manifold pressure", e.ManifoldMax, 20e3, 800e3))
 	if err != nil {
 		return err
@@ -165,7 +176,7 @@ func (s System) validate() error {
 		if err := s.Carburettor.validate(); err != nil {
 			return err
 		}
-	} else if err := s.Regulator.validate(); err != nil {
+	} else if err := first(s.Regulator.validate(), s.Injectors.validate()); err != nil {
 		return err
 	}
 	if s.Return != nil {

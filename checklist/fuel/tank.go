@@ -26,7 +26,7 @@ const ExpansionSpace quantity.Fraction = 0.05
 
 // Usable is geometric less unpumpable less expansion space.
 func (t Tank) Usable() (quantity.Volume, error) {
-	if err := t.validate(); err != nil {
+	if err := first(positive("tank volume", t.Geometric), t.validate()); err != nil {
 		return 0, err
 	}
 	usable := t.Geometric*quantity.Volume(1-t.expansion()) - t.Unpumpable
@@ -41,7 +41,10 @@ func (t Tank) expansion() quantity.Fraction {
 }
 
 func (t Tank) validate() error {
-	return first(positive("tank volume", t.Geometric), notNegative("unpumpable volume", t.Unpumpable), within("expansion space", t.Expansion, 0, 0.5),
+	if t.Geometric > 0 && t.Reservoir > t.Geometric {
+		return fmt.Errorf("reservoir: %s is more than the tank of %s holds", quantity.Text(t.Reservoir), quantity.Text(t.Geometric))
+	}
+	return first(notNegative("tank volume", t.Geometric), notNegative("unpumpable volume", t.Unpumpable), within("expansion space", t.Expansion, 0, 0.5),
 		notNegative("tank length", t.Length), notNegative("tank height", t.Height), within("lowest level", t.Level, 0, 1),
 		notNegative("cornering", t.Cornering), notNegative("reservoir", t.Reservoir), within("pick-up distance", t.PickUp, 0, max(t.Length, 0)))
 }
@@ -76,7 +79,7 @@ func (t Tank) Tilt() (Slosh, error) {
 
 // TankState is what the tank means for the plan.
 type TankState struct {
-	Usable    quantity.Volume
+	Usable    quantity.Volume   // zero without a volume
 	Range     quantity.Duration // at full power
 	Slosh     *Slosh            // nil without a section
 	Endurance quantity.Duration // of the reservoir, pick-up dry
@@ -90,16 +93,24 @@ func ReservoirEndurance(v quantity.Volume, leaving quantity.Flow) quantity.Durat
 	return quantity.Duration(float64(v) / float64(leaving))
 }
 
+// state is what is known of the tank: of one without a volume no range and no
+// heating, of one without a section no surface.
 func (t Tank) state(demand, pumped quantity.Flow, heat quantity.Power, fuel Blend) (TankState, error) {
-	usable, err := t.Usable()
-	if err != nil {
-		return TankState{}, err
+	var out TankState
+	if err := t.validate(); err != nil {
+		return out, err
 	}
-	out := TankState{Usable: usable, Range: ReservoirEndurance(usable, demand)}
+	if t.Geometric > 0 {
+		usable, err := t.Usable()
+		if err != nil {
+			return out, err
+		}
+		out.Usable, out.Range = usable, ReservoirEndurance(usable, demand)
+	}
 	if t.Length > 0 && (t.Height > 0 || len(t.Depths) > 0) && t.Level > 0 {
 		s, err := t.Tilt()
 		if err != nil {
-			return TankState{}, err
+			return out, err
 		}
 		out.Slosh = &s
 	}
@@ -110,11 +121,20 @@ func (t Tank) state(demand, pumped quantity.Flow, heat quantity.Power, fuel Blen
 		}
 		out.Endurance = ReservoirEndurance(t.Reservoir, leaving)
 	}
-	if t.Level > 0 {
+	if t.Level > 0 && t.Geometric > 0 {
 		out.PerHourIn = t.Geometric * quantity.Volume(t.Level)
 		out.PerHour = Warming(heat, out.PerHourIn, fuel, quantity.Hour)
 	}
 	return out, nil
+}
+
+// unread names what is given of the tank and cannot be computed; empty when all
+// of it can.
+func (t Tank) unread(s TankState) string {
+	if t.Cornering > 0 && s.Slosh == nil {
+		return "tank: to say whether the pick-up is covered at " + quantity.Format(t.Cornering, "g", 2) + " give its length, height, pick-up and the lowest level"
+	}
+	return ""
 }
 
 // Surge is a small tank at the engine's pump, kept full by a lift pump.
@@ -124,22 +144,43 @@ type Surge struct {
 	Pressure quantity.Difference // the lift pump works against
 	Terminal quantity.Voltage
 	Dry      quantity.Duration // longest the lift pump draws air
+
+	ReturnEnds Destination // of the main pump's return line
 }
 
-// LiftMargin is the least lift flow over demand (common practice).
+// Destination is where a return line ends; empty is not known, and then the
+// worse one counts.
+type Destination string
+
+// Destinations.
+const (
+	IntoSurge Destination = "surge tank"
+	IntoTank  Destination = "tank"
+)
+
+// LiftMargin is the least lift flow over what leaves the surge tank for good
+// (common practice): the demand where the return ends in it, all that the main
+// pump moves where it ends elsewhere.
 const LiftMargin quantity.Fraction = 1.25
 
-// SurgeState is the balance of a surge tank at full power.
+// SurgeState is the balance of a surge tank in its worst state.
 type SurgeState struct {
 	Lift      quantity.Flow // aged
+	Leaving   quantity.Flow // for good
+	At        string        // [AtFullLoad] or [AtIdle]
 	Margin    quantity.Fraction
 	Endurance quantity.Duration
 	Used      quantity.Volume   // over the longest dry spell
-	Refill    quantity.Flow     // lift less demand
+	Refill    quantity.Flow     // lift less what leaves
 	Recovery  quantity.Duration // to full after it; zero with no refill
 }
 
-func (s Surge) state(demand quantity.Flow, hot bool) (SurgeState, error) {
+func (s Surge) state(demand, leaving quantity.Flow, hot bool) (SurgeState, error) {
+	switch s.ReturnEnds {
+	case "", IntoSurge, IntoTank:
+	default:
+		return SurgeState{}, fmt.Errorf("surge tank: return ends in %q, which is neither %s nor %s", s.ReturnEnds, IntoSurge, IntoTank)
+	}
 	if err := first(positive("surge volume", s.Volume), notNegative("surge dry spell", s.Dry)); err != nil {
 		return SurgeState{}, err
 	}
@@ -155,8 +196,9 @@ func (s Surge) state(demand quantity.Flow, hot bool) (SurgeState, error) {
 		return SurgeState{}, err
 	}
 	q *= quantity.Flow(bank{pumps: []Pump{s.Lift}, hot: hot}.left(0))
-	out := SurgeState{Lift: q, Margin: quantity.Fraction(q / demand), Endurance: ReservoirEndurance(s.Volume, demand),
-		Used: quantity.Volume(float64(demand) * float64(s.Dry)), Refill: q - demand}
+	leaving = max(leaving, demand)
+	out := SurgeState{Lift: q, Leaving: leaving, Margin: quantity.Fraction(q / leaving), Endurance: ReservoirEndurance(s.Volume, leaving),
+		Used: quantity.Volume(float64(leaving) * float64(s.Dry)), Refill: q - leaving}
 	if out.Refill > 0 {
 		out.Recovery = quantity.Duration(float64(out.Used) / float64(out.Refill))
 	}

@@ -100,16 +100,16 @@ func Uncertainty(s System, tolerances []Tolerance, seed uint64) (Ranges, error) 
 
 // uncertain is a system with what may be off.
 type uncertain struct {
-	s       System
-	reserve quantity.Gauge
-	best    [watched]float64
-	inputs  []input
-	widths  []float64
-	values  []float64
+	s      System
+	lead   lead
+	best   [watched]float64
+	inputs []input
+	widths []float64
+	values []float64
 }
 
 func newUncertain(s System, tolerances []Tolerance) (*uncertain, error) {
-	u := &uncertain{s: s, reserve: s.outletReserve()}
+	u := &uncertain{s: s, lead: s.lead()}
 	for _, t := range tolerances {
 		i, err := findInput(t.Input)
 		if err != nil {
@@ -142,7 +142,7 @@ func (u *uncertain) at(off []float64) ([watched]float64, error) {
 		}
 	}
 	if s.OutletPressure != 0 {
-		s.keepReserve(u.reserve)
+		s.keep(u.lead)
 	}
 	p := planner{s: s, quick: true}
 	r, err := p.run()

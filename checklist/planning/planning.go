@@ -18,28 +18,48 @@ import (
 // ErrNoPlan says that the car has no plan.
 var ErrNoPlan = errors.New("the car has no plan yet")
 
-// Compute is the calculation on the car as it stands; it is made once for a
-// car.
+// Compute is the calculation on the car as it stands: what is fitted, and what
+// the plan names where nothing is fitted yet. It is made once for a car.
 //
 // Errors: [ErrNoPlan]; an input that is missing, by name; what fuel.Plan
 // refuses.
 func Compute(c *state.Car) (fuel.Result, error) {
-	p := c.Once(func() any { return compute(c) }).(plan)
-	return p.result, p.err
+	p := both(c)
+	return p.fitted.result, p.fitted.err
 }
 
-type plan struct {
+// ComputePlanned is the calculation on the parts that the plan names, whatever
+// is in the car today. Where [Others] lists nothing it is [Compute].
+//
+// Errors: as [Compute].
+func ComputePlanned(c *state.Car) (fuel.Result, error) {
+	p := both(c)
+	return p.planned.result, p.planned.err
+}
+
+type answer struct {
 	result fuel.Result
 	err    error
 }
 
-func compute(c *state.Car) plan {
-	s, err := System(c)
+type answers struct{ fitted, planned answer }
+
+func both(c *state.Car) answers {
+	return c.Once(func() any {
+		out := answers{fitted: compute(System(c))}
+		if out.planned = out.fitted; c.Plan != nil && len(Others(c)) > 0 {
+			out.planned = compute(Planned(c))
+		}
+		return out
+	}).(answers)
+}
+
+func compute(s fuel.System, err error) answer {
 	if err != nil {
-		return plan{err: err}
+		return answer{err: err}
 	}
 	r, err := fuel.Plan(s)
-	return plan{r, err}
+	return answer{r, err}
 }
 
 // System is the fuel system of the car as it stands.
@@ -47,28 +67,41 @@ func System(c *state.Car) (fuel.System, error) {
 	if c.Plan == nil {
 		return fuel.System{}, ErrNoPlan
 	}
-	b := builder{car: c, plan: *c.Plan}
+	return (&builder{car: c, plan: *c.Plan}).system()
+}
+
+// Planned is the fuel system of the parts that the plan names. Volts that were
+// measured count while those parts are the ones in the car.
+func Planned(c *state.Car) (fuel.System, error) {
+	if c.Plan == nil {
+		return fuel.System{}, ErrNoPlan
+	}
+	return (&builder{car: c, plan: *c.Plan, planned: len(Others(c)) > 0}).system()
+}
+
+func (b *builder) system() (fuel.System, error) {
+	p := b.plan
 	s := fuel.System{
 		Engine:      b.engine(),
 		Fuel:        b.fuel(),
-		Site:        fuel.Site{Altitude: need(&b, "altitude of the envelope", c.Plan.Envelope.Altitude)},
-		Arrangement: fuel.Arrangement(c.Plan.Pumps.Arrangement),
+		Site:        fuel.Site{Altitude: need(b, "altitude of the envelope", p.Envelope.Altitude)},
+		Arrangement: fuel.Arrangement(p.Pumps.Arrangement),
 		Pumps:       b.pumps(),
-		Feed:        b.line("feed line", c.Plan.Feed),
+		Feed:        b.line("feed line", p.Feed),
 		Supply:      b.supply(),
 		Rails:       b.rails(),
 		Tank:        b.tank(),
 		Suction:     b.suction(),
 		Surge:       b.surge(),
 
-		OutletPressure: c.Plan.Outlet.Or(0),
-		Acceleration:   c.Plan.Acceleration.Or(0),
+		OutletPressure: p.Outlet.Or(0),
+		Acceleration:   p.Acceleration.Or(0),
 	}
-	if c.Plan.Return != nil {
-		line := b.line("return line", *c.Plan.Return)
+	if p.Return != nil && p.Return.Bore.State != schema.NotApplicable {
+		line := b.line("return line", *p.Return)
 		s.Return = &line
 	}
-	if c.Plan.Carburettor != nil {
+	if p.Carburettor != nil {
 		s.Carburettor = b.carburettor()
 	} else {
 		s.Regulator, s.Injectors = b.regulator(), b.injectors()
@@ -76,11 +109,18 @@ func System(c *state.Car) (fuel.System, error) {
 	return s, b.err
 }
 
+// WantsReturn reports that the plan's regulator sends fuel back and that nobody
+// says through what: no return line is planned, and none is ruled out.
+func WantsReturn(p schema.PlanData) bool {
+	return p.Carburettor == nil && p.Regulator != nil && p.Regulator.Kind != schema.Returnless && p.Return == nil
+}
+
 // builder keeps the first input that is missing.
 type builder struct {
-	car  *state.Car
-	plan schema.PlanData
-	err  error
+	car     *state.Car
+	plan    schema.PlanData
+	planned bool // the plan's parts, whatever is fitted
+	err     error
 }
 
 func (b *builder) fail(format string, args ...any) {
@@ -106,6 +146,7 @@ func (b *builder) engine() fuel.Engine {
 		DrivelineLoss:   p.Loss.Or(0),
 		PowerCorrection: p.Correction.Or(0),
 		BSFC:            need(b, "specific consumption", e.Consumption),
+		BSFCEthanol:     e.Measured.Or(p.Envelope.EthanolMax.Or(0)),
 		Lambda:          e.Lambda.Or(0),
 		SpeedMax:        need(b, "engine speed of the envelope", p.Envelope.Speed),
 		ManifoldMax:     need(b, "manifold pressure of the envelope", p.Envelope.Manifold),
@@ -149,7 +190,7 @@ func (b *builder) regulator() fuel.Regulator {
 // fitted is the part in a position, or the planned one while it is empty.
 func (b *builder) fitted(position, planned string) (schema.PartData, string) {
 	id := planned
-	if f, ok := b.car.Fitted[position]; ok {
+	if f, ok := b.car.Fitted[position]; ok && !b.planned {
 		id = f.Data.Part
 	}
 	part := b.car.PartData(id)
@@ -194,8 +235,6 @@ func (b *builder) carburettor() *fuel.Carburettor {
 	}
 }
 
-// pumps are those of the plan, each replaced by what is really fitted: "pump",
-// "pump 2", ...
 // pumpPositions are where the pumps of a plan sit: pump, pump 2, ...
 func pumpPositions(p schema.PumpPlan) []string {
 	positions := []string{"pump"}
@@ -229,6 +268,7 @@ func Others(c *state.Car) []Other {
 	return out
 }
 
+// pumps are those of the plan, each replaced by what is really fitted.
 func (b *builder) pumps() []fuel.Pump {
 	var out []fuel.Pump
 	for _, position := range pumpPositions(b.plan.Pumps) {
@@ -286,7 +326,7 @@ func (b *builder) supply() fuel.Supply {
 			Contacts: need(b, "contact resistance", w.Contacts), Temperature: w.Temperature.Or(0), Fuse: w.Fuse.Or(0), Ampacity: w.Ampacity.Or(0),
 		}
 	}
-	if v, ok := MeasuredVoltage(b.car); ok {
+	if v, ok := MeasuredVoltage(b.car); ok && !b.planned {
 		s.Terminal = v
 	}
 	return s
@@ -325,9 +365,20 @@ func (b *builder) rails() *fuel.Rails {
 	return rails
 }
 
+// Tank is the tank of the plan; nil when its volume is not known.
+//
+// Errors: [ErrNoPlan].
+func Tank(c *state.Car) (*fuel.Tank, error) {
+	if c.Plan == nil {
+		return nil, ErrNoPlan
+	}
+	b := builder{car: c, plan: *c.Plan}
+	return b.tank(), b.err
+}
+
 func (b *builder) tank() *fuel.Tank {
 	t := b.plan.Tank
-	if t == nil || !t.Volume.Known() {
+	if t == nil {
 		return nil
 	}
 	return &fuel.Tank{
@@ -357,6 +408,24 @@ func (b *builder) surge() *fuel.Surge {
 	}
 	return &fuel.Surge{
 		Volume: need(b, "surge volume", s.Volume), Lift: b.pump(part, id), Pressure: need(b, "lift pressure", s.Pressure),
-		Terminal: need(b, "lift pump voltage", s.Voltage), Dry: need(b, "dry spell", s.Dry),
+		Terminal: need(b, "lift pump voltage", s.Voltage), Dry: need(b, "dry spell", s.Dry), ReturnEnds: fuel.Destination(s.Return),
 	}
+}
+
+// Highest is the highest pressure of each place in the envelope, and the state
+// it stands in. Of a plan that cannot be computed, for want of a pump's curve
+// or the like, it is what the regulator makes of the envelope, without the lines.
+// False without a regulator's base or the envelope's manifold pressure.
+func Highest(c *state.Car) (fuel.Highest, bool) {
+	if r, err := Compute(c); err == nil {
+		return r.Highest, true
+	}
+	if c.Plan == nil || c.Plan.Regulator == nil {
+		return fuel.Highest{}, false
+	}
+	p := *c.Plan
+	b := &builder{car: c, plan: p}
+	rail, err := fuel.HighestRegulated(b.regulator(), need(b, "manifold", p.Envelope.Manifold), fuel.Site{Altitude: p.Envelope.Altitude.Or(0)})
+	at := "by the regulator alone, at the envelope's altitude"
+	return fuel.Highest{Rail: rail, RailAt: at, Outlet: max(rail, p.Outlet.Or(0)), OutletAt: at}, b.err == nil && err == nil
 }

@@ -100,6 +100,7 @@ type Point struct {
 	NeverLate  bool        `json:"never_late,omitempty"` // cannot be closed after the act
 	Guards     Act         `json:"guards,omitempty"`     // the recorded act it must come before
 	Rules      []string    `json:"rules,omitempty"`      // rules that must find nothing at UNPROVEN or above
+	OfPlan     bool        `json:"of_plan,omitempty"`    // they judge the plan's parts, whatever is fitted
 	Alone      bool        `json:"alone,omitempty"`      // where nobody else works, one person may make the second check, delayed
 	Tests      []string    `json:"tests,omitempty"`      // readings that must exist since the last change
 	Reopens    []string    `json:"reopens,omitempty"`    // events that re-open it: opening, or a fitted position

@@ -2,7 +2,6 @@ package rules
 
 import (
 	"fmt"
-	"math"
 
 	"feedproof/checklist/fuel"
 	"feedproof/checklist/planning"
@@ -73,7 +72,8 @@ func (t flowTest) openPipe() bool { return !exceeds(float64(t.pressure.value), f
 // atFullLoad is why the test was not at the pressure and volts of full load:
 // empty when it was, or when it was at harder ones.
 func (t flowTest) atFullLoad(c *state.Car) string {
-	highest, ok := c.HighestRail()
+	h, ok := planning.Highest(c)
+	highest := h.Rail
 	switch volts, known := loadVolts(c); {
 	case !ok:
 		return "the plan gives no highest rail pressure"
@@ -97,29 +97,11 @@ func loadVolts(c *state.Car) (quantity.Voltage, bool) {
 }
 
 // curveFlow is what new pumps of the car give at a pressure and voltage, by
-// their curves. Pumps in series share the pressure evenly.
+// their curves.
 func curveFlow(c *state.Car, p quantity.Gauge, v quantity.Voltage) (quantity.Flow, error) {
 	system, err := planning.System(c)
 	if err != nil {
 		return 0, err
 	}
-	share, least, sum := quantity.Difference(p), quantity.Flow(math.Inf(1)), quantity.Flow(0)
-	if system.Arrangement == fuel.Series {
-		share /= quantity.Difference(len(system.Pumps))
-	}
-	for _, pump := range system.Pumps {
-		curve, err := fuel.NewCurve(pump)
-		if err != nil {
-			return 0, err
-		}
-		q, err := curve.Flow(share, v)
-		if err != nil {
-			return 0, err
-		}
-		least, sum = min(least, q), sum+q
-	}
-	if system.Arrangement == fuel.Series {
-		return least, nil
-	}
-	return sum, nil
+	return fuel.NewFlow(system, quantity.Difference(p), v)
 }

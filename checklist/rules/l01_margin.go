@@ -6,7 +6,6 @@ import (
 	"strconv"
 
 	"feedproof/checklist/fuel"
-	"feedproof/checklist/planning"
 	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/code"
@@ -20,8 +19,8 @@ const highEthanol = quantity.Fraction(0.50)
 var _ = register(Rule{
 	ID: "L01", Title: "flow margin, up to E50", Never: true,
 	What: "What the fitted pump delivers at the outlet pressure and terminal voltage of full load, aged, over what the engine takes at the envelope. " +
-		"Planned parts stand in for what is not fitted yet; measured volts replace planned ones. Above E50 see L01e.",
-	Formula:  "margin = delivery(p_out, U) x ageing / (P x BSFC / rho); p_out = base + boost + line + filter + check valve + height",
+		"Planned parts stand in for what is not fitted yet; measured volts replace planned ones. Where other parts are fitted than the plan names, both are judged: the plan for its acceptance, what is fitted for the release. Above E50 see L01e.",
+	Formula:  "margin = delivery(p_out - p_in, U) x ageing / (P x BSFC / rho); p_out = base + boost + line + filter + check valve + height; BSFC carried to the fuel with most ethanol by energy: BSFC2 = BSFC1 LHV1 / LHV2",
 	Limits:   "OK from 1.20, FLAG from 1.10, HOLD from 1.00, BLOCK below. A shop may tighten these, never loosen them",
 	Source:   "common practice; ageing 0.95 and hot fuel 0.95 are shop policy",
 	Means:    "Below 1.00 the engine runs lean at the top of a pull, and a lean engine under boost breaks.",
@@ -48,15 +47,17 @@ func judgeMargin(c *state.Car, rule string, ethanol bool, s floorScale) []schema
 	if (c.Plan.Envelope.EthanolMax.Or(1) > highEthanol) != ethanol {
 		return nil
 	}
-	r, err := planning.Compute(c)
-	if err != nil {
-		return noMargin(uncomputed(c, rule, "margin", "flow margin", limit, err), err)
-	}
-	return []schema.Finding{{
-		Rule: rule, Subject: "margin", Severity: s.grade(float64(r.Delivery.Margin)), About: "flow margin", Measured: marginText(r), Limit: limit, Entries: computed(c),
-		Values: []schema.Amount{ratio("margin", float64(r.Delivery.Margin)), amount("delivery", r.Delivery.Flow), amount("outlet", r.Pressures.Outlet), amount("volts", r.Delivery.Voltage), amount("demand", r.Demand.Volume)},
-		Limits: []schema.Bound{{Name: "margin", AtLeast: figures(s[0].above)}},
-	}}
+	return bothWays(c, func(w way) []schema.Finding {
+		f := w.finding(c, rule, "margin", "flow margin", limit)
+		f.Limits = []schema.Bound{{Name: "margin", AtLeast: figures(s[0].above)}}
+		if w.err != nil {
+			return noMargin(uncomputed(f, w.err), w.err)
+		}
+		r := w.result
+		f.Severity, f.Measured = s.grade(float64(r.Delivery.Margin)), marginText(r)
+		f.Values = []schema.Amount{ratio("margin", float64(r.Delivery.Margin)), amount("delivery", r.Delivery.Flow), amount("outlet", r.Pressures.Outlet), amount("volts", r.Delivery.Voltage), amount("demand", r.Demand.Volume)}
+		return []schema.Finding{f}
+	})
 }
 
 func marginText(r fuel.Result) string {
@@ -75,12 +76,10 @@ func margin(m float64) string {
 	}
 }
 
-// uncomputed is the finding when the calculation cannot be made. Operation
+// uncomputed is a finding when the calculation cannot be made. Operation
 // outside a pump's curve is a shortage of proof, not of fuel.
-func uncomputed(c *state.Car, rule, subject, about, limit string, err error) []schema.Finding {
-	f := schema.Finding{
-		Rule: rule, Subject: subject, Severity: schema.Unproven, Code: code.Uncomputed, About: about, Measured: err.Error(), Limit: limit, Entries: computed(c),
-	}
+func uncomputed(f schema.Finding, err error) []schema.Finding {
+	f.Severity, f.Code, f.Measured, f.Limits = schema.Unproven, code.Uncomputed, err.Error(), nil
 	var outside *fuel.RangeError
 	if errors.As(err, &outside) {
 		f.Code = code.Uncovered

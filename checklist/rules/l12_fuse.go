@@ -3,6 +3,7 @@ package rules
 import (
 	"fmt"
 
+	"feedproof/checklist/fuel"
 	"feedproof/checklist/planning"
 	"feedproof/checklist/state"
 	"feedproof/schema"
@@ -14,8 +15,8 @@ var _ = register(Rule{
 	ID: "L12", Title: "fuse between current and wire", Never: true,
 	What:    "The fuse of the pump feed against the pump's current at full load and the wire's ampacity in its bundle. The measured current is taken when there is one, else the one the curve gives.",
 	Formula: "fuse / I_max, and fuse <= ampacity",
-	Limits:  "OK 1.25 to 1.6 times the current and not above the ampacity; FLAG 1.1 to 1.25 or 1.6 to 2.0 times; HOLD beyond; BLOCK: none, or above the ampacity",
-	Source:  "common practice; blade fuses hold 110 % for hours (ISO 8820-3, from memory)",
+	Limits:  "OK 1.25 to 1.6 times the current, or the next standard size at or above 1.25 times it, and not above the ampacity; FLAG 1.1 to 1.25 or 1.6 to 2.0 times; HOLD beyond; BLOCK: none, or above the ampacity",
+	Source:  "common practice; " + fuel.FuseClass,
 	Means:   "A fuse protects the wire, not the pump. One bigger than the wire burns the loom; one too small strands the car.",
 	Next:    "Choose wire first, then a fuse at or under its ampacity and over 1.25 times the current.",
 	Words: Words{
@@ -61,13 +62,18 @@ func judgeFuse(c *state.Car) []schema.Finding {
 	if exceeds(float64(fuse), float64(ampacity)) {
 		return fuseFinding(c, schema.Block, code.Oversized, text, values...)
 	}
-	return fuseFinding(c, fuseBand(float64(fuse/current)), "", text, values...)
+	return fuseFinding(c, fuseBand(fuse, current), "", text, values...)
 }
 
-func fuseBand(ratio float64) schema.Severity {
-	low := floorScale{{1.25, schema.Flag}, {1.1, schema.Hold}}
-	high := scale{{1.6, schema.Flag}, {2.0, schema.Hold}}
-	return max(low.grade(ratio), high.grade(ratio))
+// fuseBand grades a fuse against the current. The next standard size at or
+// above 1.25 times it is always in order.
+func fuseBand(fuse, current quantity.Current) schema.Severity {
+	ratio := float64(fuse / current)
+	low := floorScale{{1.25, schema.Flag}, {1.1, schema.Hold}}.grade(ratio)
+	if _, most := fuel.FuseWindow(current); !exceeds(float64(fuse), float64(most)) {
+		return low
+	}
+	return max(low, scale{{1.6, schema.Flag}, {2.0, schema.Hold}}.grade(ratio))
 }
 
 func fuseUnknown(limit, subject string) []schema.Finding {

@@ -7,6 +7,8 @@ import (
 	"slices"
 	"strings"
 
+	"feedproof/checklist/fuel"
+	"feedproof/checklist/planning"
 	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/code"
@@ -17,9 +19,10 @@ var hoseRatioScale = floorScale{{2.0, schema.Flag}, {1.5, schema.Hold}, {1.2, sc
 
 var _ = register(Rule{
 	ID: "L27", Title: "working pressure of the hoses",
-	What:    "Working pressure of each hose that carries pump pressure over the highest rail pressure of the plan: fitted hoses by their papers, the feed line by the plan while no hose is fitted there. Return, vent, suction and reference hoses are not asked. A fitted hose of which nobody knows what it holds is not proven.",
-	Formula: "ratio = working pressure / highest rail gauge pressure",
-	Limits:  "OK from 2.0, FLAG from 1.5, HOLD from 1.2, BLOCK below",
+	What: "Working pressure of each hose that carries pump pressure over the highest pressure that the pump's outlet sees: at full load and at idle, at sea level and at the envelope's altitude, with cold and hot fuel. Fitted hoses by their papers, the feed line by the plan while no hose is fitted there. " +
+		"Return, vent, suction and reference hoses are not asked. A fitted hose of which nobody knows what it holds is not proven.",
+	Formula: "ratio = working pressure / highest gauge pressure at the pump; working pressure >= relief of the pump, which a shut line puts on it",
+	Limits:  "OK from 2.0, FLAG from 1.5, HOLD from 1.2 or under the relief, BLOCK below",
 	Source:  "common practice",
 	Means:   "Pulsation, heat and age eat the reserve of a hose; fittings blow off before it bursts.",
 	Next:    "A hose of a higher rating; the maker's number wins.",
@@ -35,27 +38,36 @@ func judgeHoseRating(c *state.Car) []schema.Finding {
 	if c.Plan == nil {
 		return nil
 	}
-	highest, ok := c.HighestRail()
-	if !ok {
+	highest, known := planning.Highest(c)
+	if !known {
 		return nil
 	}
 	var found []schema.Finding
 	for _, h := range pressureHoses(c) {
 		f := schema.Finding{
-			Rule: "L27", Subject: h.position, About: "working pressure, " + h.position, Limit: "at least 2.0 x " + bar(highest), Entries: append(ids(h.entry), planned(c)...),
+			Rule: "L27", Subject: h.position, About: "working pressure, " + h.position, Limit: "at least 2.0 x " + bar(highest.Outlet), Entries: append(ids(h.entry), builtAs(c)...),
 			Limits: []schema.Bound{{Name: "ratio", AtLeast: figures(hoseRatioScale[0].above)}},
 		}
-		working, err := h.working.SI()
-		if err != nil {
+		working, unread := h.working.SI()
+		if unread != nil {
 			f.Severity, f.Code, f.Measured = schema.Unproven, code.Unknown, cmp.Or(h.working.String(), "not written")
 		} else {
-			over := float64(working / highest)
-			f.Values = []schema.Amount{ratio("ratio", over), amount("working", working), amount("highest", highest)}
-			f.Severity, f.Measured = hoseRatioScale.grade(over), fmt.Sprintf("%s is %.2f x the highest rail pressure", bar(working), over)
+			f = gradeHose(f, working, highest)
 		}
 		found = append(found, f)
 	}
 	return found
+}
+
+func gradeHose(f schema.Finding, working quantity.Gauge, h fuel.Highest) schema.Finding {
+	over := float64(working / h.Outlet)
+	f.Values = []schema.Amount{ratio("ratio", over), amount("working", working), amount("highest", h.Outlet)}
+	f.Severity, f.Measured = hoseRatioScale.grade(over), fmt.Sprintf("%s is %.2f x the highest pressure at the pump, %s (%s)", bar(working), over, bar(h.Outlet), h.OutletAt)
+	if h.DeadheadKnown && exceeds(float64(h.Deadhead), float64(working)) {
+		f.Severity, f.Measured = max(f.Severity, schema.Hold), f.Measured+", and less than the relief of "+bar(h.Deadhead)
+		f.Values = append(f.Values, amount("relief", h.Deadhead))
+	}
+	return f
 }
 
 type pressureHose struct {

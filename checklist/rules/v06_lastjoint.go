@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 
+	"feedproof/checklist/planning"
 	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/code"
@@ -69,13 +70,14 @@ func lastOpen(c *state.Car) (entry schema.Entry, joint string, ok bool) {
 
 // leakPressure asks that the test was done at the highest rail pressure.
 func leakPressure(c *state.Car, test state.Reading) []schema.Finding {
-	highest, known := c.HighestRail()
+	h, known := planning.Highest(c)
+	highest, at := h.Rail, h.RailAt
 	if !known {
 		return nil
 	}
 	f := schema.Finding{
 		Rule: "V-06", Subject: "leak pressure", Severity: schema.Unproven, Code: code.Numberless, Limits: []schema.Bound{atLeast("pressure", highest)},
-		About: "pressure of the leak test", Limit: "at least " + bar(highest), Entries: ids(test.Entry),
+		About: "pressure of the leak test", Limit: "at least " + bar(highest) + " (" + at + ")", Entries: ids(test.Entry),
 	}
 	m, ok := read[quantity.Gauge](c, test, "pressure")
 	if ok {

@@ -31,6 +31,7 @@ const (
 	Leaking      Code = "leaking"      // fuel was seen or smelt
 	Overflowing  Code = "overflowing"  // a bowl ran over
 	Assumed      Code = "assumed"      // shown, with one thing taken for granted
+	Backed       Code = "backed"       // outside by itself, and another thing makes up for it
 	Unrecorded   Code = "unrecorded"   // it happened, and nobody wrote it up
 	Uncovered    Code = "uncovered"    // outside what the data covers
 	Incomparable Code = "incomparable" // there is nothing to compare it with

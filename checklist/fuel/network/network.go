@@ -97,6 +97,14 @@ func (n *Network) Tank(name string, elevation quantity.Length, p quantity.Gauge)
 	return id
 }
 
+// Hold makes a junction a tank: its pressure no longer changes, and what is
+// drawn there no longer counts.
+func (n *Network) Hold(id Node, p quantity.Gauge) {
+	n.nodes[id].fixed = true
+	n.SetTank(id, p)
+	n.work.ready = 0
+}
+
 // Pressure at a node, of the last solution.
 func (n *Network) Pressure(id Node) quantity.Gauge {
 	return quantity.Gauge(n.head[id] - n.nodes[id].elevation)

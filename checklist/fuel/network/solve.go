@@ -15,6 +15,8 @@ const (
 	settleLimit  = 1e-6  // of flow, relative change of the last step
 	settleFloor  = 1e-13 // m3/s, change of all flows together that is rounding
 	pressureSlip = 1e-1  // Pa a regulator may be off before it changes state
+	shareSteps   = 40    // to find how much of a step to take
+	shareEnough  = 0.1   // of its slope may be left there
 	flowSlip     = 1e-11 // m3/s
 )
 
@@ -23,7 +25,6 @@ type workspace struct {
 	ready  int   // links and nodes it was made for
 	size   int   // junctions
 	column []int // of each node in the matrix; -1 for a tank
-	heads  []float64
 	matrix []float64
 	rhs    []float64
 	row    []int
@@ -70,7 +71,7 @@ func (n *Network) prepare() error {
 			k++
 		}
 	}
-	n.work = workspace{ready: size, size: k, column: column, heads: make([]float64, len(n.nodes)), row: make([]int, len(n.nodes)),
+	n.work = workspace{ready: size, size: k, column: column, row: make([]int, len(n.nodes)),
 		matrix: make([]float64, k*k), rhs: make([]float64, k),
 		next: make([]float64, len(n.links)), y: make([]float64, len(n.links)), slope: make([]float64, len(n.links))}
 	for i := range n.links {
@@ -136,37 +137,22 @@ func first(a, b error) error {
 	return b
 }
 
-// settle iterates with the regulators as they stand.
+// settle iterates with the regulators as they stand. An answer is what the last
+// step left, judged again after it.
 func (n *Network) settle() error {
-	previous := math.Inf(1)
+	change := math.Inf(1)
 	for step := range maxSteps {
 		worst, at := n.residual()
-		near := step > 0 && worst < energyLimit
-		change := n.step(damping(step, near, worst > 0.9*previous))
+		if worst < energyLimit && change < settleLimit {
+			return nil
+		}
+		change = n.step(step == 0)
 		if math.IsNaN(change) {
 			return fmt.Errorf("network: the equations cannot be solved at %s", n.links[at].name)
 		}
-		if near && change < settleLimit {
-			return nil
-		}
-		previous = worst
 	}
 	worst, at := n.residual()
 	return fmt.Errorf("network: no answer after %d steps; at %s the loss and the pressure difference disagree by %.3g Pa", maxSteps, n.links[at].name, worst)
-}
-
-// damping is the share of a step to take: all of it, less when the last step
-// made things worse, and less still in a pattern that breaks circles.
-func damping(step int, near, worse bool) float64 {
-	switch {
-	case near:
-		return 1
-	case step > 60:
-		return 0.3 + 0.6*float64(step%7)/7
-	case step > 8 && worse:
-		return 0.6
-	}
-	return 1
 }
 
 // residual evaluates every link and finds the largest disagreement between its
@@ -197,35 +183,89 @@ func mismatch(l *link, q, y, drop float64) float64 {
 	return math.Abs(y - drop)
 }
 
-// step solves the linearised laws and moves heads and flows by a share of the
-// way. It returns the relative change of flow.
-func (n *Network) step(damping float64) float64 {
+// step solves the linearised laws, takes the heads, and moves the flows as far
+// towards theirs as brings the laws nearer. The first step is taken whole: it
+// brings mass into balance, and every later one leaves it so. It returns the
+// relative change of flow.
+func (n *Network) step(whole bool) float64 {
 	if !n.assemble() || !n.work.solve(n.work.size) {
 		return math.NaN()
 	}
 	w := &n.work
 	for i := range n.nodes {
-		w.heads[i] = n.head[i]
 		if c := w.column[i]; c >= 0 {
-			w.heads[i] = w.rhs[c]
+			n.head[i] = w.rhs[c]
 		}
 	}
-	change, total := 0.0, 0.0
 	for i := range n.links {
 		if l := &n.links[i]; l.state != holding {
-			w.next[i] = n.flow[i] + (w.heads[l.from]-w.heads[l.to]-w.y[i])/w.slope[i]
+			w.next[i] = n.flow[i] + (n.head[l.from]-n.head[l.to]-w.y[i])/w.slope[i]
 		}
 	}
 	n.regulatorFlows(w.next)
+	change, total := 0.0, 0.0
 	for i := range n.links {
-		change += math.Abs(w.next[i] - n.flow[i])
-		total += math.Abs(w.next[i])
-		n.flow[i] += damping * (w.next[i] - n.flow[i])
+		w.next[i] -= n.flow[i]
+		change += math.Abs(w.next[i])
+		total += math.Abs(w.next[i] + n.flow[i])
 	}
-	for i := range n.nodes {
-		n.head[i] += damping * (w.heads[i] - n.head[i])
+	share := 1.0
+	if !whole {
+		share = n.share()
+	}
+	for i := range n.links {
+		n.flow[i] += share * w.next[i]
 	}
 	return change / (total + settleFloor/settleLimit)
+}
+
+// share is how much of a step of the flows to take. Losses grow with flow, so
+// the work along the step falls, then rises: the least of it is where its
+// slope meets zero. A whole step that does not reach it is taken.
+func (n *Network) share() float64 {
+	low, high := 0.0, 1.0
+	atHigh := n.along(1)
+	if !(atHigh > 0) {
+		return 1
+	}
+	atLow := n.along(0)
+	if !(atLow < 0) {
+		return 1
+	}
+	enough := shareEnough * -atLow
+	for step := range shareSteps {
+		x := (low*atHigh - high*atLow) / (atHigh - atLow)
+		switch { // a root many sizes below the whole step is hunted by size
+		case step > 1 && low == 0:
+			x = high / 16
+		case step > 1 && high > 4*low:
+			x = math.Sqrt(low * high)
+		}
+		at := n.along(x)
+		if math.Abs(at) <= enough {
+			return x
+		}
+		if at > 0 {
+			high, atHigh = x, at
+		} else {
+			low, atLow = x, at
+		}
+	}
+	return high
+}
+
+// along is the slope of that work at a share of the step.
+func (n *Network) along(share float64) float64 {
+	sum := 0.0
+	for i := range n.links {
+		l, d := &n.links[i], n.work.next[i]
+		if l.state == holding || d == 0 {
+			continue
+		}
+		y, _ := n.loss(l, n.flow[i]+share*d)
+		sum += d * (y - (n.head[l.from] - n.head[l.to]))
+	}
+	return sum
 }
 
 // assemble writes the linear system for the heads. Row i is the mass balance

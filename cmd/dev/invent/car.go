@@ -178,6 +178,7 @@ func (c *life) plan(at time.Time) {
 		Injectors: &schema.InjectorPlan{Part: c.recent(schema.PartInjector, at).id, Count: 4},
 		Pumps:     schema.PumpPlan{Part: c.recent(schema.PartPump, at).id, Count: 1},
 		Feed:      schema.LinePlan{Bore: q[quantity.Length](8, "mm", 0), Length: q[quantity.Length](4, "m", 0)},
+		Return:    &schema.LinePlan{Bore: q[quantity.Length](8, "mm", 0), Length: q[quantity.Length](4, "m", 0)},
 		Map:       fmt.Sprintf("map-%d", c.visit),
 	}
 	c.add(at, c.lead, d)

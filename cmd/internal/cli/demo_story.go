@@ -29,9 +29,9 @@ var demoStory = []string{
 	`visit open kestrel --kind a,b --odometer "84210 km" --words "wants 300 kW"`,
 
 	"# 2. The plan: what the engine needs, what the pump gives",
-	`plan kestrel --power "300 kW" --boost "1.2 bar" --rpm "7000 rpm" --ethanol "0 to 10 %" --altitude "500 m" --level "25 %" --bsfc "0.36 kg/kWh"` +
+	`plan kestrel --power "300 kW" --boost "1.2 bar" --rpm "7000 rpm" --ethanol "0 to 10 %" --altitude "500 m" --level "25 %" --basis crank --bsfc "0.36 kg/kWh on 10 %"` +
 		` --regulator referenced --base "3 bar" --injectors INJ-1050 --injector-count 4 --pump PUMP-S` +
-		` --feed-bore "8 mm" --feed-length "4 m" --feed-filter "0.1 bar" --feed-at "200 L/h" --feed-working "20 bar"` +
+		` --feed-bore "8 mm" --feed-length "4 m" --feed-filter "0.1 bar" --feed-at "200 L/h" --feed-working "20 bar" --return-bore "8 mm" --return-length "4 m"` +
 		` --source "13.9 V" --wire "4 mm2" --wire-feed "4 m" --wire-ground "1 m" --contacts "0.012 ohm" --fuse "10 A" --ampacity "30 A"`,
 	`plan kestrel --what-if pump=PUMP-L`,
 

@@ -41,7 +41,7 @@ pipe and with --facts every fact follows, with its gauge.`,
 	f.BoolVar(&o.facts, "facts", false, "every fact too: when, who, what, with which gauge")
 	f.BoolVar(&o.commits, "commits", false, "the commits instead, with whose key signed each")
 	f.BoolVar(&o.since, "since-last", false, "what changed since the last visit, and what to look at again")
-	f.StringVar(&o.reading, "reading", "", `one quantity through the years: "base rail", "load difference"`)
+	f.StringVar(&o.reading, "reading", "", `one quantity through the years: "base rail", "load difference"; "flow ratio" holds the pumps' timed flows against their curve`)
 	f.StringVar(&o.at, "at", "", "as it was known then: a time, a date, a commit, or release")
 	either(c, "commits", "since-last", "reading", "facts")
 	either(c, "commits", "at")
@@ -67,6 +67,8 @@ func runHistory(ctx context.Context, d *desk.Desk, out *terminal.Screen, o histo
 	switch {
 	case o.since:
 		return showSince(d, out, c)
+	case o.reading == flowRatio:
+		return showWear(d, out, c)
 	case o.reading != "":
 		return showSeries(d, out, c, o.reading)
 	}

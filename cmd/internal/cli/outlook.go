@@ -12,7 +12,12 @@ import (
 func (s *session) outlook(o facts.Outlook) {
 	s.howSure(o)
 	s.Say("")
-	s.Head("What gives out first: %s, at %s", o.Limiting, o.Supported)
+	if o.Ends == "" {
+		s.Head("What gives out first: %s, at %s", o.Limiting, o.Supported)
+	} else {
+		s.Head("What gives out first: not known beyond %s", o.Supported)
+		s.Say("%s: %s", o.Limiting, o.Ends)
+	}
 	var rows [][]string
 	for _, i := range o.Items {
 		state := "within"

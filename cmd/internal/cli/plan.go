@@ -5,11 +5,11 @@ import (
 	"strings"
 
 	"feedproof/checklist"
+	"feedproof/checklist/fuel"
 	"feedproof/checklist/state"
 	"feedproof/cmd/internal/desk"
 	"feedproof/cmd/internal/facts"
 	"feedproof/schema"
-	"feedproof/schema/quantity"
 
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
@@ -20,27 +20,38 @@ func (a *app) planCommand() *cobra.Command {
 	c := &cobra.Command{
 		Use: "plan CAR", Short: "plan the fuel system, or show the calculation", Args: takes("CAR"),
 		Long: `Plan the fuel system of a car. With inputs it records a plan: what is not given
-stays as in the last one. Without, it shows the calculation for what is fitted
-or planned, each number beside its limit. --what-if asks without recording.`,
-		Example: `  feedproof plan kestrel --power "300 kW" --boost "1.2 bar" --rpm "7000 rpm" \
-     --ethanol "0 to 10 %" --altitude "500 m" --bsfc "0.36 kg/kWh" \
+stays as in the last one. A value is the value itself, with its own sign; "+="
+and "-=" in front move the last one. Without inputs it shows the calculation, as
+planned and, where the car carries other parts, as fitted, each number beside
+its limit. --what-if asks without recording.
+
+--lap drives the car round a lap in the model: surge tank or reservoir, tank and
+fuel temperature until the least level. A log needs accelerations, forward and
+to the left positive, and what says how hard the engine worked. --waves follows
+the pressure waves in the planned rail: how much the cylinders differ by them,
+with and without a damper, and as what a slow log shows them.`,
+		Example: `  feedproof plan kestrel --power "300 kW" --basis crank --boost "1.2 bar" --rpm "7000 rpm" \
+     --ethanol "0 to 10 %" --altitude "500 m" --bsfc "0.36 kg/kWh on 10 %" \
      --regulator referenced --base "3 bar" --injectors INJ-1000 --injector-count 4 \
-     --pump PUMP-A --pump-volts "13.5 V" --feed-bore "8 mm" --feed-length "4 m"
+     --pump PUMP-A --pump-volts "13.5 V" --feed-bore "8 mm" --feed-length "4 m" \
+     --return-bore "8 mm" --return-length "4 m"
   feedproof plan kestrel
-  feedproof plan kestrel --what-if boost=+0.3bar --what-if pump=PUMP-B`,
+  feedproof plan kestrel --what-if boost+=0.3bar --what-if pump=PUMP-B
+  feedproof plan kestrel --lap ring --what-if surge="3 L"`,
 		RunE: func(c *cobra.Command, args []string) error {
 			s, err := a.open()
 			if err != nil {
 				return err
 			}
-			return s.plan(args[0], c.Flags(), f)
+			return s.plan(args[0], f)
 		},
 	}
 	f.add(c.Flags())
+	f.keepTyped(c.Flags())
 	return c
 }
 
-func (s *session) plan(carName string, flags *pflag.FlagSet, f *planFlags) error {
+func (s *session) plan(carName string, f *planFlags) error {
 	v, err := s.Car(carName)
 	if err != nil {
 		return err
@@ -49,7 +60,10 @@ func (s *session) plan(carName string, flags *pflag.FlagSet, f *planFlags) error
 	if err != nil {
 		return err
 	}
-	typed := typedInputs(flags)
+	typed := f.typed
+	if f.lap.asks() {
+		return s.model(v, a, f, typed)
+	}
 	if len(typed) == 0 && len(f.whatIf) == 0 {
 		return s.showPlan(v, a)
 	}
@@ -73,7 +87,7 @@ func (s *session) plan(carName string, flags *pflag.FlagSet, f *planFlags) error
 	if a, err = s.Assess(v); err != nil {
 		return err
 	}
-	if _, err := checklist.Plan(a.Car); err != nil {
+	if _, err := checklist.PlanAlone(a.Car); err != nil {
 		s.Say("the plan is recorded; it cannot be computed yet: %v", err)
 		return nil
 	}
@@ -84,19 +98,7 @@ func (s *session) plan(carName string, flags *pflag.FlagSet, f *planFlags) error
 type input struct{ name, value string }
 
 // notInputs are flags of the command that say nothing about the plan.
-var notInputs = []string{"what-if", "at"}
-
-func typedInputs(flags *pflag.FlagSet) []input {
-	var typed []input
-	own := pflag.NewFlagSet("", pflag.ContinueOnError)
-	(&planFlags{}).add(own)
-	flags.Visit(func(f *pflag.Flag) {
-		if own.Lookup(f.Name) != nil && !strings.Contains(strings.Join(notInputs, " "), f.Name) {
-			typed = append(typed, input{f.Name, f.Value.String()})
-		}
-	})
-	return typed
-}
+var notInputs = append([]string{"what-if", "at"}, lapNames...)
 
 // planned is the last plan with the inputs typed now over it.
 func (s *session) planned(last *schema.PlanData, typed []input) (schema.PlanData, error) {
@@ -110,7 +112,7 @@ func (s *session) planned(last *schema.PlanData, typed []input) (schema.PlanData
 	}
 	d := f.finish()
 	if gone := missing(d); len(gone) > 0 {
-		return d, wrong("feedproof plan --help; write a value as unknown when nobody knows it", "plan: needs %s", strings.Join(gone, ", "))
+		return d, wrong("feedproof plan --help; a value that nobody knows is written as unknown, a part is named: feedproof part list", "plan: needs %s", strings.Join(gone, ", "))
 	}
 	return s.namedParts(d)
 }
@@ -149,7 +151,7 @@ func (s *session) whatIf(v desk.Car, now checklist.Assessment, base schema.PlanD
 	then.Plan = &data
 	then.Fitted = withoutAsked(now.Car.Fitted, typed)
 	if !slices.ContainsFunc(typed, func(in input) bool { return in.name == "outlet" }) {
-		keepReserve(now.Car, &then)
+		data.Outlet = checklist.OutletFor(now.Car, &then)
 	}
 	result, err := checklist.PlanIf(&then, model...)
 	if err != nil {
@@ -172,45 +174,20 @@ func (s *session) whatIf(v desk.Car, now checklist.Assessment, base schema.PlanD
 	return nil
 }
 
-// keepReserve raises a rounded-up outlet pressure with what the lines need, so
-// that the lead's reserve over it stays; it never lowers the lead's figure.
-func keepReserve(now, then *state.Car) {
-	if !then.Plan.Outlet.Known() {
-		return
-	}
-	before, err := checklist.Plan(now)
-	if err != nil {
-		return
-	}
-	free := *then.Plan
-	free.Outlet = schema.Q[quantity.Gauge]{}
-	asked := *then
-	asked.Plan = &free
-	after, err := checklist.Plan(&asked)
-	if err != nil {
-		return
-	}
-	reserve := before.Pressures.Outlet - before.Pressures.Computed
-	if outlet := after.Pressures.Computed + reserve; outlet > before.Pressures.Outlet {
-		free.Outlet = schema.Write[quantity.Gauge](quantity.Write(outlet, "bar", moreDecimals))
-		then.Plan = &free
-	}
-}
-
 // splitQuestions parts questions about inputs of the plan from those about the
 // model alone, such as pump-flow=+25 %.
 func splitQuestions(questions []string) (typed []input, model []string, err error) {
 	flags := pflag.NewFlagSet("", pflag.ContinueOnError)
 	(&planFlags{}).add(flags)
 	for _, q := range questions {
-		name, value, ok := strings.Cut(strings.TrimPrefix(q, "--"), "=")
+		c, err := fuel.ParseChange(strings.TrimPrefix(q, "--"))
 		switch {
-		case !ok:
-			return nil, nil, wrong("--what-if boost=+0.3bar", "--what-if: %q is not NAME=VALUE", q)
-		case flags.Lookup(name) != nil || !checklist.ModelInput(name):
-			typed = append(typed, input{name, value})
+		case err != nil:
+			return nil, nil, wrong("--what-if boost+=0.3bar", "--what-if: %v", err)
+		case flags.Lookup(c.Input) == nil && checklist.ModelInput(c.Input):
+			model = append(model, strings.TrimPrefix(q, "--"))
 		default:
-			model = append(model, name+"="+value)
+			typed = append(typed, input{c.Input, c.Word() + c.Text})
 		}
 	}
 	return typed, model, nil
@@ -228,7 +205,7 @@ func (s *session) showPlan(v desk.Car, a checklist.Assessment) error {
 	if a.Car.Plan == nil {
 		return failed("feedproof plan --help", "%s: has no plan yet", v.Data.Name)
 	}
-	result, err := checklist.Plan(a.Car)
+	result, err := checklist.PlanAlone(a.Car)
 	if err != nil {
 		return failed("feedproof plan "+desk.Quoted(v.Data.Name)+" --help, or complete the part", "%s: cannot be computed: %v", v.Data.Name, err)
 	}
@@ -236,7 +213,7 @@ func (s *session) showPlan(v desk.Car, a checklist.Assessment) error {
 	if err != nil {
 		return failed("feedproof plan "+desk.Quoted(v.Data.Name)+" --help, or complete the part", "%s: cannot be computed: %v", v.Data.Name, err)
 	}
-	page, outlook := facts.Plan(a.Car, result), facts.NewOutlook(look)
+	page, outlook := planPage(a.Car, result), facts.NewOutlook(look)
 	if s.flags.json {
 		return s.JSON(planJSON{v.Data.Name, a.Car.Plan, page, outlook})
 	}
@@ -246,7 +223,23 @@ func (s *session) showPlan(v desk.Car, a checklist.Assessment) error {
 	return nil
 }
 
+// planPage has the plan, with what is fitted beside it where that is another
+// part and can be computed.
+func planPage(c *state.Car, planned fuel.Result) facts.PlanPage {
+	fitted, err := checklist.Plan(c)
+	if err != nil {
+		page := facts.Plan(c, planned)
+		page.Notes = append(page.Notes, "what is fitted cannot be computed: "+err.Error())
+		return page
+	}
+	return facts.PlanBoth(c, planned, fitted)
+}
+
 func (s *session) planTable(page facts.PlanPage) {
+	if page.Both {
+		s.bothTable(page)
+		return
+	}
 	var rows [][]string
 	for _, r := range page.Rows {
 		if s.Terminal() {
@@ -256,6 +249,22 @@ func (s *session) planTable(page facts.PlanPage) {
 		}
 	}
 	s.Table([]string{"WHAT", "VALUE", "LIMIT, AND WHAT IT IS"}, rows)
+	for _, n := range page.Notes {
+		s.Say("note: %s", n)
+	}
+}
+
+// bothTable has the plan and what is fitted in two columns.
+func (s *session) bothTable(page facts.PlanPage) {
+	var rows [][]string
+	for _, r := range page.Rows {
+		fitted := r.Fitted
+		if fitted != "" && r.Judged {
+			fitted += " " + s.Short(r.FittedSeverity)
+		}
+		rows = append(rows, []string{r.Name, r.Value, fitted, s.limited(r), r.Note})
+	}
+	s.Table([]string{"WHAT", "AS PLANNED", "AS FITTED", "LIMIT", "WHAT IT IS"}, rows)
 	for _, n := range page.Notes {
 		s.Say("note: %s", n)
 	}

@@ -1,10 +1,14 @@
 package cli
 
 import (
+	"errors"
 	"fmt"
 	"maps"
+	"regexp"
+	"slices"
 	"strings"
 
+	"feedproof/checklist/planning"
 	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
@@ -22,15 +26,22 @@ type planFlags struct {
 	fuel   schema.FuelPlan
 	tank   schema.TankPlan
 	more   moreParts
+	lap    lapFlags
+	typed  []input // as typed, in order
 	whatIf []string
 	at     string
 }
 
-// startPlan copies the last plan so that every part of it can be set.
+// startPlan copies the last plan so that every part of it can be set. Its
+// consumption stays that of the fuel it was measured on, whatever becomes of
+// the envelope.
 func startPlan(last *schema.PlanData) schema.PlanData {
-	d := schema.PlanData{Basis: schema.AtCrank}
-	if last != nil {
-		d = *last
+	if last == nil {
+		return schema.PlanData{}
+	}
+	d := *last
+	if d.Engine.Measured.IsZero() && d.Envelope.EthanolMax.Known() {
+		d.Engine.Measured = d.Envelope.EthanolMax
 	}
 	return d
 }
@@ -89,13 +100,15 @@ func missing(d schema.PlanData) []string {
 		flag string
 		gone bool
 	}{
-		{"--power", d.Envelope.Power.IsZero()}, {"--boost", d.Envelope.Manifold.IsZero()}, {"--rpm", d.Envelope.Speed.IsZero()},
+		{"--power", d.Envelope.Power.IsZero()}, {"--basis crank or wheel", d.Basis == ""}, {"--boost", d.Envelope.Manifold.IsZero()}, {"--rpm", d.Envelope.Speed.IsZero()},
 		{"--ethanol", d.Envelope.EthanolMax.IsZero()}, {"--altitude", d.Envelope.Altitude.IsZero()}, {"--bsfc", d.Engine.Consumption.IsZero()},
 		{"--regulator", injected && (regulator == nil || regulator.Kind == "")}, {"--base", injected && (regulator == nil || regulator.Base.IsZero())},
 		{"--injectors", injected && (injectors == nil || injectors.Part == "")}, {"--injector-count", injected && (injectors == nil || injectors.Count == 0)},
 		{"--pump", d.Pumps.Part == ""}, {"--feed-bore", d.Feed.Bore.IsZero()}, {"--feed-length", d.Feed.Length.IsZero()},
 		{"--surge", lifted && surge.Volume.IsZero()}, {"--lift", lifted && surge.Lift == ""}, {"--lift-pressure", lifted && surge.Pressure.IsZero()},
 		{"--lift-volts", lifted && surge.Voltage.IsZero()}, {"--lift-dry", lifted && surge.Dry.IsZero()},
+		{"--surge-return", lifted && surge.Return == "" && d.Return != nil},
+		{"--return-bore and --return-length (or --return-bore na:WHY where the regulator sits in the tank)", planning.WantsReturn(d)},
 	} {
 		if need.gone {
 			out = append(out, need.flag)
@@ -118,7 +131,8 @@ func (f *planFlags) add(set *pflag.FlagSet) {
 	f.addSystem(set)
 	f.addLines(set)
 	f.addMore(set)
-	set.StringArrayVar(&f.whatIf, "what-if", nil, "ask without recording: NAME=VALUE, or NAME=+STEP")
+	f.lap.add(set)
+	set.StringArrayVar(&f.whatIf, "what-if", nil, "ask without recording: NAME=VALUE, NAME+=STEP or NAME-=STEP")
 	set.StringVar(&f.at, "at", "", "when it was planned")
 }
 
@@ -133,7 +147,8 @@ func (f *planFlags) addEnvelope(set *pflag.FlagSet) {
 	set.Var(ethanolFlag{e}, "ethanol", `least to most ethanol, "0 to 10 %"`)
 	measure(set, &e.Altitude, "altitude", "highest altitude")
 	measure(set, &e.FuelLevel, "level", "least fuel level for hard driving")
-	measure(set, &f.data.Engine.Consumption, "bsfc", "brake specific consumption at full load, on the fuel with most ethanol")
+	set.Var(consumptionFlag{&f.data.Engine}, "bsfc", `brake specific consumption at full load, and the fuel it was measured on: "0.36 kg/kWh on 10 %"`)
+	set.Var(refusedFlag(noMethanol), "methanol", "is not planned: it says why")
 	measure(set, &f.data.Engine.Lambda, "lambda", "lambda at full load")
 	set.IntVar(&f.data.Engine.Injections, "injections", f.data.Engine.Injections, "injections in 720 degrees (default 1)")
 	measure(set, &f.fuel.RVP, "rvp", "Reid vapour pressure")
@@ -164,7 +179,7 @@ func (f *planFlags) addSystem(set *pflag.FlagSet) {
 	measure(set, &f.wiring.Fuse, "fuse", "wiring: fuse")
 	measure(set, &f.wiring.Ampacity, "ampacity", "wiring: ampacity in its bundle")
 	measure(set, &f.tank.Reservoir, "reservoir", "tank: reservoir round the pump")
-	choice(set, &f.tank.ReturnInside, "return-inside", "tank: the return ends inside the reservoir")
+	choice(set, &f.tank.ReturnInside, "return-inside", "tank: the return ends inside the reservoir or surge tank")
 }
 
 func (f *planFlags) addLines(set *pflag.FlagSet) {
@@ -189,20 +204,74 @@ func addLine(set *pflag.FlagSet, l *schema.LinePlan, name string) {
 	measure(set, &l.WorkingPressure, name+"-working", name+" line: working pressure of the hose")
 }
 
+// asTyped keeps what was typed for a flag, so that it can be set once more over
+// the last plan; a difference waits for that plan.
+type asTyped struct {
+	pflag.Value
+	name string
+	to   *[]input
+}
+
+func (f asTyped) Set(text string) error {
+	*f.to = append(*f.to, input{f.name, text})
+	if _, is := movedBy(text); is {
+		return nil
+	}
+	return absolute(f.Value, f.name, text)
+}
+
+// keepTyped has the flags of a plan keep what was typed.
+func (f *planFlags) keepTyped(set *pflag.FlagSet) {
+	set.VisitAll(func(flag *pflag.Flag) {
+		if !slices.Contains(notInputs, flag.Name) {
+			flag.Value = asTyped{flag.Value, flag.Name, &f.typed}
+		}
+	})
+}
+
 // relative is a flag that can be moved by a difference.
 type relative interface{ Add(text string) error }
 
-// set puts one input in; a value with a plus or minus in front moves a
-// quantity of a what-if.
+// set puts one input in: a value, or with a sign word a difference, "+=0.3 bar".
 func (f *planFlags) set(set *pflag.FlagSet, in input) error {
 	flag := set.Lookup(in.name)
 	if flag == nil {
 		return fmt.Errorf("is not an input of a plan")
 	}
-	if r, ok := flag.Value.(relative); ok && strings.ContainsAny(in.value[:min(1, len(in.value))], "+-") {
-		return r.Add(in.value)
+	by, is := movedBy(in.value)
+	if !is {
+		return absolute(flag.Value, in.name, in.value)
 	}
-	return flag.Value.Set(in.value)
+	r, ok := flag.Value.(relative)
+	if !ok {
+		return fmt.Errorf("cannot be moved by a difference; write its value")
+	}
+	return r.Add(by)
+}
+
+// movedBy reads "+=0.3 bar" and "-=0.3 bar" as what to add.
+func movedBy(text string) (by string, is bool) {
+	text = strings.TrimSpace(text)
+	switch {
+	case strings.HasPrefix(text, "+="):
+		return strings.TrimSpace(text[2:]), true
+	case strings.HasPrefix(text, "-="):
+		by = strings.TrimSpace(text[2:])
+		if less, negative := strings.CutPrefix(by, "-"); negative {
+			return less, true
+		}
+		return "-" + by, true
+	}
+	return "", false
+}
+
+// absolute sets a value, with its own sign. A plus in front once meant a
+// difference, and is asked about.
+func absolute(to pflag.Value, name, text string) error {
+	if more, plus := strings.CutPrefix(strings.TrimSpace(text), "+"); plus {
+		return fmt.Errorf("%q: to add write %s+=%s; a value has no plus", text, name, more)
+	}
+	return to.Set(text)
 }
 
 // seaLevel is the barometer over which a boost is taken.
@@ -225,7 +294,7 @@ func (f boostFlag) Set(text string) error {
 	if err != nil {
 		return err
 	}
-	f.e.Manifold = schema.Write[quantity.Absolute](quantity.Write(boost.Above(seaLevel), "kPa", 1))
+	f.e.Manifold = schema.Write[quantity.Absolute](quantity.Write(boost.Above(seaLevel), "kPa", 3))
 	return nil
 }
 
@@ -245,7 +314,21 @@ func (f ethanolFlag) String() string {
 	return f.e.EthanolMin.String() + " to " + f.e.EthanolMax.String()
 }
 
+// Add moves the most; the least never stands above it.
+func (f ethanolFlag) Add(text string) error {
+	if err := (quantityFlag[quantity.Fraction]{&f.e.EthanolMax}).Add(text); err != nil {
+		return err
+	}
+	if f.e.EthanolMin.Or(0) > f.e.EthanolMax.Or(0) {
+		f.e.EthanolMin = f.e.EthanolMax
+	}
+	return nil
+}
+
 func (f ethanolFlag) Set(text string) error {
+	if methanol.MatchString(text) {
+		return errors.New(noMethanol)
+	}
 	if !strings.Contains(text, " to ") && !strings.Contains(text, "..") {
 		text += " to " + text
 	}
@@ -260,6 +343,66 @@ func (f ethanolFlag) Set(text string) error {
 	}
 	f.e.EthanolMin, f.e.EthanolMax = schema.Write[quantity.Fraction](low), schema.Write[quantity.Fraction](high)
 	return nil
+}
+
+// noMethanol is why a blend with methanol is refused.
+const noMethanol = "blends with methanol are not planned: they need up to twice the volume, attack other materials than ethanol does, and no vapour pressure of theirs is known here; plan the fuel that the car may leave with"
+
+// methanol is how such a blend is written: M85, or by its name.
+var methanol = regexp.MustCompile(`(?i)^\s*m\d|methanol`)
+
+// refusedFlag is a flag that refuses whatever is given, with its reason.
+type refusedFlag string
+
+func (f refusedFlag) String() string { return "" }
+
+func (f refusedFlag) Type() string { return "fraction" }
+
+func (f refusedFlag) Set(string) error { return errors.New(string(f)) }
+
+// consumptionFlag is a specific consumption with the fuel that it was measured
+// on: "0.36 kg/kWh on 10 %", or "on E10".
+type consumptionFlag struct{ e *schema.EnginePlan }
+
+func (f consumptionFlag) Type() string { return "consumption-on-ethanol" }
+
+func (f consumptionFlag) String() string {
+	if f.e == nil || f.e.Consumption.IsZero() {
+		return ""
+	}
+	return f.e.Consumption.String() + " on " + f.e.Measured.String()
+}
+
+func (f consumptionFlag) Set(text string) error {
+	if word, why, ok := noNumber(text); ok {
+		f.e.Consumption = schema.Q[quantity.SpecificConsumption]{State: word, Why: why}
+		return nil
+	}
+	value, on, said := strings.Cut(text, " on ")
+	consumption, err := parseQ[quantity.SpecificConsumption](value)
+	if err != nil {
+		return err
+	}
+	if !said {
+		return fmt.Errorf("say on which fuel it was measured: %q", strings.TrimSpace(text)+" on 10 %")
+	}
+	if methanol.MatchString(on) {
+		return errors.New(noMethanol)
+	}
+	if e, blend := strings.CutPrefix(strings.ToUpper(strings.TrimSpace(on)), "E"); blend {
+		on = e + " %"
+	}
+	ethanol, err := parseQ[quantity.Fraction](on)
+	if err != nil {
+		return err
+	}
+	f.e.Consumption, f.e.Measured = consumption, ethanol
+	return nil
+}
+
+// Add moves the consumption on its fuel.
+func (f consumptionFlag) Add(text string) error {
+	return quantityFlag[quantity.SpecificConsumption]{&f.e.Consumption}.Add(text)
 }
 
 // numberFlag is a plain number without a unit.

@@ -59,6 +59,7 @@ func (f *planFlags) addMore(set *pflag.FlagSet) {
 	measure(set, &m.surge.Pressure, "lift-pressure", "surge tank: pressure the lift pump works against")
 	measure(set, &m.surge.Voltage, "lift-volts", "surge tank: volts at the lift pump")
 	measure(set, &m.surge.Dry, "lift-dry", "surge tank: longest time the lift pump draws air")
+	choice(set, &m.surge.Return, "surge-return", "surge tank: where the main pump's return line ends")
 	measure(set, &t.Volume, "tank", "tank: volume")
 	measure(set, &t.Unpumpable, "tank-unpumpable", "tank: what stays in it")
 	measure(set, &t.Length, "tank-length", "tank: length along the acceleration asked about")

@@ -108,11 +108,55 @@ func TestSpan(t *testing.T) {
 // Boost is taken over the standard atmosphere, 101.325 kPa (ISO 2533).
 func TestBoost(t *testing.T) {
 	var e schema.Envelope
-	if err := (boostFlag{&e}).Set("1.2 bar"); err != nil || e.Manifold.String() != "221.3 kPa abs" {
+	if err := (boostFlag{&e}).Set("1.2 bar"); err != nil || e.Manifold.String() != "221.325 kPa abs" {
 		t.Errorf("%s %v", e.Manifold, err)
 	}
 	if err := (boostFlag{&e}).Add("+0.5bar"); err != nil || quantity.TextIn(e.Manifold.Or(0), "kPa abs") != "271.3 kPa abs" {
 		t.Errorf("%s %v", e.Manifold, err)
+	}
+}
+
+// A boost of nothing is written, read and shown like any other.
+func TestBoostRoundTrips(t *testing.T) {
+	for _, text := range []string{"0 psi", "0 bar", "-0.4 bar", "1.2 bar", "14.5 psi"} {
+		var e schema.Envelope
+		f := boostFlag{&e}
+		if err := f.Set(text); err != nil || !e.Manifold.Known() {
+			t.Errorf("%s: %v %v", text, e.Manifold, err)
+		}
+		first := e.Manifold
+		if err := f.Set(f.String()); err != nil || e.Manifold != first {
+			t.Errorf("%s is shown as %s and read back as %s, not %s (%v)", text, f.String(), e.Manifold, first, err)
+		}
+	}
+}
+
+// A sign word moves; a plain sign belongs to the value.
+func TestMovedBy(t *testing.T) {
+	for text, want := range map[string]string{"+=0.3 bar": "0.3 bar", "-=0.3 bar": "-0.3 bar", "-= -0.3 bar": "0.3 bar", "+= -0.3 bar": "-0.3 bar"} {
+		if by, is := movedBy(text); !is || by != want {
+			t.Errorf("%s: %q %v", text, by, is)
+		}
+	}
+	for _, text := range []string{"-0.3 bar", "0.3 bar", "unknown", ""} {
+		if by, is := movedBy(text); is {
+			t.Errorf("%s moves by %s", text, by)
+		}
+	}
+}
+
+func TestConsumptionNamesItsFuel(t *testing.T) {
+	for text, want := range map[string][2]string{"0.36 kg/kWh on 10 %": {"0.36 kg/kWh", "10 %"}, "0.53 kg/kWh on E85": {"0.53 kg/kWh", "85 %"}} {
+		var e schema.EnginePlan
+		if err := (consumptionFlag{&e}).Set(text); err != nil || e.Consumption.String() != want[0] || e.Measured.String() != want[1] {
+			t.Errorf("%s: %s on %s (%v)", text, e.Consumption, e.Measured, err)
+		}
+	}
+	for text, say := range map[string]string{"0.36 kg/kWh": "on which fuel", "0.36 kg/kWh on M15": "methanol", "0.36 on 10 %": "unit", "0.36 kg/kWh on high": "high"} {
+		var e schema.EnginePlan
+		if err := (consumptionFlag{&e}).Set(text); err == nil || !strings.Contains(err.Error(), say) {
+			t.Errorf("%s: %v, want %q", text, err, say)
+		}
 	}
 }
 

@@ -68,19 +68,23 @@ func (f quantityFlag[T]) Set(text string) error {
 	return err
 }
 
-// Add moves the quantity by a written difference: "+0.5 bar".
+// Add moves the quantity by a written difference, "0.5 bar" or "-0.3 m"; in
+// per cent by a share of itself, and a share by points.
 func (f quantityFlag[T]) Add(text string) error {
+	from, err := f.q.SI()
+	if err != nil {
+		return fmt.Errorf("the plan has no number to add to: %w", err)
+	}
 	by, err := quantity.Read(text)
 	if err != nil {
 		return err
 	}
 	step, err := quantity.Width[T](by)
+	if share, notShare := quantity.Of[quantity.Fraction](by); err != nil && notShare == nil {
+		step, err = from*T(share), nil
+	}
 	if err != nil {
 		return err
-	}
-	from, err := f.q.SI()
-	if err != nil {
-		return fmt.Errorf("the plan has no number to add to: %w", err)
 	}
 	*f.q = schema.Write[T](quantity.Write(from+step, f.q.Unit, moreDecimals))
 	return nil

@@ -8,6 +8,7 @@ import (
 	"time"
 
 	"feedproof/checklist"
+	"feedproof/checklist/state"
 	"feedproof/records"
 	"feedproof/records/signature"
 	"feedproof/schema"
@@ -106,7 +107,7 @@ func (d *Desk) SignOff(ctx context.Context, c Car, r Release) (Signed, error) {
 	if err != nil {
 		return Signed{}, err
 	}
-	if r.Recheck, err = d.recheckBy(r.Recheck); err != nil {
+	if r.Recheck, err = d.recheckBy(a.Car, r.Recheck); err != nil {
 		return Signed{}, err
 	}
 	if err := signable(c, a, me.Person); err != nil {
@@ -156,8 +157,12 @@ func signable(c Car, a checklist.Assessment, person string) error {
 
 // recheckBy is the date by which the car comes back: the one given, else as late
 // as it may be.
-func (d *Desk) recheckBy(given string) (string, error) {
-	latest := d.Now().AddDate(0, 0, checklist.RecheckDays).Format(time.DateOnly)
+func (d *Desk) recheckBy(c *state.Car, given string) (string, error) {
+	day, why := checklist.RecheckBy(c, d.Now())
+	if why != "" {
+		why = ": " + why
+	}
+	latest := day.Format(time.DateOnly)
 	if given == "" {
 		return latest, nil
 	}
@@ -168,7 +173,7 @@ func (d *Desk) recheckBy(given string) (string, error) {
 		return "", usage("--recheck "+latest, "--recheck", "%s is over", given)
 	}
 	if given > latest {
-		return "", usage("--recheck "+latest, "--recheck", "%s is more than %d days away", given, checklist.RecheckDays)
+		return "", usage("--recheck "+latest, "--recheck", "%s is after %s, the latest for this car%s", given, latest, why)
 	}
 	return given, nil
 }

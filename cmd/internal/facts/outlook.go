@@ -19,6 +19,7 @@ type Outlook struct {
 	Shares    []string   `json:"shares"` // what the margin's range comes from, largest first
 	Supported string     `json:"supported_power"`
 	Limiting  string     `json:"limiting"`
+	Ends      string     `json:"ends,omitempty"` // why nothing is known beyond the supported power
 	Items     []ItemRow  `json:"items"`
 	Levers    []LeverRow `json:"levers"`
 	Chart     []string   `json:"chart"`
@@ -40,6 +41,7 @@ type ItemRow struct {
 	Limit string `json:"limit"`
 	OK    bool   `json:"ok"`
 	Power string `json:"power,omitempty"`
+	Ends  string `json:"ends,omitempty"` // why nothing is known beyond that power, where nothing gives out there
 }
 
 // LeverRow is what changing one part would buy.
@@ -50,7 +52,7 @@ type LeverRow struct {
 
 // NewOutlook lays an outlook out.
 func NewOutlook(o checklist.Outlook) Outlook {
-	out := Outlook{Method: string(o.Ranges.Method), Limiting: o.Support.Limiting, Supported: kilowatts(o.Support.Power)}
+	out := Outlook{Method: string(o.Ranges.Method), Limiting: o.Support.Limiting, Supported: kilowatts(o.Support.Power), Ends: o.Support.Ends}
 	if o.Unsure != nil {
 		out.Unsure = o.Unsure.Error()
 	} else {
@@ -97,7 +99,10 @@ func bare(s string) string { return strings.TrimSuffix(s, " ratio") }
 func item(l fuel.Limit) ItemRow {
 	row := ItemRow{Item: l.Item, Value: l.Value, Limit: l.Limit, OK: l.OK}
 	if !l.Always {
-		row.Power = kilowatts(l.Power)
+		row.Power, row.Ends = kilowatts(l.Power), l.Ends
+		if l.Ends != "" {
+			row.Power = "not known beyond " + row.Power
+		}
 	}
 	return row
 }

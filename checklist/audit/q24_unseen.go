@@ -3,7 +3,7 @@ package audit
 import "feedproof/schema"
 
 var _ = register(Question{
-	ID: "Q23", Name: "unseen", Title: "What had each sign-off not seen?",
+	ID: "Q24", Name: "unseen", Title: "What had each sign-off not seen?",
 	How: "Listed is every entry of the car that was written elsewhere, on a machine that did not know of the sign-off and that the sign-off did not know of, whatever any clock says. " +
 		"What is bad in one withdraws the release; what is good in one proves nothing for it.",
 	Needs: "What the lead's machine had not received yet when it signed is told by what each entry's writer had seen.",
