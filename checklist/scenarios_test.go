@@ -36,7 +36,7 @@ func TestScenarios(t *testing.T) {
 // need: other cars, other visits, times of many readings.
 var inGo = map[string]string{
 	"X03": "rules/records_test.go", "X05": "rules/records_test.go", "X15": "rules/recheck_test.go", "X29": "rules/x29_othercar_test.go",
-	"X38": "truth_test.go", "X39": "truth_test.go", "X40": "truth_test.go", "L15c": "verdicts_test.go", "L17": "verdicts_cautions_test.go",
+	"L43": "wear_test.go", "X38": "truth_test.go", "X39": "truth_test.go", "X40": "truth_test.go", "L15c": "verdicts_test.go", "L17": "verdicts_cautions_test.go",
 }
 
 // TestEveryRuleHasAScenario holds that some scenario expects a finding of it.

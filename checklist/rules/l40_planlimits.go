@@ -23,8 +23,8 @@ var _ = register(Rule{
 	Words: Words{
 		code.Outside:                 {"the plan is outside its limit here", "another part or a lower envelope: feedproof plan CAR --what-if ..."},
 		code.Uncomputed:              {"something was given that the plan could not use", "complete it: feedproof plan CAR ..."},
-		code.Missing + " return":     {"it is computed with the regulator in the tank, as without a return", "give --return-bore and --return-length, or --return-bore na:WHY where the regulator sits in the tank"},
-		code.Missing + " return end": {"the worse one is taken: it ends in the tank, and the lift pump must bring all that the main pump moves", "say --surge-return \"surge tank\" or tank"},
+		code.Unknown + " return":     {"it is computed with the regulator in the tank, as without a return", "give --return-bore and --return-length, or --return-bore na:WHY where the regulator sits in the tank"},
+		code.Unknown + " return end": {"the worse one is taken: it ends in the tank, and the lift pump must bring all that the main pump moves", "say --surge-return \"surge tank\" or tank"},
 		" consumption":               {"it may be that of another fuel, and the demand wrong by as much", "ask on which fuel it was measured: --bsfc \"0.36 kg/kWh on 10 %\""},
 	},
 	Envelope: true,
@@ -101,7 +101,7 @@ func planState(l fuel.Limit, r fuel.Result) string {
 // unsaid lists what a plan must say and does not.
 func unsaid(c *state.Car) []schema.Finding {
 	var found []schema.Finding
-	notSaid := schema.Finding{Rule: "L40", Severity: schema.Unproven, Code: code.Missing, Measured: "not said", Limit: "said", Entries: planned(c)}
+	notSaid := schema.Finding{Rule: "L40", Severity: schema.Unproven, Code: code.Unknown, Measured: "not said", Limit: "said", Entries: planned(c)}
 	if planning.WantsReturn(*c.Plan) {
 		f := notSaid
 		f.Subject, f.About = "return", "return line"

@@ -20,7 +20,7 @@ var _ = register(Rule{
 	Means:   "The surge tank or reservoir empties at light load too, and then in the first corner.",
 	Next:    "Lead the return into it, low and along its wall. Say it: feedproof plan CAR --return-inside yes, or --surge-return \"surge tank\".",
 	Words: Words{
-		code.Missing: {"where it ends decides how long it lasts", leadReturn},
+		code.Unknown: {"where it ends decides how long it lasts", leadReturn},
 		code.Outside: {"the whole pump flow leaves it, not what is burnt", leadReturn},
 	},
 	Judge: inVisit(judgeReturnEnd),
@@ -41,7 +41,7 @@ func judgeReturnEnd(c *state.Car) []schema.Finding {
 	case e.Inside:
 		f.Measured = "ends in it"
 	case !e.Said:
-		f.Severity, f.Code, f.Measured = schema.Unproven, code.Missing, "the plan does not say"
+		f.Severity, f.Code, f.Measured = schema.Unproven, code.Unknown, "the plan does not say"
 	default:
 		f = drained(c, holder, f)
 	}
