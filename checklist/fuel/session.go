@@ -173,7 +173,7 @@ func (c Course) Run(lap Lap, laps int) (Session, error) {
 
 // stage is a stretch with its flows.
 type stage struct {
-	time, at            float64
+	time                float64
 	pumped, burnt, back float64
 	power               float64
 	left                float64 // of heat along rail and hoses: exp(-UA/(rho c q))

@@ -138,7 +138,7 @@ const normal95 = 1.6448536269514722
 // JCGM 100 Table G.2, column of 90 % (from memory).
 func Student95(freedom int) (float64, error) {
 	if freedom < 1 {
-		return 0, fmt.Errorf("Student's distribution: %d degrees of freedom, from 1", freedom)
+		return 0, fmt.Errorf("t distribution: %d degrees of freedom, from 1", freedom)
 	}
 	if freedom > 30 {
 		return normal95, nil
