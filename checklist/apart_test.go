@@ -71,7 +71,7 @@ func outcomeOf(w telling) outcome {
 		o.points[p.ID] = p.State == checklist.PointClosed
 	}
 	for _, f := range a.Findings {
-		if f.Answered == "" {
+		if f.Answered == "" && f.Severity > schema.Note {
 			o.worst = max(o.worst, f.Severity)
 		}
 	}
@@ -101,6 +101,11 @@ func better(before, after outcome) string {
 // drawTelling draws a whole job, done and perhaps signed, and what up to four
 // bays wrote after it, some of them standing at an earlier moment.
 func drawTelling(t *rapid.T, base string, most int) telling {
+	return drawTellingOf(t, base, most, slices.Concat(bad, good))
+}
+
+// drawTellingOf draws only from some events.
+func drawTellingOf(t *rapid.T, base string, most int, events []compact) telling {
 	s := loadBase(t, base)
 	b := s.build(t)
 	entries := slices.Clone(b.record.Entries)
@@ -115,7 +120,7 @@ func drawTelling(t *rapid.T, base string, most int) telling {
 		if rapid.Bool().Draw(t, "syncs") {
 			known[d] = union(known[d], known[rapid.IntRange(0, devices-1).Draw(t, "with")])
 		}
-		c := rapid.SampledFrom(slices.Concat(bad, good)).Draw(t, "event")
+		c := rapid.SampledFrom(events).Draw(t, "event")
 		e := written(t, s, fmt.Sprint("bay-", d+2), &c, known[d], len(entries))
 		known[d], entries = append(slices.Clip(known[d]), e), append(entries, e)
 	}

@@ -46,13 +46,7 @@ func points(c *state.Car, a Assessment) []Point {
 		if !c.Applies(p.When) || c.Looking() && !lookedAt(c, p) {
 			continue
 		}
-		point := Point{ID: p.ID, Name: p.Name, Before: p.Before, Release: p.AtRelease || p.AfterLeave}
-		point.State, point.Why, point.ClosedBy, point.At = stateOf(c, p)
-		if point.State == PointClosed {
-			closing, _ := lastClosing(c, p.ID)
-			point.Closing = closing.Entry.ID
-			point.rejudge(c, p, a)
-		}
+		point := Point{ID: p.ID, Name: p.Name, Before: p.Before, Release: p.AtRelease || p.AfterLeave}.judged(c, p, a)
 		if point.State != PointClosed {
 			point.Missing = lacks(c, p, a)
 		}
@@ -67,11 +61,42 @@ func lookedAt(c *state.Car, p procedures.Point) bool {
 	return p.AfterLeave && (p.ID == "HP11") != c.Rechecked()
 }
 
+// judged is how the point stands: as the last of its closings that holds says,
+// and where none does, as the last of them. A closing by somebody who had seen
+// less takes nothing from one that holds.
+func (p Point) judged(c *state.Car, template procedures.Point, a Assessment) Point {
+	closings := closings(c, p.ID)
+	if len(closings) == 0 {
+		p.State, p.Why = withoutClosing(c, template)
+		return p
+	}
+	var last Point
+	for i, closing := range slices.Backward(closings) {
+		by := p.by(c, template, closing, a)
+		if by.State == PointClosed {
+			return by
+		}
+		if i == len(closings)-1 {
+			last = by
+		}
+	}
+	return last
+}
+
+// by is how the point stands by one of its closings alone.
+func (p Point) by(c *state.Car, template procedures.Point, closing state.PointEntry, a Assessment) Point {
+	p.State, p.Why = stateOf(c, template, closing)
+	if p.State == PointClosed {
+		p.ClosedBy, p.At, p.Closing = closing.Entry.By, closing.Entry.At, closing.Entry.ID
+		p.rejudge(c, template, closing, a)
+	}
+	return p
+}
+
 // rejudge re-opens a closed point when what it rests on no longer stands: a
 // reading taken back, a gauge found bad, a rule that is no longer satisfied.
 // What was shown before an opening cannot be shown again.
-func (p *Point) rejudge(c *state.Car, template procedures.Point, a Assessment) {
-	closing, _ := lastClosing(c, p.ID)
+func (p *Point) rejudge(c *state.Car, template procedures.Point, closing state.PointEntry, a Assessment) {
 	left, spoiled := standing(a, template, closing)
 	again, why := PointReopened, lacks(left.Car, template, left)
 	_, cut := firstOfLastRun(c, procedures.ActCut, surelyBetween)
@@ -106,34 +131,46 @@ func closedWithout(c *state.Car, p procedures.Point, closing state.PointEntry) s
 	return ""
 }
 
-func stateOf(c *state.Car, p procedures.Point) (PointState, string, string, time.Time) {
-	closing, ok := lastClosing(c, p.ID)
+// withoutClosing is how a point stands that nobody closed, or that was opened
+// again in words.
+func withoutClosing(c *state.Car, p procedures.Point) (PointState, string) {
 	if p.Guards != "" {
-		if why := actBefore(c, p, closing, ok); why != "" {
-			return PointNotProven, why, "", time.Time{}
+		if why := actBefore(c, p, state.PointEntry{}, false); why != "" {
+			return PointNotProven, why
 		}
 	}
-	if !ok {
-		return PointOpen, "", "", time.Time{}
-	}
-	if why := reopened(c, p, closing); why != "" {
-		return PointReopened, why, "", time.Time{}
-	}
-	if p.NeverLate && closing.Data.Late != "" {
-		return PointNotProven, "recorded late: " + closing.Data.Late, "", time.Time{}
-	}
-	return PointClosed, "", closing.Entry.By, closing.Entry.At
+	return PointOpen, ""
 }
 
-// lastClosing finds the closing that the last entry of the point is, in this
-// visit.
-func lastClosing(c *state.Car, id string) (state.PointEntry, bool) {
-	for i := len(c.Points) - 1; i >= 0; i-- {
-		if e := c.Points[i]; e.Data.Point == id && c.InVisit(e.Entry) {
-			return e, e.Data.Action == schema.ClosePoint
+func stateOf(c *state.Car, p procedures.Point, closing state.PointEntry) (PointState, string) {
+	if p.Guards != "" {
+		if why := actBefore(c, p, closing, true); why != "" {
+			return PointNotProven, why
 		}
 	}
-	return state.PointEntry{}, false
+	if why := reopened(c, p, closing); why != "" {
+		return PointReopened, why
+	}
+	if p.NeverLate && closing.Data.Late != "" {
+		return PointNotProven, "recorded late: " + closing.Data.Late
+	}
+	return PointClosed, ""
+}
+
+// closings are those of a point in this visit since it was last opened again in
+// words.
+func closings(c *state.Car, id string) []state.PointEntry {
+	var out []state.PointEntry
+	for _, e := range c.Points {
+		switch {
+		case e.Data.Point != id || !c.InVisit(e.Entry):
+		case e.Data.Action == schema.ClosePoint:
+			out = append(out, e)
+		default:
+			out = nil
+		}
+	}
+	return out
 }
 
 func reopened(c *state.Car, p procedures.Point, closing state.PointEntry) string {

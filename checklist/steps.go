@@ -75,8 +75,8 @@ func freshReading(c *state.Car, point, test string) (state.Reading, bool) {
 // countsFor reports that a reading still counts for a hold point.
 func countsFor(c *state.Car, p procedures.Point, r state.Reading) bool {
 	if p.After != "" {
-		before, closed := lastClosing(c, p.After)
-		if !closed || schema.Order(r.Entry, before.Entry) < 0 {
+		before, known := c.Book.Point(p.After)
+		if !known || !slices.ContainsFunc(closings(c, p.After), func(closing state.PointEntry) bool { return stoodAt(c, before, closing, r.Entry) }) {
 			return false
 		}
 	}
@@ -88,4 +88,11 @@ func countsFor(c *state.Car, p procedures.Point, r state.Reading) bool {
 	}
 	_, opened := c.OpenedAfter(r.Entry)
 	return !opened || r.Data.Test != "leak" || !slices.Contains(p.Reopens, "opening")
+}
+
+// stoodAt reports that a closing was there when something was done, and that no
+// joint was opened in between.
+func stoodAt(c *state.Car, p procedures.Point, closing state.PointEntry, done schema.Entry) bool {
+	opened := slices.ContainsFunc(c.Openings, func(o state.Opening) bool { return surelyBetween(o.Entry, closing.Entry, done) })
+	return schema.Order(closing.Entry, done) < 0 && (!opened || !slices.Contains(p.Reopens, "opening"))
 }
