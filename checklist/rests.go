@@ -29,8 +29,8 @@ func Rests(a Assessment, point string) []string {
 		}
 	}
 	var out []string
-	for _, e := range a.Car.Record.Entries {
-		if a.Car.InVisit(e) && !a.Car.TakenBack(e) && (slices.Contains(cited, e.ID) || restsOn(a, p, asked, e)) {
+	for _, e := range a.Car.Standing() {
+		if a.Car.InVisit(e) && (slices.Contains(cited, e.ID) || restsOn(a, p, asked, e)) {
 			out = append(out, e.ID)
 		}
 	}

@@ -190,7 +190,7 @@ func (a *asking) named(kind schema.RecordKind, record string) (schema.Record, st
 // found adds the entries of a record that are wanted.
 func (a *asking) found(r schema.Record, name string, wanted func(schema.Entry) bool) {
 	told := a.Told(r)
-	for i, e := range r.Entries {
+	for i, e := range state.Written(r) {
 		if wanted(e) {
 			a.add(r.Kind, r.ID, []string{e.ID}, string(r.Kind), name, minute(e.At), e.By, told[i])
 		}
@@ -201,7 +201,7 @@ func (a *asking) found(r schema.Record, name string, wanted func(schema.Entry) b
 // any.
 func (a *asking) foundIn(r schema.Record, name string, wanted []string) {
 	var all, some []string
-	for _, e := range r.Entries {
+	for _, e := range state.Written(r) {
 		set := newWordSet()
 		set.entry(e)
 		n := 0
@@ -220,8 +220,8 @@ func (a *asking) foundIn(r schema.Record, name string, wanted []string) {
 	if len(all) == 0 {
 		all = some
 	}
-	if len(all) == 0 && len(r.Entries) > 0 { // the record's own id holds the words
-		all = []string{r.Entries[0].ID}
+	if first := state.Written(r); len(all) == 0 && len(first) > 0 { // the record's own id holds the words
+		all = []string{first[0].ID}
 	}
 	a.found(r, name, func(e schema.Entry) bool { return slices.Contains(all, e.ID) })
 }

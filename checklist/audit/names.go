@@ -38,5 +38,5 @@ func nameFact(s subject) []byte {
 		here = "here"
 	}
 	clean := func(s string) string { return strings.ReplaceAll(s, "\x1f", " ") }
-	return []byte(strings.Join([]string{clean(s.car.Vehicle.Name), clean(s.car.Vehicle.Plate), clean(s.car.Vehicle.VIN), here, clean(s.car.Vehicle.Description), strconv.Itoa(len(s.car.Record.Entries))}, "\x1f"))
+	return []byte(strings.Join([]string{clean(s.car.Vehicle.Name), clean(s.car.Vehicle.Plate), clean(s.car.Vehicle.VIN), here, clean(s.car.Vehicle.Description), strconv.Itoa(len(s.car.Written()))}, "\x1f"))
 }

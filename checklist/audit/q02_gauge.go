@@ -106,7 +106,7 @@ func (a *asking) gaugeHistories(only string) (map[string]gaugeHistory, error) {
 
 func gaugeHistoryOf(r schema.Record) gaugeHistory {
 	var h gaugeHistory
-	for _, e := range r.Entries {
+	for _, e := range state.Standing(r) {
 		if d, err := schema.Into[schema.CalibrationData](e); err == nil {
 			h.events = append(h.events, gaugeEvent{e.At, false, "calibrated " + d.Date + ", due " + d.Due})
 		}

@@ -75,7 +75,7 @@ func judgeAgain(r schema.Record, shop schema.Shop, now time.Time, all bool) (fou
 		for _, f := range v.Release.Statement.Findings {
 			shown[f.Topic()] = max(shown[f.Topic()], f.Severity)
 		}
-		for _, f := range checklist.Evaluate(before(r, v.Release.Entry), shop, v.Release.Entry.At) {
+		for _, f := range checklist.Evaluate(state.SeenBy(r, v.Release.Entry), shop, v.Release.Entry.At) {
 			then, known := shown[f.Topic()]
 			if f.Severity < schema.Flag || f.Severity <= then {
 				continue
@@ -88,10 +88,4 @@ func judgeAgain(r schema.Record, shop schema.Shop, now time.Time, all bool) (fou
 		}
 	}
 	return found
-}
-
-// before is the record as the writer of an entry saw it.
-func before(r schema.Record, e schema.Entry) schema.Record {
-	r.Entries = schema.NewSight(r.Entries).Seen(e.ID)
-	return r
 }

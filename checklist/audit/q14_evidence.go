@@ -60,7 +60,7 @@ type hashFact struct {
 
 func hashFacts(s subject) []hashFact {
 	var out []hashFact
-	for _, e := range s.car.Record.Entries {
+	for _, e := range s.car.Written() {
 		add := func(sha, what string) {
 			if sha != "" {
 				v, _ := past.VisitAt(s.visits, e)

@@ -75,7 +75,7 @@ func editFacts(s subject) []editFact {
 // incident froze.
 func takenBack(c *state.Car, visits []past.Visit) []editFact {
 	var out []editFact
-	for _, e := range c.Record.Entries {
+	for _, e := range c.Written() {
 		d, is := past.As[schema.CorrectData](e)
 		if !is || c.TakenBack(e) {
 			continue
@@ -100,7 +100,7 @@ func takenBack(c *state.Car, visits []past.Visit) []editFact {
 
 // between finds the first entry of a kind after one entry and before another.
 func between(r schema.Record, kind string, from, to schema.Entry) (schema.Entry, bool) {
-	for _, e := range r.Entries {
+	for _, e := range state.Written(r) {
 		if e.Kind == kind && schema.Order(from, e) < 0 && schema.Order(e, to) < 0 {
 			return e, true
 		}

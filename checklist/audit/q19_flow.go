@@ -74,7 +74,7 @@ func (a *asking) curve(id string) (fuel.Curve, string, error) {
 		return fuel.Curve{}, "", err
 	}
 	var pump *schema.PumpData
-	for _, e := range standing(r) {
+	for _, e := range state.Standing(r) {
 		if d, err := schema.Into[schema.PartData](e); err == nil {
 			pump = d.Pump
 		}

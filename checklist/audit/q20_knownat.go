@@ -29,7 +29,7 @@ func askKnownAt(a *asking) error {
 		return &UsageError{a.answer.Question, err.Error()}
 	}
 	told := a.Told(known)
-	for i, e := range known.Entries {
+	for i, e := range state.Written(known) {
 		a.add(schema.VehicleRecord, r.ID, []string{e.ID}, int(e.Counter), minute(e.At), minute(e.Entered), e.By, e.Kind, told[i])
 	}
 	a.note("%s", said)
@@ -51,7 +51,7 @@ func KnownAt(r schema.Record, when string) (schema.Record, string, error) {
 		return r, "", fmt.Errorf("%q is neither a time, nor a date, nor release", when)
 	}
 	known := past.KnownAt(r, at)
-	return known, fmt.Sprintf("%d of %d entries had been typed by %s, by the clocks of their devices", len(known.Entries), len(r.Entries), minute(at)), nil
+	return known, fmt.Sprintf("%d of %d entries had been typed by %s, by the clocks of their devices", len(state.Written(known)), len(state.Written(r)), minute(at)), nil
 }
 
 func seenByRelease(r schema.Record) (schema.Record, string, error) {
@@ -64,10 +64,11 @@ func seenByRelease(r schema.Record) (schema.Record, string, error) {
 	if last == nil {
 		return r, "", fmt.Errorf("the car was never signed off")
 	}
-	known := before(r, last.Entry)
+	known := state.SeenBy(r, last.Entry)
+	seen := state.Written(known)
 	st := last.Statement
-	if len(known.Entries) == st.Entries && schema.Digest(known.Entries) == st.Digest {
+	if len(seen) == st.Entries && schema.Digest(seen) == st.Digest {
 		return known, fmt.Sprintf("the %d entries that %s signed off on %s: their digest is that of the statement", st.Entries, st.Person, date(last.Entry.At)), nil
 	}
-	return known, fmt.Sprintf("%s signed off %d entries on %s; the %d here are what the entry says it had seen: the two do not agree, see `feedproof verify`", st.Person, st.Entries, date(last.Entry.At), len(known.Entries)), nil
+	return known, fmt.Sprintf("%s signed off %d entries on %s; the %d here are what the entry says it had seen: the two do not agree, see `feedproof verify`", st.Person, st.Entries, date(last.Entry.At), len(seen)), nil
 }

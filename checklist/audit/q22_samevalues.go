@@ -10,6 +10,7 @@ import (
 	"strings"
 	"time"
 
+	"feedproof/checklist/state"
 	"feedproof/schema"
 )
 
@@ -153,7 +154,7 @@ func (a *asking) readingsOf(kind readKind, values []readValue) ([]string, error)
 		if err != nil {
 			return nil, err
 		}
-		for _, e := range r.Entries {
+		for _, e := range state.Written(r) {
 			d, err := schema.Into[schema.ReadingData](e)
 			if err != nil || d.Test != test || e.By != v.by || e.At.Unix() != v.at {
 				continue

@@ -1,9 +1,6 @@
 package audit
 
 import (
-	"slices"
-	"time"
-
 	"feedproof/checklist/past"
 	"feedproof/checklist/state"
 	"feedproof/schema"
@@ -36,7 +33,7 @@ type receiptFact struct {
 
 func gatherPart(r schema.Record) partFact {
 	var f partFact
-	for _, e := range standing(r) {
+	for _, e := range state.Standing(r) {
 		if d, is := past.As[schema.PartData](e); is {
 			f.Kind, f.Name, f.Mark, f.Lot, f.Serial, f.Ethanol, f.Last = d.Part, d.Name, d.Mark, d.Lot, d.Serial, d.Ethanol, stampOf(e)
 			if d.Hose != nil {
@@ -54,10 +51,4 @@ func gatherPart(r schema.Record) partFact {
 		}
 	}
 	return f
-}
-
-// standing are the entries of a part or gauge that were not taken back.
-func standing(r schema.Record) []schema.Entry {
-	c := state.Fold(state.Told(schema.Record{Kind: r.Kind, ID: r.ID, Entries: r.Entries}), schema.Shop{}, time.Time{})
-	return slices.DeleteFunc(r.With().Entries, c.TakenBack)
 }

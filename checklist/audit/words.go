@@ -8,6 +8,7 @@ import (
 	"strings"
 	"unicode"
 
+	"feedproof/checklist/state"
 	"feedproof/schema"
 )
 
@@ -26,7 +27,7 @@ func GatherWords(r schema.Record) (map[string][]byte, error) {
 func words(r schema.Record) []byte {
 	all := newWordSet()
 	all.add([]byte(r.ID))
-	for _, e := range r.Entries {
+	for _, e := range state.Written(r) {
 		all.entry(e)
 	}
 	return []byte("\n" + strings.Join(slices.Sorted(maps.Keys(all.words)), "\n") + "\n")

@@ -28,9 +28,9 @@ func CareNote(why, until string) schema.NoteData {
 // it.
 func CareEnded(c *state.Car, visits []Visit) (Care, bool) {
 	var last Care
-	for _, e := range c.Record.Entries {
+	for _, e := range c.Standing() {
 		d, is := As[schema.NoteData](e)
-		if !is || c.TakenBack(e) {
+		if !is {
 			continue
 		}
 		if m := careEnded.FindStringSubmatch(d.Text); m != nil {

@@ -1,9 +1,9 @@
 package past
 
 import (
-	"slices"
 	"time"
 
+	"feedproof/checklist/state"
 	"feedproof/schema"
 )
 
@@ -12,7 +12,5 @@ import (
 // written later about an earlier day was not known then. Clocks can be wrong:
 // what a commit held is told by the commit itself.
 func KnownAt(r schema.Record, moment time.Time) schema.Record {
-	known := r.With()
-	known.Entries = slices.DeleteFunc(known.Entries, func(e schema.Entry) bool { return e.Entered.After(moment) })
-	return known
+	return state.Only(r, func(e schema.Entry) bool { return !e.Entered.After(moment) })
 }

@@ -129,10 +129,8 @@ func Tell(c *state.Car) Story {
 		}
 		return 1
 	})
-	for _, e := range c.Record.Entries {
-		if !c.TakenBack(e) {
-			s.add(visits, e)
-		}
+	for _, e := range c.Standing() {
+		s.add(visits, e)
 	}
 	if care, ended := CareEnded(c, visits); ended {
 		s.CareEnded = &CareLine{care.Entry.At, care.Entry.By, care.Why, care.Until, care.Entry.ID}

@@ -35,8 +35,8 @@ func judgeSpill(c *state.Car) []schema.Finding {
 		f.Severity, f.Code = schema.Stop, code.Vapour
 		return []schema.Finding{f}
 	}
-	for _, e := range c.Record.Entries {
-		if e.Kind == (schema.IncidentData{}).EntryKind() && !c.TakenBack(e) && (schema.Order(e, spill) > 0 || sameDay(e.At, spill.At)) {
+	for _, e := range c.Standing() {
+		if e.Kind == (schema.IncidentData{}).EntryKind() && (schema.Order(e, spill) > 0 || sameDay(e.At, spill.At)) {
 			return nil
 		}
 	}

@@ -31,7 +31,7 @@ func judgeClocks(c *state.Car) []schema.Finding {
 	said := map[string]bool{}
 	last := map[string]schema.Entry{}
 	var before schema.Entry
-	for _, e := range c.Record.Entries {
+	for _, e := range c.Written() {
 		if !c.InVisit(e) {
 			continue
 		}

@@ -28,7 +28,7 @@ func judgeSameCar(c *state.Car) []schema.Finding {
 		if strings.EqualFold(claim.VIN, c.Vehicle.VIN) {
 			found = append(found, schema.Finding{
 				Rule: "X32", Subject: claim.Vehicle, Code: code.Twice, Severity: schema.Hold, About: "chassis number, " + claim.Name, Measured: c.Vehicle.VIN + " stands in both", Limit: "one record for one car",
-				Entries: ids(c.Record.Entries[0]),
+				Entries: ids(c.Written()[0]),
 			})
 		}
 	}

@@ -28,14 +28,14 @@ func judgeAgain(c *state.Car) []schema.Finding {
 		if err != nil {
 			continue
 		}
-		i := slices.IndexFunc(c.Record.Entries, func(e schema.Entry) bool {
+		i := slices.IndexFunc(c.Written(), func(e schema.Entry) bool {
 			first, err := schema.Into[schema.StepData](e)
 			return err == nil && c.TakenBack(e) && c.InVisit(e) && first.Step == act.Step && first.Joint == act.Joint && schema.Order(e, o.Entry) < 0 && c.First(o.Entry).ID == o.Entry.ID
 		})
 		if i < 0 {
 			continue
 		}
-		first := c.Record.Entries[i]
+		first := c.Written()[i]
 		found = append(found, schema.Finding{
 			Rule: "X40", Subject: o.Entry.ID, Code: code.Again, Severity: schema.Flag, About: o.Joint + ", step " + act.Step, Measured: "recorded " + first.At.UTC().Format("15:04") + ", taken back, recorded again " + o.Entry.At.UTC().Format("15:04"),
 			Limit: "recorded once", Entries: ids(first, o.Entry),

@@ -302,11 +302,9 @@ func (c *Car) PartData(id string) *schema.PartData {
 	if !ok {
 		return nil
 	}
-	var latest *schema.PartData
-	for _, e := range Standing(r) {
-		if e.Kind == "part" {
-			with(e, func(d schema.PartData) { latest = &d })
-		}
+	last, ok := LastSaid[schema.PartData](r)
+	if !ok {
+		return nil
 	}
-	return latest
+	return &last.Data
 }

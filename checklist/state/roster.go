@@ -1,7 +1,6 @@
 package state
 
 import (
-	"maps"
 	"slices"
 
 	"feedproof/schema"
@@ -9,18 +8,12 @@ import (
 
 // Person finds the latest roster entry of a person.
 func (c *Car) Person(id string) (schema.PersonData, bool) {
-	var found schema.PersonData
-	ok := false
-	for _, e := range c.Shop.Record.Entries {
-		if e.Kind == "person" {
-			with(e, func(d schema.PersonData) {
-				if d.Person == id {
-					found, ok = d, true
-				}
-			})
-		}
+	all := c.people()
+	i := slices.IndexFunc(all, func(p schema.PersonData) bool { return p.Person == id })
+	if i < 0 {
+		return schema.PersonData{}, false
 	}
-	return found, ok
+	return all[i], true
 }
 
 // handsOn are the roles of people who work on cars, and so can check a joint.
@@ -34,17 +27,23 @@ func HandsOn(p schema.PersonData) bool {
 // Others lists the other people of the roster who work on cars, by id. Whose
 // key was revoked works here no longer.
 func (c *Car) Others(id string) []string {
-	latest, gone := map[string]schema.PersonData{}, map[string]bool{}
-	for _, e := range c.Shop.Record.With().Entries {
-		switch e.Kind {
-		case "person":
-			with(e, func(d schema.PersonData) { latest[d.Person] = d })
-		case "key":
-			with(e, func(d schema.KeyData) { gone[d.Person] = d.Action == "revoke" })
+	gone := map[string]bool{}
+	for _, k := range LatestOf(c.Shop.Record, func(k schema.KeyData) string { return k.Person }) {
+		gone[k.Person] = k.Action == "revoke"
+	}
+	var others []string
+	for _, p := range c.people() {
+		if p.Person != id && !gone[p.Person] && HandsOn(p) {
+			others = append(others, p.Person)
 		}
 	}
-	maps.DeleteFunc(latest, func(other string, p schema.PersonData) bool { return other == id || gone[other] || !HandsOn(p) })
-	return slices.Sorted(maps.Keys(latest))
+	slices.Sort(others)
+	return others
+}
+
+// people are those of the roster, each as last described.
+func (c *Car) people() []schema.PersonData {
+	return LatestOf(c.Shop.Record, func(p schema.PersonData) string { return p.Person })
 }
 
 // IsLead reports that the person may sign off and waive.

@@ -29,6 +29,9 @@ func (c *Car) Standing() []schema.Entry {
 
 // Standing are the entries of a record, as it lists them, that nobody took back.
 func Standing(r schema.Record) []schema.Entry {
+	if !slices.ContainsFunc(r.Entries, func(e schema.Entry) bool { return target(e) != "" }) {
+		return r.With().Entries
+	}
 	told := Told(r)
 	return slices.DeleteFunc(told.Record.Entries, func(e schema.Entry) bool { _, gone := told.dropped[e.ID]; return gone })
 }

@@ -3,6 +3,7 @@ package cli
 import (
 	"strings"
 
+	"feedproof/checklist/state"
 	"feedproof/cmd/internal/desk"
 	"feedproof/cmd/internal/sheets"
 	"feedproof/cmd/internal/terminal"
@@ -28,7 +29,7 @@ func checkCode(d *desk.Desk, out *terminal.Screen, car, code string) error {
 	if err != nil {
 		return err
 	}
-	entries := c.Whole().Entries
+	entries := state.Written(c.Whole())
 	n, ok := stateOf(entries, code)
 	if !ok {
 		return &desk.Error{Kind: desk.NotProven, Mend: "feedproof sheet " + desk.Quoted(c.Data.Name),

@@ -11,6 +11,7 @@ import (
 	"time"
 
 	"feedproof/checklist"
+	"feedproof/checklist/state"
 	"feedproof/cmd/internal/desk"
 	"feedproof/cmd/internal/export"
 	"feedproof/cmd/internal/terminal"
@@ -165,7 +166,7 @@ func exportRecord(d *desk.Desk, w *export.Writer, f records.File, files, photos 
 	if err != nil {
 		return err
 	}
-	for _, e := range r.With().Entries {
+	for _, e := range state.Written(r) {
 		if err := w.Entry(f.Kind, r.ID, e); err != nil {
 			return err
 		}

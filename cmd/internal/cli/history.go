@@ -6,6 +6,7 @@ import (
 	"strings"
 	"time"
 
+	"feedproof/checklist/state"
 	"feedproof/cmd/internal/desk"
 	"feedproof/cmd/internal/facts"
 	"feedproof/cmd/internal/terminal"
@@ -100,7 +101,7 @@ func factsOn(v desk.Car) []factJSON {
 	lines := []factJSON{}
 	whole := v.Whole()
 	told := facts.Told(whole)
-	for i, e := range whole.Entries {
+	for i, e := range state.Written(whole) {
 		_, committed := v.Record.Entry(e.ID)
 		lines = append(lines, newFact(e, told[i], committed))
 	}

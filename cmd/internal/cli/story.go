@@ -29,7 +29,7 @@ func showStory(d *desk.Desk, out *terminal.Screen, c desk.Car, facts bool) error
 	if out.AsJSON() {
 		return out.JSON(storyJSON{c.Data.Name, c.ID, story, factsOn(c)})
 	}
-	if len(c.Whole().Entries) == 0 { // it was not known yet, which has been said
+	if len(state.Written(c.Whole())) == 0 { // it was not known yet, which has been said
 		return nil
 	}
 	if out.Terminal() {

@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strings"
 
+	"feedproof/checklist/state"
 	"feedproof/cmd/internal/desk"
 	"feedproof/cmd/internal/terminal"
 	"feedproof/schema"
@@ -182,7 +183,7 @@ func listVehiclesJSON(d *desk.Desk, out *terminal.Screen) error {
 	}
 	lines := []vehicleJSON{}
 	for _, c := range cars {
-		lines = append(lines, vehicleJSON{c.ID, c.Data, len(c.Record.Entries), len(c.Draft)})
+		lines = append(lines, vehicleJSON{c.ID, c.Data, len(state.Written(c.Record)), len(c.Draft)})
 	}
 	return out.JSON(lines)
 }

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"feedproof/checklist/audit"
+	"feedproof/checklist/state"
 	"feedproof/schema"
 )
 
@@ -21,12 +22,8 @@ func (c Car) Whole() schema.Record { return c.Record.With(c.Draft...) }
 
 // InShop reports that the last visit of the car is open.
 func (c Car) InShop() bool {
-	for _, e := range slices.Backward(c.Whole().Entries) {
-		if d, err := schema.Into[schema.VisitData](e); err == nil {
-			return d.Action == schema.OpenVisit
-		}
-	}
-	return false
+	last, ok := state.LastSaid[schema.VisitData](c.Whole())
+	return ok && last.Data.Action == schema.OpenVisit
 }
 
 // Car finds a car by name, plate, VIN or the start of one.
@@ -78,7 +75,7 @@ func (d *Desk) CarOf(id string) (Car, error) {
 	if err != nil {
 		return Car{}, err
 	}
-	return Car{ID: r.ID, Data: Identity(r.With(draft...)), Record: r, Draft: draft}, nil
+	return Car{ID: r.ID, Data: state.Identity(r.With(draft...)), Record: r, Draft: draft}, nil
 }
 
 // Cars reads every car of the shop.
@@ -120,17 +117,6 @@ func (d *Desk) carsThat(which func(audit.Name) bool) ([]Car, error) {
 		told(i+1, len(all))
 	}
 	return cars, nil
-}
-
-// Identity is what the record last said the car is.
-func Identity(r schema.Record) schema.VehicleData {
-	var last schema.VehicleData
-	for _, e := range r.Entries {
-		if d, err := schema.Into[schema.VehicleData](e); err == nil {
-			last = d
-		}
-	}
-	return last
 }
 
 // tellTorn says what a power cut left of a draft: it was never acknowledged.

@@ -125,7 +125,7 @@ func (d *Desk) SignOff(ctx context.Context, c Car, r Release) (Signed, error) {
 		r.Meaning += " I did the work alone; second checks: " + checklist.SamePersonDelayed + "."
 	}
 	statement := schema.Statement{
-		Meaning: r.Meaning, Record: c.ID, Entries: len(c.Record.Entries), Digest: schema.Digest(c.Record.Entries),
+		Meaning: r.Meaning, Record: c.ID, Entries: len(state.Written(c.Record)), Digest: schema.Digest(state.Written(c.Record)),
 		Person: me.Person, Role: schema.Lead, At: d.Now().UTC().Format(time.RFC3339), RuleSet: checklist.RuleSet,
 		Envelope: envelope, Findings: aboveOK(a.Findings), Recheck: r.Recheck,
 	}

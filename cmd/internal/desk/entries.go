@@ -4,6 +4,7 @@ import (
 	"strconv"
 	"strings"
 
+	"feedproof/checklist/state"
 	"feedproof/schema"
 )
 
@@ -12,7 +13,7 @@ const shortestID = 6
 
 // Entry finds an entry of a car by its number, its id or the end of it, or last.
 func (c Car) Entry(name string) (schema.Entry, error) {
-	entries := c.Whole().Entries
+	entries := state.Written(c.Whole())
 	if name == "last" && len(entries) > 0 {
 		return entries[len(entries)-1], nil
 	}

@@ -10,6 +10,7 @@ import (
 	"path/filepath"
 	"time"
 
+	"feedproof/checklist/state"
 	"feedproof/cmd/internal/facts"
 	"feedproof/records"
 	"feedproof/records/photo"
@@ -31,7 +32,7 @@ type Evidence struct {
 // kept.
 func (d *Desk) Evidence(c Car) ([]Evidence, error) {
 	var files []Evidence
-	for _, e := range c.Whole().Entries {
+	for _, e := range state.Written(c.Whole()) {
 		for i, sum := range records.EvidenceOf(e) {
 			kept, err := d.hasFile(sum)
 			if err != nil {

@@ -3,6 +3,7 @@ package desk
 import (
 	"slices"
 
+	"feedproof/checklist/state"
 	"feedproof/records"
 	"feedproof/schema"
 )
@@ -63,7 +64,7 @@ func namedBy(r schema.Record) []records.File {
 			all = append(all, f)
 		}
 	}
-	for _, e := range r.Entries {
+	for _, e := range state.Written(r) {
 		if d, err := schema.Into[schema.FitData](e); err == nil {
 			add(schema.PartRecord, d.Part)
 		}

@@ -52,15 +52,15 @@ func (d *Desk) Gauges() ([]Instrument, error) {
 // span, accuracy, the due date of the last calibration, the last good bump test.
 func readInstrument(r schema.Record) Instrument {
 	g := Instrument{ID: r.ID, Snapshot: schema.GaugeSnapshot{Gauge: r.ID}}
-	for _, e := range r.With().Entries {
-		if d, err := schema.Into[schema.GaugeData](e); err == nil {
-			g.describe(d)
-		}
-		if d, err := schema.Into[schema.CalibrationData](e); err == nil {
-			g.Snapshot.Due = d.Due
-		}
-		if d, err := schema.Into[schema.CheckData](e); err == nil && d.Check == schema.BumpTest {
-			g.bump(e.At, d.Result)
+	if last, ok := state.LastSaid[schema.GaugeData](r); ok {
+		g.describe(last.Data)
+	}
+	if last, ok := state.LastSaid[schema.CalibrationData](r); ok {
+		g.Snapshot.Due = last.Data.Due
+	}
+	for _, check := range state.SaidIn[schema.CheckData](r) {
+		if check.Data.Check == schema.BumpTest {
+			g.bump(check.Entry.At, check.Data.Result)
 		}
 	}
 	return g

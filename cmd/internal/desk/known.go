@@ -6,6 +6,7 @@ import (
 	"regexp"
 
 	"feedproof/checklist/audit"
+	"feedproof/checklist/state"
 	"feedproof/records"
 	"feedproof/schema"
 )
@@ -27,8 +28,8 @@ func (d *Desk) AsKnown(c Car, at string) (then Car, said string, err error) {
 	}
 	said = fmt.Sprintf("%s: %s.", c.Data.Name, said)
 	c.Record = known
-	if len(known.Entries) > 0 {
-		c.Data = Identity(known)
+	if len(state.Written(known)) > 0 {
+		c.Data = state.Identity(known)
 	}
 	return c, said, nil
 }
@@ -46,7 +47,7 @@ func (d *Desk) asCommitted(c Car, commit string) (then Car, said string, err err
 	if err != nil {
 		return c, "", err
 	}
-	said = fmt.Sprintf("%s: %d of %d committed entries: those that commit %.12s held.", c.Data.Name, len(known.Entries), len(c.Record.Entries), full)
-	c.Record, c.Data = known, Identity(known)
+	said = fmt.Sprintf("%s: %d of %d committed entries: those that commit %.12s held.", c.Data.Name, len(state.Written(known)), len(state.Written(c.Record)), full)
+	c.Record, c.Data = known, state.Identity(known)
 	return c, said, nil
 }

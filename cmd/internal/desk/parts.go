@@ -3,6 +3,7 @@ package desk
 import (
 	"time"
 
+	"feedproof/checklist/state"
 	"feedproof/schema"
 )
 
@@ -56,19 +57,14 @@ func (d *Desk) each(kind schema.RecordKind, visit func(schema.Record)) error {
 
 func readLot(r schema.Record) Lot {
 	l := Lot{ID: r.ID}
-	for _, e := range r.With().Entries {
-		if d, err := schema.Into[schema.PartData](e); err == nil {
-			l.Data = d
-		}
-		if d, err := schema.Into[schema.ReceiptData](e); err == nil {
-			l.Received += d.Quantity
-		}
-		if d, err := schema.Into[schema.QuarantineData](e); err == nil {
-			l.Quarantine = ""
-			if d.Action == "hold" {
-				l.Quarantine = d.Why
-			}
-		}
+	if last, ok := state.LastSaid[schema.PartData](r); ok {
+		l.Data = last.Data
+	}
+	for _, receipt := range state.SaidIn[schema.ReceiptData](r) {
+		l.Received += receipt.Data.Quantity
+	}
+	if last, ok := state.LastSaid[schema.QuarantineData](r); ok && last.Data.Action == "hold" {
+		l.Quarantine = last.Data.Why
 	}
 	return l
 }

@@ -1,8 +1,7 @@
 package desk
 
 import (
-	"slices"
-
+	"feedproof/checklist/state"
 	"feedproof/schema"
 )
 
@@ -23,13 +22,5 @@ func latest[T schema.Data](d *Desk, name func(T) string) ([]T, error) {
 	if err != nil {
 		return nil, err
 	}
-	var out []T
-	for _, e := range own.Entries {
-		data, err := schema.Into[T](e)
-		if err != nil {
-			continue
-		}
-		out = append(slices.DeleteFunc(out, func(o T) bool { return name(o) == name(data) }), data)
-	}
-	return out, nil
+	return state.LatestOf(own, name), nil
 }

@@ -3,6 +3,7 @@ package desk
 import (
 	"encoding/json"
 
+	"feedproof/checklist/state"
 	"feedproof/schema"
 )
 
@@ -16,15 +17,11 @@ type Proof struct {
 
 // Proof hands over a car's last sign-off.
 func (d *Desk) Proof(c Car) (Proof, error) {
-	e, ok := lastSignOff(c.Record)
+	last, ok := state.LastSaid[schema.SignOffData](c.Record)
 	if !ok {
 		return Proof{}, failed("feedproof signoff "+Quoted(c.Data.Name), c.Data.Name, "is not signed off")
 	}
-	data, err := schema.Into[schema.SignOffData](e)
-	if err != nil {
-		return Proof{}, err
-	}
-	statement, err := statementBytes(e)
+	statement, err := statementBytes(last.Entry)
 	if err != nil {
 		return Proof{}, err
 	}
@@ -32,16 +29,7 @@ func (d *Desk) Proof(c Car) (Proof, error) {
 	if err != nil {
 		return Proof{}, err
 	}
-	return Proof{data.Statement.Person, statement, []byte(data.Signature), []byte(roster.AllowedSigners())}, nil
-}
-
-func lastSignOff(r schema.Record) (schema.Entry, bool) {
-	for i := len(r.Entries) - 1; i >= 0; i-- {
-		if r.Entries[i].Kind == (schema.SignOffData{}).EntryKind() {
-			return r.Entries[i], true
-		}
-	}
-	return schema.Entry{}, false
+	return Proof{last.Data.Statement.Person, statement, []byte(last.Data.Signature), []byte(roster.AllowedSigners())}, nil
 }
 
 // statementBytes is exactly what was signed.

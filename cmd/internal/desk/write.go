@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"feedproof/checklist"
+	"feedproof/checklist/state"
 	"feedproof/records"
 	"feedproof/schema"
 )
@@ -143,7 +144,7 @@ func (d *Desk) behind(c Car) bool { return latestTyped(c).Sub(d.Now()) > suspect
 // machine.
 func latestTyped(c Car) time.Time {
 	var latest time.Time
-	for _, e := range c.Whole().Entries {
+	for _, e := range state.Written(c.Whole()) {
 		if e.Entered.After(latest) {
 			latest = e.Entered
 		}

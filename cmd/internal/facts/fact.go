@@ -27,9 +27,9 @@ func Fact(e schema.Entry) string {
 // Told are the entries of a record, in order, each as [Fact] has it: one that a
 // correction took back says so, and a correction names it by its number.
 func Told(r schema.Record) []string {
-	corrections := state.Corrections(r)
-	told := make([]string, len(r.Entries))
-	for i, e := range r.Entries {
+	corrections, written := state.Corrections(r), state.Written(r)
+	told := make([]string, len(written))
+	for i, e := range written {
 		told[i] = Fact(e)
 		if d, err := schema.Into[schema.CorrectData](e); err == nil {
 			told[i] = numbered(r, told[i], d.Entry, d.By)

@@ -15,11 +15,11 @@ const offeredEntries = 8
 // pickEntry offers the last facts of the car.
 func (w *Work) pickEntry(do func(schema.Entry)) {
 	m := menu{title: w.say("which.entry")}
-	for _, e := range slices.Backward(w.at.Assessment.Car.Record.Entries) {
+	for _, e := range slices.Backward(w.at.Assessment.Car.Standing()) {
 		if len(m.items) == offeredEntries {
 			break
 		}
-		if e.Kind == "correct" || e.Kind == "signoff" || e.Kind == "vehicle" || e.Kind == "visit" || w.at.Assessment.Car.TakenBack(e) {
+		if e.Kind == "correct" || e.Kind == "signoff" || e.Kind == "vehicle" || e.Kind == "visit" {
 			continue
 		}
 		m.items = append(m.items, item{fmt.Sprintf("#%d  %s  %s", e.Counter, e.By, short([]string{facts.Fact(e)})), func() { do(e) }})

@@ -35,7 +35,7 @@ func Auditor(a checklist.Assessment, s Style) *Document {
 func (d *Document) who(c *state.Car) {
 	kinds := map[string]map[string]int{}
 	var order []string
-	for _, e := range c.Record.Entries {
+	for _, e := range c.Written() {
 		if !c.InVisit(e) {
 			continue
 		}
@@ -81,7 +81,7 @@ func (d *Document) doubtful(c *state.Car) {
 	add := func(e schema.Entry, what string) {
 		rows = append(rows, []string{fmt.Sprintf("#%d", e.Counter), what, facts.Fact(e), e.By, stamp(e.At), stamp(e.Entered)})
 	}
-	for _, e := range c.Record.Entries {
+	for _, e := range c.Written() {
 		if !c.InVisit(e) {
 			continue
 		}

@@ -30,7 +30,7 @@ func codeOf(digest string) string {
 // signed, and what to verify it with.
 func (d *Document) foot(a checklist.Assessment, o Origin) {
 	c := a.Car
-	entries := c.Record.Entries
+	entries := c.Written()
 	lines := []string{
 		d.say("sheet.foot.record", c.Record.ID, len(entries), o.Draft, "`"+schema.Digest(entries)+"`"),
 		d.say("sheet.foot.rules", checklist.RuleSet, o.Printed.UTC().Format("2006-01-02 15:04 UTC"), plain(first(o.Device, "-"))),

@@ -38,7 +38,7 @@ func Job(a checklist.Assessment, number string, s Style) *Document {
 	}
 	d.apart("boxes", d.tableText([]string{"", d.say("sheet.what"), d.say("sheet.limit"), d.say("sheet.box"), d.say("sheet.meter"), d.say("sheet.initials")}, rows, d.say("all.done")))
 	d.apart("foot", d.say("sheet.job.number", plain(number))+" "+d.say("sheet.job.back", "`"+fmt.Sprintf("feedproof work %s --from-paper %s", quoted(c.Vehicle.Name), number)+"`")+"\n\n"+
-		d.say("sheet.foot.code", "`"+Code(c.Record.Entries)+"`", "`"+fmt.Sprintf("feedproof verify %s --code %s", quoted(c.Vehicle.Name), Code(c.Record.Entries))+"`")+"\n\n"+d.say("sheet.defer")+"\n\n")
+		d.say("sheet.foot.code", "`"+Code(c.Written())+"`", "`"+fmt.Sprintf("feedproof verify %s --code %s", quoted(c.Vehicle.Name), Code(c.Written()))+"`")+"\n\n"+d.say("sheet.defer")+"\n\n")
 	return d
 }
 
