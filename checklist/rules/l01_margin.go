@@ -27,6 +27,7 @@ var _ = register(Rule{
 	Next:     "Fit a bigger pump, find lost volts, or lower the envelope until the margin is honest. A shortage is never waived.",
 	Words:    marginWords,
 	Envelope: true,
+	Shop:     atLeastOwn[quantity.Fraction](marginScale),
 	Judge:    inVisit(func(c *state.Car) []schema.Finding { return judgeMargin(c, "L01", false, marginScale) }),
 })
 

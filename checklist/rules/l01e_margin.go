@@ -3,6 +3,7 @@ package rules
 import (
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/quantity"
 )
 
 var ethanolMarginScale = floorScale{{1.25, schema.Flag}, {1.15, schema.Hold}, {1.00, schema.Block}}
@@ -17,5 +18,6 @@ var _ = register(Rule{
 	Next:     "Fit more pump, find lost volts, or lower the envelope: power, boost or ethanol.",
 	Words:    marginWords,
 	Envelope: true,
+	Shop:     atLeastOwn[quantity.Fraction](ethanolMarginScale),
 	Judge:    inVisit(func(c *state.Car) []schema.Finding { return judgeMargin(c, "L01e", true, ethanolMarginScale) }),
 })

@@ -21,6 +21,7 @@ var _ = register(Rule{
 	Next:     "Timed flow into a bonded container at base + boost, V-12, or the return flow under load.",
 	Words:    Words{otherwise: {"the pulls do not say how much is in hand", "timed flow at base + boost and the volts of full load: feedproof read CAR flow volume=... time=... pressure=... volts=..."}},
 	Envelope: true,
+	Shop:     atLeastOwn[quantity.Fraction](reserveScale),
 	Judge:    inVisit(judgeReserve),
 })
 

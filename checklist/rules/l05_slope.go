@@ -33,6 +33,7 @@ var _ = register(Rule{
 		code.Flat:      {"the rail rises less than the manifold, so the pressure at the injectors falls with boost", "hand pump on the reference hose: holds and follows 1:1?"},
 		code.Scattered: {"a point lies off the line: the regulator sticks, or one was read wrong", "read the points again, up and down; then hand pump on the reference hose"},
 	},
+	Shop: atMostOwn[quantity.Fraction](slopeScale),
 	Judge: inVisit(func(c *state.Car) []schema.Finding {
 		return beside(slopeInLog(c), judgeSlope(c), true)
 	}),

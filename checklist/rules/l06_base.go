@@ -24,6 +24,7 @@ var _ = register(Rule{
 		code.Missing:             {"nothing shows it yet", "pump on, reference hose off and vented: feedproof read CAR base 3.00 bar"},
 		code.Outside:             {"base pressure is off target, and every injector with it", "check the gauge's zero, set the regulator, read again"},
 	},
+	Shop:  atMostOwn[quantity.Difference](baseScale),
 	Judge: inVisit(judgeBase),
 })
 

@@ -29,6 +29,7 @@ var _ = register(Rule{
 		code.Outside: {leaksInside, "clamp return, then feed, to see which"},
 		code.Weak:    {leaksInside, "clamp return, then feed, to see which"},
 	},
+	Shop:  atMostOwn[quantity.Difference](leakDownScale),
 	Judge: inVisit(judgeLeakDown),
 })
 

@@ -24,6 +24,7 @@ var _ = register(Rule{
 		code.Outside:    {"pressure comes up slowly", "look for leaks, then leak-down with clamps"},
 		code.Never:      {"the pump runs and no pressure comes", "switch off, look for fuel under the car"},
 	},
+	Shop:  atMostOwn[quantity.Duration](primeScale),
 	Judge: inVisit(judgePrime),
 })
 

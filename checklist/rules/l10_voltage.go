@@ -22,6 +22,7 @@ var _ = register(Rule{
 		code.Incomplete: {"nothing shows it yet", "read volts at the source and at the pump's terminals together"},
 		code.Outside:    {"the supply eats what the pump needs", "measure the ground side first, then fuse, relay and feed wire"},
 	},
+	Shop: atMostOwn[quantity.Voltage](voltsLostScale),
 	Judge: inVisit(func(c *state.Car) []schema.Finding {
 		return beside(voltsLostInLog(c), judgeVoltsLost(c), false)
 	}),

@@ -22,6 +22,7 @@ var _ = register(Rule{
 		code.Incomplete: {"nothing shows it yet", "read volts at the pump's terminals"},
 		code.Outside:    {"the pump gets too few volts for its flow", "find the lost volts; check the alternator at hot idle"},
 	},
+	Shop: atLeastOwn[quantity.Voltage](pumpVoltsScale),
 	Judge: inVisit(func(c *state.Car) []schema.Finding {
 		return beside(pumpVoltsInLog(c), judgePumpVolts(c), false)
 	}),

@@ -29,6 +29,7 @@ var _ = register(Rule{
 		code.Vapour:  {"the fuel may boil where the pump draws it", "cool it, keep pressure on it, a fuel of lower vapour pressure, or a lower altitude in the envelope"},
 	},
 	Envelope: true,
+	Shop:     atMostOwn[quantity.Temperature](hotFuelScale),
 	Judge:    inVisit(judgeFuelTemperature),
 })
 

@@ -6,6 +6,8 @@ import (
 	"feedproof/schema/quantity"
 )
 
+var carburettorReturnScale = scale{{0.03 * quantity.Bar, schema.Flag}, {0.05 * quantity.Bar, schema.Hold}}
+
 var _ = register(Rule{
 	ID: "L15c", Title: "return back-pressure, carburettor by-pass",
 	What:   "Pressure between a by-pass regulator and its return line on a carburettor car.",
@@ -14,9 +16,10 @@ var _ = register(Rule{
 	Means:  "At carburettor pressure a tenth of a bar in the return is fatal to the setting.",
 	Next:   "A return as wide as the feed.",
 	Words:  Words{code.Outside: {"carburettor pressure cannot be set", "a return as wide as the feed"}},
+	Shop:   atMostOwn[quantity.Gauge](carburettorReturnScale),
 	Judge: bounded[quantity.Gauge]{
 		rule: "L15c", about: "return back-pressure", test: "return", value: "pressure",
-		scale: scale{{0.03 * quantity.Bar, schema.Flag}, {0.05 * quantity.Bar, schema.Hold}}, print: finely[quantity.Gauge],
+		scale: carburettorReturnScale, print: finely[quantity.Gauge],
 		applies: carburetted, atIdle: true, changes: []string{"pump", "return line", "regulator"},
 	}.judge,
 })

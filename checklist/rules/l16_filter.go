@@ -6,6 +6,8 @@ import (
 	"feedproof/schema/quantity"
 )
 
+var filterScale = scale{{0.20 * quantity.Bar, schema.Flag}, {0.35 * quantity.Bar, schema.Hold}}
+
 var _ = register(Rule{
 	ID: "L16", Title: "pressure drop of the pressure filter",
 	What:   "Pressure before the filter less pressure after it, at full flow.",
@@ -14,9 +16,10 @@ var _ = register(Rule{
 	Means:  "The filter is dirty or too small, and brings the end of supply nearer.",
 	Next:   "A new filter, then read again.",
 	Words:  Words{code.Outside: {"the filter holds fuel back", "fit a new filter, then read again"}},
+	Shop:   atMostOwn[quantity.Difference](filterScale),
 	Judge: bounded[quantity.Difference]{
 		rule: "L16", about: "filter pressure drop", test: "filter", value: "drop",
-		scale: scale{{0.20 * quantity.Bar, schema.Flag}, {0.35 * quantity.Bar, schema.Hold}}, print: bar[quantity.Difference],
+		scale: filterScale, print: bar[quantity.Difference],
 		changes: []string{"filter", "pump"},
 	}.judge,
 })

@@ -28,6 +28,7 @@ var _ = register(Rule{
 		code.Lean:    {"the engine runs lean", "fill with the fuel of the map, or map it for this one"},
 		code.Rich:    {"the engine runs rich", "fill with the fuel of the map, or map it for this one"},
 	},
+	Shop:  atMostOwn[quantity.Fraction](lessEthanol),
 	Judge: inVisit(judgeEthanol),
 })
 

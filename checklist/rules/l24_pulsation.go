@@ -15,6 +15,7 @@ var _ = register(Rule{
 	Means:  "Cylinders get unequal fuel, and lines and diaphragms tire.",
 	Next:   "A damper, or a softer length of hose at the rail; move the speed a little to see a resonance.",
 	Words:  Words{code.Outside: {"the rail pulsates", "a damper or a softer hose at the rail; change the speed a little to see a resonance"}},
+	Shop:   atMostOwn[quantity.Difference](pulsationScale),
 	Judge:  inVisit(judgePulsation),
 })
 

@@ -28,6 +28,7 @@ var _ = register(Rule{
 		code.Outside:    {"the regulator does not follow the manifold", handPump},
 		code.Still:      {"nothing changes: the reference is blocked, off, or there is none", handPump},
 	},
+	Shop:  atMostOwn[quantity.Difference](hoseScale),
 	Judge: inVisit(judgeHose),
 })
 

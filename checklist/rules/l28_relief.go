@@ -21,6 +21,7 @@ var _ = register(Rule{
 	Next:     "A pump with a higher relief, a wider line, a lower base pressure, or less boost.",
 	Words:    Words{code.Outside: {"the relief valve may open under boost", "a pump with a higher relief, a wider line, or less boost"}},
 	Envelope: true,
+	Shop:     atLeastOwn[quantity.Difference](reliefScale),
 	Judge:    inVisit(judgeRelief),
 })
 

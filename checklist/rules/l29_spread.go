@@ -18,6 +18,7 @@ var _ = register(Rule{
 	Means:   "One cylinder runs leaner than the mixture sensor shows.",
 	Next:    "Clean, measure again, or swap the odd one.",
 	Words:   Words{code.Outside: {"one cylinder runs leaner than the sensor shows", "clean, measure again, or swap the odd one"}},
+	Shop:    atMostOwn[quantity.Fraction](spreadScale),
 	Judge:   inVisit(judgeSpread),
 })
 

@@ -33,6 +33,7 @@ type Rule struct {
 	Envelope bool   // a lower envelope mends it too
 	// OpensFuel says that while one of its findings is open, fuel can get out, or nobody has shown that it cannot.
 	OpensFuel bool
+	Shop      *ShopLimit // what a shop may tighten; nil: nothing
 	Judge     func(*state.Car) []schema.Finding
 }
 

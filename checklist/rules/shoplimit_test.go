@@ -1,6 +1,9 @@
 package rules
 
 import (
+	"os"
+	"path/filepath"
+	"regexp"
 	"strings"
 	"testing"
 
@@ -54,3 +57,50 @@ func TestAShopTightensOnly(t *testing.T) {
 }
 
 func nearlyEqual(a, b float64) bool { return a-b < 1e-9 && b-a < 1e-9 }
+
+// TestOwnLimits: what a shop writes is tighter, in a unit, of a rule that has
+// such a limit, or it is told why it has no effect. Limits: the rules' own pages.
+func TestOwnLimits(t *testing.T) {
+	for _, c := range []struct{ limit, value, unit, want, refused string }{
+		{"L06", "0.05", "bar", "at most 0.05 bar in place of 0.07 bar", ""},
+		{"l10B", "13.2", "V", "at least 13.2 V in place of 13.00 V", ""},
+		{"L13", "45", "degC", "at most 45 degC in place of 50.0 degC", ""},
+		{"L01", "125", "%", "at least 125 % in place of 120.0 %", ""},
+		{"L01", "1.25", "", "at least 1.25 in place of 120.0 %", ""},
+		{"L06", "0.07", "bar", "the program's own at most 0.07 bar again", ""},
+		{"L06", "0.5", "bar", "", "0.5 bar is looser than the program's at most 0.07 bar, which no shop may loosen"},
+		{"L01", "1.1", "ratio", "", "1.1 ratio is looser than the program's at least 120.0 %"},
+		{"L17", "-5", "kPa", "", "-5 kPa is below nothing"},
+		{"L06", "0.05", "V", "", "V"},
+		{"L06", "0.05", "", "", "unit"},
+		{"K26", "1", "bar", "", "its limits are fixed"},
+		{"FOO", "3", "bar", "", "there is no such rule"},
+	} {
+		got, err := Own(schema.LimitData{Limit: c.limit, Value: c.value, Unit: c.unit})
+		if got != c.want || (err != nil) != (c.refused != "") || err != nil && !strings.Contains(err.Error(), c.refused) {
+			t.Errorf("%s %s %s: %q, %v", c.limit, c.value, c.unit, got, err)
+		}
+	}
+}
+
+// TestTightenedLimitsAreAsked holds that a rule names what a shop may tighten
+// if, and only if, its file asks for it.
+func TestTightenedLimitsAreAsked(t *testing.T) {
+	files, err := filepath.Glob("[lx]*_*.go")
+	if err != nil || len(files) == 0 {
+		t.Fatal("no rules", err)
+	}
+	id, asks, names := regexp.MustCompile(`\bID: "(\w+)"`), regexp.MustCompile(`shop(Scale|Floor)\[|bounded\[|judgeMargin\(`), regexp.MustCompile(`\bShop: `)
+	for _, file := range files {
+		text, err := os.ReadFile(file)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if m := id.FindSubmatch(text); m != nil && !strings.HasSuffix(file, "_test.go") && asks.Match(text) != names.Match(text) {
+			t.Errorf("%s: rule %s asks for the shop's limit: %v, names it: %v", file, m[1], asks.Match(text), names.Match(text))
+		}
+	}
+	if len(Tightened()) == 0 {
+		t.Error("no rule can be tightened")
+	}
+}
