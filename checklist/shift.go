@@ -12,7 +12,8 @@ import (
 
 // Shift is what the next person at the car must know before touching it.
 type Shift struct {
-	FuelOpen   bool             `json:"fuel_open"`
+	Band       Band             `json:"band"`       // what is to be seen first
+	Why        string           `json:"why"`        // the finding, or the joints
 	Physical   []string         `json:"physical"`   // what is open, off or out, the worst first
 	Begun      []string         `json:"begun"`      // steps started and not finished
 	Unanswered []schema.Finding `json:"unanswered"` // FLAG and above, those that only wait for a record left out
@@ -35,7 +36,8 @@ var stays = []struct{ begins, test, ends, text string }{
 // HandOver says how the car stands for whoever takes over.
 func HandOver(a Assessment) Shift {
 	c := a.Car
-	s := Shift{FuelOpen: a.Standing.FuelOpen, Next: a.Next, Physical: []string{}, Begun: []string{}}
+	s := Shift{Next: a.Next, Physical: []string{}, Begun: []string{}}
+	s.Band, s.Why = a.Standing.Band()
 	for _, joint := range a.Standing.Joints {
 		s.Physical = append(s.Physical, "line OPEN at "+joint)
 	}
@@ -60,11 +62,7 @@ func HandOver(a Assessment) Shift {
 
 // Note is what the record keeps of a hand-over.
 func (s Shift) Note(from, to string) string {
-	fuel := "fuel closed"
-	if s.FuelOpen {
-		fuel = "FUEL OPEN"
-	}
-	parts := append([]string{fuel}, s.Physical...)
+	parts := append([]string{strings.TrimSuffix(string(s.Band)+": "+s.Why, ": ")}, s.Physical...)
 	for _, b := range s.Begun {
 		step, _, _ := strings.Cut(b, " by ")
 		parts = append(parts, step+" begun")

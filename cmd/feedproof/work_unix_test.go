@@ -274,7 +274,7 @@ func TestWorkHandOver(t *testing.T) {
 	s.sees("HAND OVER", "line OPEN at rail inlet", "battery OFF", "begun, not finished: step a7 by tech-1", "NOT SAFE, STOP", "WILL NOT LEAVE LIKE THIS")
 	s.press("1")
 	s.choose("tech-2")
-	s.sees("tech-2 Kim Ash", "handed over from tech-1 to tech-2: FUEL OPEN; line OPEN at rail inlet; battery OFF; step a7 begun")
+	s.sees("tech-2 Kim Ash", "handed over from tech-1 to tech-2: STOP: gas before opening rail inlet; line OPEN at rail inlet; battery OFF; step a7 begun")
 	s.leave()
 	holds(t, shop, "kestrel", "handed over from tech-1 to tech-2")
 }

@@ -75,17 +75,17 @@ func showCars(d *desk.Desk, out *terminal.Screen, cars []desk.Standing) {
 		rows = append(rows, rowOf(st))
 	}
 	if len(rows) > 0 {
-		out.Records([]string{"CAR", "FUEL", "JOBS", "BAY", "NEXT", "RED", "AMBER", "NEXT THING"}, rows)
+		out.Records([]string{"CAR", "STATE", "JOBS", "BAY", "NEXT", "RED", "AMBER", "NEXT THING"}, rows)
 	}
 }
 
 func rowOf(st desk.Standing) []string {
 	name := desk.Describe([]string{st.Vehicle, st.Plate})
-	fuel := st.Fuel
+	band := st.Bands()
 	if st.Held {
-		fuel += " HELD"
+		band += ", HELD"
 	}
-	return []string{name, fuel, st.Jobs, orDash(st.Bay), orDash(st.Point), fmt.Sprint(st.Red), fmt.Sprint(st.Amber), st.Next}
+	return []string{name, band, st.Jobs, orDash(st.Bay), orDash(st.Point), fmt.Sprint(st.Red), fmt.Sprint(st.Amber), st.Next}
 }
 
 // carBoard is one car to be read from two metres: the state of the fuel in

@@ -20,8 +20,8 @@ func TestBoardOptions(t *testing.T) {
 
 func TestRunBoard(t *testing.T) {
 	dir := desktest.Shop(t)
-	says(t, dir, "tech-1", runBoard, boardOptions{}, "kestrel (KT 42)\tCLOSED\ta\t2\tHP0")
-	says(t, dir, "tech-1", runBoard, boardOptions{one: true, car: "kestrel"}, "kestrel (KT 42)\tCLOSED\ta\t2\tHP0")
+	says(t, dir, "tech-1", runBoard, boardOptions{}, "kestrel (KT 42)\tFUEL CLOSED\ta\t2\tHP0")
+	says(t, dir, "tech-1", runBoard, boardOptions{one: true, car: "kestrel"}, "kestrel (KT 42)\tFUEL CLOSED\ta\t2\tHP0")
 	answers(t, dir, "tech-1", runBoard, boardOptions{}, "at", "cars", "open", "instruments", "rechecks", "waivers")
 	answers(t, dir, "tech-1", runBoard, boardOptions{one: true, car: "kestrel"}, "vehicle", "fuel", "next_point")
 	refuses(t, dir, "tech-1", runBoard, boardOptions{one: true}, desk.Usage, "is not in this shop")

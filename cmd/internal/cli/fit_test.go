@@ -22,7 +22,7 @@ func TestFitOptions(t *testing.T) {
 func TestRunFit(t *testing.T) {
 	dir := desktest.Shop(t)
 	says(t, dir, "tech-1", runFit, fitOptions{car: "kestrel", position: "pump", data: schema.FitData{Part: "pump-a"}}, "kestrel #3 by tech-1: ", "PUMP-A")
-	answers(t, dir, "tech-1", runFit, fitOptions{car: "kestrel", position: "filter", opens: true, data: schema.FitData{WhyNone: "kept from the car"}}, "vehicle", "entry", "fuel_open")
+	answers(t, dir, "tech-1", runFit, fitOptions{car: "kestrel", position: "filter", opens: true, data: schema.FitData{WhyNone: "kept from the car"}}, "vehicle", "entry", "band")
 	refuses(t, dir, "tech-1", runFit, fitOptions{car: "kestrel", position: "pump"}, desk.Usage, "pump: which part went in")
 	refuses(t, dir, "tech-1", runFit, fitOptions{car: "kestrel", position: "pump", data: schema.FitData{Part: "PUMP-Z"}}, desk.Usage, "part PUMP-Z: is not in this shop")
 	refuses(t, dir, "tech-1", runFit, fitOptions{car: "kestrel", position: "pump", data: schema.FitData{Part: "PUMP-A"}, at: "soon"}, desk.Usage, `"soon" is not a time`)

@@ -28,7 +28,7 @@ func TestFieldsOfJSON(t *testing.T) {
 	}{
 		{"board", full, standings},
 		{"check", checkJSON{Standing: full}, slices.Sorted(slices.Values(append(slices.Clone(standings), "findings", "looks_like", "points", "rule_set")))},
-		{"recorded", recordedJSON{}, []string{"counter", "entry", "fact", "findings", "fuel_open", "kind", "next", "vehicle"}},
+		{"recorded", recordedJSON{}, []string{"band", "counter", "entry", "fact", "findings", "kind", "next", "vehicle"}},
 		{"put", putJSON{}, []string{"facts", "id", "record"}},
 		{"history", factJSON{}, []string{"at", "by", "committed", "counter", "data", "device", "entered", "entry", "fact", "kind", "late"}},
 		{"history --reading", seriesJSON{Trend: &past.Trend{}}, []string{"name", "points", "trend", "unit"}},
@@ -37,7 +37,7 @@ func TestFieldsOfJSON(t *testing.T) {
 		{"board, of all", desk.Morning{}, []string{"at", "cars", "instruments", "lots", "open", "rechecks", "releases", "waivers"}},
 		{"board, an open finding", desk.OpenFinding{}, []string{"car", "days", "entry", "finding", "severity"}},
 		{"board, an instrument", desk.ToolDue{}, []string{"gauge", "name", "state"}},
-		{"handover", checklist.Shift{}, []string{"begun", "fuel_open", "next", "physical", "unanswered", "waiting"}},
+		{"handover", checklist.Shift{}, []string{"band", "begun", "next", "physical", "unanswered", "waiting", "why"}},
 		{"ask", answerJSON{}, []string{"args", "at", "columns", "name", "notes", "question", "rows"}},
 		{"ask, a column", columnJSON{}, []string{"means", "name"}},
 		{"ask, the questions", questionJSON{}, []string{"id", "name", "title", "usage"}},

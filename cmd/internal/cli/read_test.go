@@ -26,7 +26,7 @@ func TestRunRead(t *testing.T) {
 	dir := desktest.Shop(t)
 	o := readOptions{car: "kest", test: "base", words: []string{"3.00", "bar"}, conditions: schema.Conditions{Hose: "off"}, data: schema.ReadingData{Second: "RV"}}
 	says(t, dir, "tech-1", runRead, o, "kestrel #3 by tech-1: base: rail 3.00 bar (43.5 psi) on P1, hose off", "second lead-1")
-	answers(t, dir, "tech-1", runRead, o, "vehicle", "entry", "counter", "fact", "findings", "fuel_open", "next")
+	answers(t, dir, "tech-1", runRead, o, "vehicle", "entry", "counter", "fact", "findings", "band", "next")
 	refuses(t, dir, "tech-1", runRead, readOptions{car: "kestrel", test: "base", words: []string{"3.00"}}, desk.Usage, "without a unit")
 	refuses(t, dir, "tech-1", runRead, readOptions{car: "kestrel", test: "bsae", words: []string{"3.00", "bar"}}, desk.Usage, "test bsae: is not a reading")
 	refuses(t, dir, "tech-1", runRead, readOptions{car: "kestrel", test: "base", words: []string{"3", "bar"}, gauges: []string{"P9"}}, desk.Usage, "gauge P9: is not in this shop")

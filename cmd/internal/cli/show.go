@@ -16,7 +16,7 @@ func top(out *terminal.Screen, c desk.Car, a checklist.Assessment) {
 	if st.Held {
 		held = " · HELD"
 	}
-	out.Head("%s%s · FUEL %s%s · next %s · %d red, %d amber", desk.Describe([]string{c.Data.Name, c.Data.Plate, tail(c.Data.VIN)}), inBay(st.Bay), st.Fuel, held, orDash(st.Point), st.Red, st.Amber)
+	out.Head("%s%s · %s%s · next %s · %d red, %d amber", desk.Describe([]string{c.Data.Name, c.Data.Plate, tail(c.Data.VIN)}), inBay(st.Bay), st.Seen(), held, orDash(st.Point), st.Red, st.Amber)
 }
 
 // waiting lists what is not recorded yet: one line each, with what it asks for.

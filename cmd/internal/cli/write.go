@@ -72,14 +72,15 @@ type recordedJSON struct {
 	Kind     string           `json:"kind"`
 	Fact     string           `json:"fact"`
 	Findings []schema.Finding `json:"findings"` // that it changed
-	FuelOpen bool             `json:"fuel_open"`
+	Band     checklist.Band   `json:"band"`
 	Next     string           `json:"next"`
 }
 
 func showRecorded(out *terminal.Screen, done desk.Recorded) error {
 	name, e, found := done.Car.Data.Name, done.Entry, desk.Named(done.Changed, done.Car.Data.Name)
 	if out.AsJSON() {
-		return out.JSON(recordedJSON{name, e.ID, e.Counter, e.Kind, facts.Fact(e), list(found), done.After.Standing.FuelOpen, desk.ForCar(done.After.Next, name)})
+		band, _ := done.After.Standing.Band()
+		return out.JSON(recordedJSON{name, e.ID, e.Counter, e.Kind, facts.Fact(e), list(found), band, desk.ForCar(done.After.Next, name)})
 	}
 	out.Say("%s #%d by %s: %s", name, e.Counter, e.By, facts.Fact(e))
 	said, waiting := checklist.Parted(found)

@@ -105,6 +105,22 @@ type Standing struct {
 	Next     string         `json:"next"`
 }
 
+// Seen is the band with its reason, for one line.
+func (st Standing) Seen() string {
+	if st.Why == "" {
+		return st.Bands()
+	}
+	return st.Bands() + ": " + st.Why
+}
+
+// Bands are the band, and that fuel is open where it says stop.
+func (st Standing) Bands() string {
+	if st.Band == checklist.BandStop && st.Fuel == "OPEN" {
+		return string(checklist.BandStop) + ", " + string(checklist.BandOpen)
+	}
+	return string(st.Band)
+}
+
 // Stands is how a car stands by its assessment.
 func Stands(c Car, a checklist.Assessment) Standing {
 	st := Standing{Vehicle: c.Data.Name, Plate: c.Data.Plate, Fuel: "CLOSED", Held: a.Standing.Held, Draft: len(c.Draft), Next: ForCar(a.Next, c.Data.Name)}
