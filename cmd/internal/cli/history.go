@@ -3,10 +3,11 @@ package cli
 import (
 	"context"
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
-	"feedproof/checklist/state"
+	"feedproof/checklist/past"
 	"feedproof/cmd/internal/desk"
 	"feedproof/cmd/internal/facts"
 	"feedproof/cmd/internal/terminal"
@@ -90,10 +91,18 @@ type factJSON struct {
 	Fact      string    `json:"fact"`
 	Data      any       `json:"data"`
 	Committed bool      `json:"committed"`
+	Unknown   []string  `json:"did_not_know_of,omitempty"` // entries of other bays of which neither knew
+
+	strand past.Strand
 }
 
-func newFact(e schema.Entry, told string, committed bool) factJSON {
-	return factJSON{e.Counter, e.ID, e.At, e.Entered, e.Late(), e.By, e.Device, e.Kind, told, e.Data, committed}
+func newFact(s past.Strand, told string, committed bool) factJSON {
+	e := s.Entry
+	f := factJSON{e.Counter, e.ID, e.At, e.Entered, e.Late(), e.By, e.Device, e.Kind, told, e.Data, committed, nil, s}
+	for _, other := range s.Unknown {
+		f.Unknown = append(f.Unknown, other.ID)
+	}
+	return f
 }
 
 // factsOn lists every fact of a car.
@@ -101,9 +110,9 @@ func factsOn(v desk.Car) []factJSON {
 	lines := []factJSON{}
 	whole := v.Whole()
 	told := facts.Told(whole)
-	for i, e := range state.Written(whole) {
-		_, committed := v.Record.Entry(e.ID)
-		lines = append(lines, newFact(e, told[i], committed))
+	for i, s := range past.Strands(whole) {
+		_, committed := v.Record.Entry(s.Entry.ID)
+		lines = append(lines, newFact(s, told[i], committed))
 	}
 	return lines
 }
@@ -116,7 +125,24 @@ func factRow(d *desk.Desk, out *terminal.Screen, l factJSON) []string {
 	if !l.Committed {
 		what += " [draft]"
 	}
+	what = side(l.strand) + what
 	return []string{fmt.Sprint(l.Counter), when(out, d.Now(), l.At.UTC().Format(time.RFC3339)), l.By, what}
+}
+
+// side draws the lines of bays that wrote side by side, and on which of them an
+// entry stands.
+func side(s past.Strand) string {
+	if len(s.Devices) == 0 {
+		return ""
+	}
+	lines := slices.Repeat([]string{"│"}, len(s.Devices))
+	lines[s.Line] = "●"
+	return strings.Join(lines, " ") + " " + s.Entry.Device + ": "
+}
+
+// apartRow says which bays did not know of each other, over their first entry.
+func apartRow(s past.Strand) []string {
+	return []string{"", "", "", strings.Join(s.Devices, " and ") + " did not know of each other:"}
 }
 
 // showCommits lists the commits of a car's record.

@@ -50,7 +50,12 @@ func showStory(d *desk.Desk, out *terminal.Screen, c desk.Car, facts bool) error
 		return nil
 	}
 	var rows [][]string
+	apart := 0
 	for _, l := range factsOn(c) {
+		if bays := len(l.strand.Devices); bays != apart && bays > 0 {
+			rows = append(rows, apartRow(l.strand))
+		}
+		apart = len(l.strand.Devices)
 		rows = append(rows, factRow(d, out, l))
 	}
 	out.Table([]string{"#", "WHEN", "WHO", "WHAT"}, rows)

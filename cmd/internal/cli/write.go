@@ -5,6 +5,7 @@ import (
 	"time"
 
 	"feedproof/checklist"
+	"feedproof/checklist/past"
 	"feedproof/cmd/internal/desk"
 	"feedproof/cmd/internal/facts"
 	"feedproof/cmd/internal/terminal"
@@ -49,7 +50,7 @@ type putJSON struct {
 func factsOf(entries []schema.Entry) []factJSON {
 	out := []factJSON{}
 	for _, e := range entries {
-		out = append(out, newFact(e, facts.Fact(e), true))
+		out = append(out, newFact(past.Strand{Entry: e}, facts.Fact(e), true))
 	}
 	return out
 }

@@ -6,6 +6,7 @@ import (
 	"strings"
 
 	"feedproof/checklist"
+	"feedproof/checklist/past"
 	"feedproof/checklist/state"
 	"feedproof/cmd/internal/facts"
 	"feedproof/schema"
@@ -18,6 +19,7 @@ func Lead(a checklist.Assessment, s Style) *Document {
 	d.identity(a.Car, "sheet.lead")
 	d.release(a)
 	d.notProven(a)
+	d.apartFrom(a)
 	d.points(a)
 	d.numbers(a)
 	d.answers(a.Car)
@@ -45,6 +47,25 @@ func (d *Document) notProven(a checklist.Assessment) {
 	d.table([]string{"", d.say("sheet.what"), d.say("sheet.measured.value"), d.say("sheet.limit"), d.say("sheet.next")}, rows, d.say("sheet.none.open"))
 	if more := len(open) - len(rows); more > 0 {
 		d.line(plain(d.say("more.findings", more)))
+	}
+}
+
+// apartFrom lists what bays wrote in this visit without knowing of each other.
+func (d *Document) apartFrom(a checklist.Assessment) {
+	var rows [][]string
+	for _, s := range past.Strands(a.Car.Record) {
+		if len(s.Unknown) == 0 || !a.Car.InVisit(s.Entry) {
+			continue
+		}
+		var others []string
+		for _, e := range s.Unknown {
+			others = append(others, fmt.Sprintf("#%d %s", e.Counter, e.Device))
+		}
+		rows = append(rows, []string{fmt.Sprintf("#%d", s.Entry.Counter), s.Entry.Device, facts.Fact(s.Entry), strings.Join(others, ", ")})
+	}
+	if len(rows) > 0 {
+		d.head(2, d.say("sheet.apart"))
+		d.table([]string{"", d.say("sheet.bay"), d.say("sheet.what"), d.say("sheet.unknown")}, rows, "")
 	}
 }
 
