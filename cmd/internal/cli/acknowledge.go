@@ -1,45 +1,48 @@
 package cli
 
 import (
+	"context"
+
 	"feedproof/cmd/internal/desk"
+	"feedproof/cmd/internal/terminal"
 	"feedproof/schema"
 
 	"github.com/spf13/cobra"
 )
 
-func (a *app) acknowledgeCommand() *cobra.Command {
-	var why string
+// acknowledgeOptions are the answer to a FLAG.
+type acknowledgeOptions struct{ car, finding, why string }
+
+func newAcknowledgeCommand(run func(context.Context, acknowledgeOptions) error) *cobra.Command {
+	var o acknowledgeOptions
 	c := &cobra.Command{
 		Use: "acknowledge CAR FINDING", Short: "answer a FLAG: say why it may stand", Args: takes("CAR", "FINDING"),
 		Long:    "Answer a FLAG: say why it may stand. The answer holds for what was\nmeasured, and for parts and plan as they were: when one changes it lapses.",
 		Example: `  feedproof acknowledge kestrel L01 --why "track days only, level kept above a quarter"`,
-		RunE: func(_ *cobra.Command, args []string) error {
-			s, err := a.open()
-			if err != nil {
-				return err
-			}
-			return s.acknowledge(args[0], args[1], why)
+		RunE: func(c *cobra.Command, args []string) error {
+			o.car, o.finding = args[0], args[1]
+			return run(c.Context(), o)
 		},
 	}
-	c.Flags().StringVar(&why, "why", "", "why it may stand")
+	c.Flags().StringVar(&o.why, "why", "", "why it may stand")
 	return c
 }
 
-func (s *session) acknowledge(carName, name, why string) error {
-	if why == "" {
-		return wrong(`feedproof acknowledge `+desk.Quoted(carName)+` `+desk.Quoted(name)+` --why ".."`, "--why: is missing")
+func runAcknowledge(_ context.Context, d *desk.Desk, out *terminal.Screen, o acknowledgeOptions) error {
+	if o.why == "" {
+		return wrong(`feedproof acknowledge `+desk.Quoted(o.car)+` `+desk.Quoted(o.finding)+` --why ".."`, "--why: is missing")
 	}
-	v, err := s.Car(carName)
+	c, err := d.Car(o.car)
 	if err != nil {
 		return err
 	}
-	a, err := s.Assess(v)
+	a, err := d.Assess(c)
 	if err != nil {
 		return err
 	}
-	f, err := desk.Finding(a, v.Data.Name, name, schema.Flag)
+	f, err := desk.Finding(a, c.Data.Name, o.finding, schema.Flag)
 	if err != nil {
 		return err
 	}
-	return s.record(v, s.Now(), f.Acknowledged(why))
+	return record(d, out, c, d.Now(), f.Acknowledged(o.why))
 }

@@ -179,7 +179,7 @@ func (a *app) addCommands(root *cobra.Command) {
 			newVehicleCommand(newVehicleAddCommand(on(a, runVehicleAdd)), newVehicleChangeCommand(on(a, runVehicleChange)), newVehicleListCommand(on(a, runVehicleList)),
 				newVehicleShowCommand(on(a, runVehicleShow)), newVehicleCloseCommand(on(a, runVehicleClose))),
 			newVisitCommand(newVisitOpenCommand(on(a, runVisitOpen)), newVisitCloseCommand(on(a, runVisitClose))),
-			a.planCommand(),
+			newPlanCommand(on(a, here(a, runPlan))),
 		}},
 		{"work", "The work:", []*cobra.Command{
 			newWorkCommand(on(a, beyond(a, runWork))),
@@ -189,7 +189,7 @@ func (a *app) addCommands(root *cobra.Command) {
 			newStepCommand(on(a, runStep)),
 			newCautionCommand(on(a, runCaution)),
 			newReadCommand(on(a, runRead)),
-			a.datalogCommand(),
+			newDatalogCommand(on(a, here(a, runDatalog))),
 			newAttachCommand(on(a, here(a, runAttach))),
 			newNoteCommand(on(a, runNote)),
 			newIncidentCommand(on(a, runIncident)),
@@ -198,8 +198,8 @@ func (a *app) addCommands(root *cobra.Command) {
 		{"judge", "Judging and signing:", []*cobra.Command{
 			newCheckCommand(on(a, runCheck)),
 			newCommitCommand(on(a, runCommit)),
-			a.acknowledgeCommand(),
-			a.waiveCommand(),
+			newAcknowledgeCommand(on(a, runAcknowledge)),
+			newWaiveCommand(on(a, runWaive)),
 			newHoldPointCommand(newPointListCommand(on(a, runPointList)), newPointCloseCommand(on(a, runPointClose)), newPointReopenCommand(on(a, runPointReopen))),
 			newSignoffCommand(on(a, runSignoff)),
 		}},

@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"context"
 	"io"
 	"os"
 	"path/filepath"
@@ -13,6 +14,7 @@ import (
 	"feedproof/cmd/internal/desk"
 	"feedproof/cmd/internal/facts"
 	"feedproof/cmd/internal/facts/chart"
+	"feedproof/cmd/internal/terminal"
 	"feedproof/records"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
@@ -20,16 +22,17 @@ import (
 	"github.com/spf13/cobra"
 )
 
-// logOptions are the flags of datalog.
+// logOptions are a log and what is said of it.
 type logOptions struct {
+	car, file                            string
 	run, at, hoseOff, barometer, charger string
 	beside, svg, calibration             string
 	maps                                 []string
 	yes                                  bool
 }
 
-func (a *app) datalogCommand() *cobra.Command {
-	o := &logOptions{}
+func newDatalogCommand(run func(context.Context, logOptions) error) *cobra.Command {
+	var o logOptions
 	c := &cobra.Command{
 		Use: "datalog CAR FILE", Short: "read a logged idle, pull or road run and make evidence of it", Args: takes("CAR", "FILE"),
 		Long: `Read a log: delimited text as loggers write it, packed with gzip or zstd or not.
@@ -45,12 +48,9 @@ what one number cannot. --beside lays another pull over it.`,
   feedproof datalog kestrel pull3.csv --run pull --map "FP=fuel rail pressure,unit=bar,sensor=gauge" --map "PW=pulse width,unit=ms,events=1" --yes
   feedproof datalog kestrel idle.csv --run idle --hose-off 4s-14s --yes
   feedproof datalog kestrel pull4.csv --run pull --beside pull3.csv --svg charts`,
-		RunE: func(_ *cobra.Command, args []string) error {
-			s, err := a.open()
-			if err != nil {
-				return err
-			}
-			return s.datalog(args[0], args[1], *o)
+		RunE: func(c *cobra.Command, args []string) error {
+			o.car, o.file = args[0], args[1]
+			return run(c.Context(), o)
 		},
 	}
 	f := c.Flags()
@@ -69,22 +69,22 @@ what one number cannot. --beside lays another pull over it.`,
 
 var logRuns = []string{"idle", "pull", "road"}
 
-func (s *session) datalog(carName, file string, o logOptions) error {
-	v, err := s.Car(carName)
+func runDatalog(_ context.Context, d *desk.Desk, out *terminal.Screen, in folder, o logOptions) error {
+	v, err := d.Car(o.car)
 	if err != nil {
 		return err
 	}
 	if o.run == "" {
-		return wrong("feedproof datalog "+desk.Quoted(carName)+" "+desk.Quoted(file)+" --run pull", "--run: say what was logged: %s", strings.Join(logRuns, ", "))
+		return wrong("feedproof datalog "+desk.Quoted(o.car)+" "+desk.Quoted(o.file)+" --run pull", "--run: say what was logged: %s", strings.Join(logRuns, ", "))
 	}
 	if _, err := desk.PickExact("--run", o.run, logRuns, func(r string) string { return r }); err != nil {
 		return err
 	}
-	a, err := s.Assess(v)
+	a, err := d.Assess(v)
 	if err != nil {
 		return err
 	}
-	l, err := s.readLog(file, a.Car, o)
+	l, err := readLog(d, in, o.file, a.Car, o)
 	if err != nil {
 		return err
 	}
@@ -92,7 +92,7 @@ func (s *session) datalog(carName, file string, o logOptions) error {
 	page.From = l.from
 	charts := facts.LogCharts(l.name, l.result, l.predicted)
 	if o.beside != "" {
-		name, other, err := s.otherLog(o.beside, a.Car, o)
+		name, other, err := otherLog(d, in, o.beside, a.Car, o)
 		if err != nil {
 			return err
 		}
@@ -100,16 +100,16 @@ func (s *session) datalog(carName, file string, o logOptions) error {
 		page.Beside = &beside
 		charts = append(charts, facts.BesideCharts(l.name, name, l.result, other)...)
 	}
-	if err := s.writeCharts(o.svg, l.name, charts); err != nil {
+	if err := writeCharts(out, in, o.svg, l.name, charts); err != nil {
 		return err
 	}
 	if !o.yes {
-		return s.showLog(page, charts)
+		return showLog(out, page, charts)
 	}
-	if !s.flags.json {
-		s.logPage(page, charts)
+	if !out.AsJSON() {
+		logPage(out, page, charts)
 	}
-	return s.recordLog(v, l, o)
+	return recordLog(d, out, in, v, l, o)
 }
 
 // logFile is a log that was read.
@@ -124,14 +124,14 @@ type logFile struct {
 }
 
 // readLog reads a file as a log of a car.
-func (s *session) readLog(file string, c *state.Car, o logOptions) (logFile, error) {
-	content, err := os.Open(s.path(file))
+func readLog(d *desk.Desk, in folder, file string, c *state.Car, o logOptions) (logFile, error) {
+	content, err := os.Open(in.path(file))
 	if err != nil {
 		return logFile{}, failed("ls "+desk.Quoted(filepath.Dir(file)), "%s: cannot be read: %v", file, err)
 	}
 	defer content.Close()
 	l := logFile{name: filepath.Base(file), path: file}
-	mapping, from, err := s.logMapping(file, content, c, o.maps)
+	mapping, from, err := logMapping(d, file, content, c, o.maps)
 	if err != nil {
 		return l, err
 	}
@@ -152,46 +152,46 @@ func (s *session) readLog(file string, c *state.Car, o logOptions) (logFile, err
 }
 
 // recordLog keeps the bytes, remembers the mapping and records the entry.
-func (s *session) recordLog(v desk.Car, l logFile, o logOptions) error {
-	at, err := moment(s.Now(), o.at)
+func recordLog(d *desk.Desk, out *terminal.Screen, in folder, v desk.Car, l logFile, o logOptions) error {
+	at, err := moment(d.Now(), o.at)
 	if err != nil {
 		return err
 	}
-	kept, err := s.keepLog(l)
+	kept, err := keepLog(d, in, l)
 	if err != nil {
 		return err
 	}
-	others, err := s.otherCars(v, kept)
+	others, err := d.OtherUses(v, kept)
 	if err != nil {
 		return err
 	}
-	d := checklist.LogEntry(l.name, o.run, l.bytes, l.result, l.conditions, l.predicted)
-	d.Map = o.calibration
-	if err := s.record(v, at, d); err != nil {
+	entry := checklist.LogEntry(l.name, o.run, l.bytes, l.result, l.conditions, l.predicted)
+	entry.Map = o.calibration
+	if err := record(d, out, v, at, entry); err != nil {
 		return err
 	}
-	if err := s.rememberLog(v.Data.Name, d); err != nil {
-		s.Warn("the mapping is not offered for other cars: %v", err)
+	if err := rememberLog(d, v.Data.Name, entry); err != nil {
+		out.Warn("the mapping is not offered for other cars: %v", err)
 	}
 	if len(others) == 0 {
 		return nil
 	}
-	if v, err = s.CarOf(v.ID); err != nil {
+	if v, err = d.CarOf(v.ID); err != nil {
 		return err
 	}
-	return s.record(v, at, schema.EvidenceData{
+	return record(d, out, v, at, schema.EvidenceData{
 		SHA256: kept.SHA256, Bytes: kept.Bytes, Type: mediaType(l.path), What: "log " + l.name + " of another car", Entries: others,
 	})
 }
 
 // keepLog keeps the bytes that were analysed, and no others.
-func (s *session) keepLog(l logFile) (records.Evidence, error) {
-	content, err := os.Open(s.path(l.path))
+func keepLog(d *desk.Desk, in folder, l logFile) (records.Evidence, error) {
+	content, err := os.Open(in.path(l.path))
 	if err != nil {
 		return records.Evidence{}, err
 	}
 	defer content.Close()
-	kept, err := s.keep(l.path, content)
+	kept, err := d.KeepFile(l.path, content)
 	if err == nil && kept.SHA256 != l.result.Mapping.SHA256 {
 		return kept, failed("run it again", "%s: changed while it was read", l.path)
 	}
@@ -200,30 +200,30 @@ func (s *session) keepLog(l logFile) (records.Evidence, error) {
 
 // otherLog is the log to lay beside one: a file, or one of this car's, by name
 // or by the start of its hash. Of several with the name the last counts.
-func (s *session) otherLog(name string, c *state.Car, o logOptions) (string, datalog.Result, error) {
+func otherLog(d *desk.Desk, in folder, name string, c *state.Car, o logOptions) (string, datalog.Result, error) {
 	for _, l := range slices.Backward(c.Logs) {
 		if l.Data.File == name || len(name) >= 6 && strings.HasPrefix(l.Data.SHA256, name) {
-			r, err := s.keptLog(l.Data, c)
+			r, err := keptLog(d, l.Data, c)
 			return l.Data.File + " of " + l.Entry.At.Format("2006-01-02"), r, err
 		}
 	}
-	if _, err := os.Stat(s.path(name)); err != nil {
+	if _, err := os.Stat(in.path(name)); err != nil {
 		return "", datalog.Result{}, wrong("feedproof history "+desk.Quoted(c.Vehicle.Name), "--beside: %q is neither a log of this car nor a file", name)
 	}
-	l, err := s.readLog(name, c, o)
+	l, err := readLog(d, in, name, c, o)
 	return l.name, l.result, err
 }
 
 // pullChart is the worst pull of the last loaded log of the visit; nil without
 // one, or when its bytes are not here.
-func (s *session) pullChart(c *state.Car) *chart.Chart {
+func pullChart(d *desk.Desk, out *terminal.Screen, c *state.Car) *chart.Chart {
 	for _, l := range slices.Backward(c.Logs) {
 		if l.Data.Run == "idle" || !c.InVisit(l.Entry) {
 			continue
 		}
-		r, err := s.keptLog(l.Data, c)
+		r, err := keptLog(d, l.Data, c)
 		if err != nil {
-			s.Warn("the pull is not drawn: %v", err)
+			out.Warn("the pull is not drawn: %v", err)
 			return nil
 		}
 		if pull, ok := facts.PullChart(l.Data.File, r, checklist.Predict(c, r)); ok {
@@ -234,15 +234,15 @@ func (s *session) pullChart(c *state.Car) *chart.Chart {
 }
 
 // keptLog reads a log of a car's record again from its kept bytes.
-func (s *session) keptLog(d schema.DatalogData, c *state.Car) (datalog.Result, error) {
-	file, err := s.Store().OpenEvidence(d.SHA256)
+func keptLog(d *desk.Desk, l schema.DatalogData, c *state.Car) (datalog.Result, error) {
+	file, err := d.Store().OpenEvidence(l.SHA256)
 	if err != nil {
-		return datalog.Result{}, failed("feedproof sync", "%s: its bytes are not in this shop: %v", d.File, err)
+		return datalog.Result{}, failed("feedproof sync", "%s: its bytes are not in this shop: %v", l.File, err)
 	}
 	defer file.Close()
-	r, err := datalog.Analyse(file, checklist.LogMapping(d), checklist.ReadAgain(d, checklist.LogConditions(c)))
+	r, err := datalog.Analyse(file, checklist.LogMapping(l), checklist.ReadAgain(l, checklist.LogConditions(c)))
 	if err != nil {
-		return r, failed("feedproof history "+desk.Quoted(c.Vehicle.Name), "%s: %v", d.File, err)
+		return r, failed("feedproof history "+desk.Quoted(c.Vehicle.Name), "%s: %v", l.File, err)
 	}
 	return r, nil
 }

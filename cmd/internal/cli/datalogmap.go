@@ -21,12 +21,12 @@ import (
 // proposal, then what was confirmed for the same header, for this car or on
 // this machine for another, else what this car's last log names, then what was
 // typed.
-func (s *session) logMapping(file string, content io.Reader, c *state.Car, typed []string) (datalog.Mapping, string, error) {
+func logMapping(d *desk.Desk, file string, content io.Reader, c *state.Car, typed []string) (datalog.Mapping, string, error) {
 	p, err := datalog.Propose(content)
 	if err != nil {
 		return datalog.Mapping{}, "", failed("feedproof datalog --help", "%s: %v", file, err)
 	}
-	m, from := s.confirmed(p, c)
+	m, from := confirmed(d, p, c)
 	for _, text := range typed {
 		column, err := typedColumn(text)
 		if err != nil {
@@ -44,13 +44,13 @@ func (s *session) logMapping(file string, content io.Reader, c *state.Car, typed
 
 // confirmed is the mapping that was confirmed for this header, or the proposal
 // with what the car's last log names.
-func (s *session) confirmed(p datalog.Proposal, c *state.Car) (datalog.Mapping, string) {
+func confirmed(d *desk.Desk, p datalog.Proposal, c *state.Car) (datalog.Mapping, string) {
 	for _, l := range slices.Backward(c.Logs) {
 		if m := checklist.LogMapping(l.Data); m.Header == p.Mapping.Header {
 			return m, fmt.Sprintf("columns as confirmed for %s on %s", l.Data.File, l.Entry.At.Format("2006-01-02"))
 		}
 	}
-	if known, ok := s.rememberedLogs()[p.Mapping.Header]; ok {
+	if known, ok := rememberedLogs(d)[p.Mapping.Header]; ok {
 		return datalog.Mapping{Header: p.Mapping.Header, Columns: known.Columns}, "columns as confirmed on this machine for " + known.From
 	}
 	m := p.Mapping
@@ -71,14 +71,14 @@ type rememberedLog struct {
 }
 
 // mappingsFile may be deleted at any time: each car's record keeps its own.
-func (s *session) mappingsFile() string {
-	return filepath.Join(s.Store().Dir(), "cache", "log-mappings.json")
+func mappingsFile(d *desk.Desk) string {
+	return filepath.Join(d.Store().Dir(), "cache", "log-mappings.json")
 }
 
 // rememberedLogs is empty when the file is missing or damaged.
-func (s *session) rememberedLogs() map[string]rememberedLog {
+func rememberedLogs(d *desk.Desk) map[string]rememberedLog {
 	known := map[string]rememberedLog{}
-	text, err := os.ReadFile(s.mappingsFile())
+	text, err := os.ReadFile(mappingsFile(d))
 	if err != nil || json.Unmarshal(text, &known) != nil {
 		return map[string]rememberedLog{}
 	}
@@ -87,18 +87,18 @@ func (s *session) rememberedLogs() map[string]rememberedLog {
 
 // rememberLog keeps a confirmed mapping for the next file with its header, of
 // whatever car.
-func (s *session) rememberLog(carName string, d schema.DatalogData) error {
-	m := checklist.LogMapping(d)
-	known := s.rememberedLogs()
-	known[m.Header] = rememberedLog{From: carName + ", " + d.File, Columns: m.Columns}
+func rememberLog(d *desk.Desk, carName string, l schema.DatalogData) error {
+	m := checklist.LogMapping(l)
+	known := rememberedLogs(d)
+	known[m.Header] = rememberedLog{From: carName + ", " + l.File, Columns: m.Columns}
 	text, err := json.MarshalIndent(known, "", "  ")
 	if err != nil {
 		return err
 	}
-	if err := os.MkdirAll(filepath.Dir(s.mappingsFile()), 0o755); err != nil {
+	if err := os.MkdirAll(filepath.Dir(mappingsFile(d)), 0o755); err != nil {
 		return err
 	}
-	return os.WriteFile(s.mappingsFile(), text, 0o644)
+	return os.WriteFile(mappingsFile(d), text, 0o644)
 }
 
 // place puts a column's meaning into the mapping; false when the log has no

@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"context"
 	"slices"
 	"strings"
 
@@ -9,14 +10,27 @@ import (
 	"feedproof/checklist/state"
 	"feedproof/cmd/internal/desk"
 	"feedproof/cmd/internal/facts"
+	"feedproof/cmd/internal/terminal"
 	"feedproof/schema"
 
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
 )
 
-func (a *app) planCommand() *cobra.Command {
-	f := &planFlags{}
+// planOptions are the inputs of a plan, or what is asked of it.
+type planOptions struct {
+	car    string
+	typed  []input // in order
+	whatIf []string
+	at     string
+	lap    lapOptions
+}
+
+// input is one plan flag as typed.
+type input struct{ name, value string }
+
+func newPlanCommand(run func(context.Context, planOptions) error) *cobra.Command {
+	var o planOptions
 	c := &cobra.Command{
 		Use: "plan CAR", Short: "plan the fuel system, or show the calculation", Args: takes("CAR"),
 		Long: `Plan the fuel system of a car. With inputs it records a plan: what is not given
@@ -39,111 +53,108 @@ with and without a damper, and as what a slow log shows them.`,
   feedproof plan kestrel --what-if boost+=0.3bar --what-if pump=PUMP-B
   feedproof plan kestrel --lap ring --what-if surge="3 L"`,
 		RunE: func(c *cobra.Command, args []string) error {
-			s, err := a.open()
-			if err != nil {
-				return err
-			}
-			return s.plan(args[0], f)
+			o.car = args[0]
+			return run(c.Context(), o)
 		},
 	}
-	f.add(c.Flags())
-	f.keepTyped(c.Flags())
+	f := c.Flags()
+	keepTyped(f, &o.typed)
+	o.lap.add(f)
+	f.StringArrayVar(&o.whatIf, "what-if", nil, "ask without recording: NAME=VALUE, NAME+=STEP or NAME-=STEP")
+	f.StringVar(&o.at, "at", "", "when it was planned")
 	return c
 }
 
-func (s *session) plan(carName string, f *planFlags) error {
-	v, err := s.Car(carName)
+func runPlan(_ context.Context, d *desk.Desk, out *terminal.Screen, in folder, o planOptions) error {
+	v, err := d.Car(o.car)
 	if err != nil {
 		return err
 	}
-	a, err := s.Assess(v)
+	a, err := d.Assess(v)
+	switch {
+	case err != nil:
+		return err
+	case o.lap.asks():
+		return askModel(d, out, in, v, a, o)
+	case len(o.typed) == 0 && len(o.whatIf) == 0:
+		return showPlan(out, v, a)
+	}
+	data, err := planned(d, a.Car.Plan, o.typed)
 	if err != nil {
 		return err
 	}
-	typed := f.typed
-	if f.lap.asks() {
-		return s.model(v, a, f, typed)
+	if len(o.whatIf) > 0 {
+		return askWhatIf(d, out, v, a, data, o.whatIf)
 	}
-	if len(typed) == 0 && len(f.whatIf) == 0 {
-		return s.showPlan(v, a)
-	}
-	data, err := s.planned(a.Car.Plan, typed)
+	return recordPlan(d, out, v, data, o.at)
+}
+
+// recordPlan writes a plan down and shows what it computes to.
+func recordPlan(d *desk.Desk, out *terminal.Screen, v desk.Car, data schema.PlanData, typedAt string) error {
+	at, err := moment(d.Now(), typedAt)
 	if err != nil {
 		return err
 	}
-	if len(f.whatIf) > 0 {
-		return s.whatIf(v, a, data, f.whatIf)
+	if err := record(d, out, v, at, data); err != nil || out.AsJSON() {
+		return err
 	}
-	at, err := moment(s.Now(), f.at)
+	if v, err = d.CarOf(v.ID); err != nil {
+		return err
+	}
+	a, err := d.Assess(v)
 	if err != nil {
-		return err
-	}
-	if err := s.record(v, at, data); err != nil || s.flags.json {
-		return err
-	}
-	if v, err = s.Car(carName); err != nil {
-		return err
-	}
-	if a, err = s.Assess(v); err != nil {
 		return err
 	}
 	if _, err := checklist.PlanAlone(a.Car); err != nil {
-		s.Say("the plan is recorded; it cannot be computed yet: %v", err)
+		out.Say("the plan is recorded; it cannot be computed yet: %v", err)
 		return nil
 	}
-	return s.showPlan(v, a)
+	return showPlan(out, v, a)
 }
 
-// input is one plan flag as typed.
-type input struct{ name, value string }
-
-// notInputs are flags of the command that say nothing about the plan.
-var notInputs = append([]string{"what-if", "at"}, lapNames...)
-
 // planned is the last plan with the inputs typed now over it.
-func (s *session) planned(last *schema.PlanData, typed []input) (schema.PlanData, error) {
-	f := &planFlags{data: startPlan(last)}
+func planned(d *desk.Desk, last *schema.PlanData, typed []input) (schema.PlanData, error) {
 	set := pflag.NewFlagSet("", pflag.ContinueOnError)
-	f.add(set)
+	p := addInputs(set, startPlan(last))
 	for _, in := range typed {
-		if err := f.set(set, in); err != nil {
+		if err := setInput(set, in); err != nil {
 			return schema.PlanData{}, wrong("feedproof plan --help", "%s: %v", in.name, err)
 		}
 	}
-	d := f.finish()
-	if gone := missing(d); len(gone) > 0 {
-		return d, wrong("feedproof plan --help; a value that nobody knows is written as unknown, a part is named: feedproof part list", "plan: needs %s", strings.Join(gone, ", "))
+	data := p.finish()
+	if gone := missing(data); len(gone) > 0 {
+		return data, wrong("feedproof plan --help; a value that nobody knows is written as unknown, a part is named: feedproof part list", "plan: needs %s", strings.Join(gone, ", "))
 	}
-	return s.namedParts(d)
+	return namedParts(d, data)
 }
 
 // namedParts turns what was typed for parts into their ids.
-func (s *session) namedParts(d schema.PlanData) (schema.PlanData, error) {
-	ids := []*string{&d.Pumps.Part}
-	if d.Injectors != nil {
-		ids = append(ids, &d.Injectors.Part)
+func namedParts(d *desk.Desk, data schema.PlanData) (schema.PlanData, error) {
+	ids := []*string{&data.Pumps.Part}
+	if data.Injectors != nil {
+		ids = append(ids, &data.Injectors.Part)
 	}
-	if d.Surge != nil {
-		ids = append(ids, &d.Surge.Lift)
+	if data.Surge != nil {
+		ids = append(ids, &data.Surge.Lift)
 	}
 	for _, id := range ids {
-		p, err := s.Part(*id)
+		p, err := d.Part(*id)
 		if err != nil {
-			return d, err
+			return data, err
 		}
 		*id = p.ID
 	}
-	return d, nil
+	return data, nil
 }
 
-// whatIf shows the calculation with some inputs changed beside the one that
+// askWhatIf shows the calculation with some inputs changed beside the one that
 // stands, and records nothing.
-func (s *session) whatIf(v desk.Car, now checklist.Assessment, base schema.PlanData, questions []string) error {
+func askWhatIf(d *desk.Desk, out *terminal.Screen, v desk.Car, now checklist.Assessment, base schema.PlanData, questions []string) error {
 	typed, model, err := splitQuestions(questions)
 	if err != nil {
 		return err
 	}
-	data, err := s.planned(&base, typed)
+	data, err := planned(d, &base, typed)
 	if err != nil {
 		return err
 	}
@@ -161,16 +172,16 @@ func (s *session) whatIf(v desk.Car, now checklist.Assessment, base schema.PlanD
 	if len(model) > 0 {
 		page = page.Unjudged()
 	}
-	if s.flags.json {
-		return s.JSON(page)
+	if out.AsJSON() {
+		return out.JSON(page)
 	}
-	s.Head("%s: what if %s (nothing is recorded)", v.Data.Name, strings.Join(questions, ", "))
+	out.Head("%s: what if %s (nothing is recorded)", v.Data.Name, strings.Join(questions, ", "))
 	before, err := checklist.Plan(now.Car)
 	if err != nil {
-		s.planTable(page)
+		planTable(out, page)
 		return nil
 	}
-	s.compareTable(facts.Plan(now.Car, before), page)
+	compareTable(out, facts.Plan(now.Car, before), page)
 	return nil
 }
 
@@ -178,7 +189,7 @@ func (s *session) whatIf(v desk.Car, now checklist.Assessment, base schema.PlanD
 // model alone, such as pump-flow=+25 %.
 func splitQuestions(questions []string) (typed []input, model []string, err error) {
 	flags := pflag.NewFlagSet("", pflag.ContinueOnError)
-	(&planFlags{}).add(flags)
+	addInputs(flags, schema.PlanData{})
 	for _, q := range questions {
 		c, err := fuel.ParseChange(strings.TrimPrefix(q, "--"))
 		switch {
@@ -201,7 +212,7 @@ type planJSON struct {
 	Outlook facts.Outlook `json:"outlook"`
 }
 
-func (s *session) showPlan(v desk.Car, a checklist.Assessment) error {
+func showPlan(out *terminal.Screen, v desk.Car, a checklist.Assessment) error {
 	if a.Car.Plan == nil {
 		return failed("feedproof plan --help", "%s: has no plan yet", v.Data.Name)
 	}
@@ -214,12 +225,12 @@ func (s *session) showPlan(v desk.Car, a checklist.Assessment) error {
 		return failed("feedproof plan "+desk.Quoted(v.Data.Name)+" --help, or complete the part", "%s: cannot be computed: %v", v.Data.Name, err)
 	}
 	page, outlook := planPage(a.Car, result), facts.NewOutlook(look)
-	if s.flags.json {
-		return s.JSON(planJSON{v.Data.Name, a.Car.Plan, page, outlook})
+	if out.AsJSON() {
+		return out.JSON(planJSON{v.Data.Name, a.Car.Plan, page, outlook})
 	}
-	s.Head("%s: calculation for %s", v.Data.Name, page.Envelope)
-	s.planTable(page)
-	s.outlook(outlook)
+	out.Head("%s: calculation for %s", v.Data.Name, page.Envelope)
+	planTable(out, page)
+	showOutlook(out, outlook)
 	return nil
 }
 
@@ -235,42 +246,42 @@ func planPage(c *state.Car, planned fuel.Result) facts.PlanPage {
 	return facts.PlanBoth(c, planned, fitted)
 }
 
-func (s *session) planTable(page facts.PlanPage) {
+func planTable(out *terminal.Screen, page facts.PlanPage) {
 	if page.Both {
-		s.bothTable(page)
+		bothTable(out, page)
 		return
 	}
 	var rows [][]string
 	for _, r := range page.Rows {
-		if s.Terminal() {
-			rows = append(rows, []string{r.Name, r.Value, desk.Joined(s.limited(r), r.Note)})
+		if out.Terminal() {
+			rows = append(rows, []string{r.Name, r.Value, desk.Joined(limited(out, r), r.Note)})
 		} else {
-			rows = append(rows, []string{r.Name, r.Value, s.limited(r), r.Note})
+			rows = append(rows, []string{r.Name, r.Value, limited(out, r), r.Note})
 		}
 	}
-	s.Table([]string{"WHAT", "VALUE", "LIMIT, AND WHAT IT IS"}, rows)
+	out.Table([]string{"WHAT", "VALUE", "LIMIT, AND WHAT IT IS"}, rows)
 	for _, n := range page.Notes {
-		s.Say("note: %s", n)
+		out.Say("note: %s", n)
 	}
 }
 
 // bothTable has the plan and what is fitted in two columns.
-func (s *session) bothTable(page facts.PlanPage) {
+func bothTable(out *terminal.Screen, page facts.PlanPage) {
 	var rows [][]string
 	for _, r := range page.Rows {
 		fitted := r.Fitted
 		if fitted != "" && r.Judged {
-			fitted += " " + s.Short(r.FittedSeverity)
+			fitted += " " + out.Short(r.FittedSeverity)
 		}
-		rows = append(rows, []string{r.Name, r.Value, fitted, s.limited(r), r.Note})
+		rows = append(rows, []string{r.Name, r.Value, fitted, limited(out, r), r.Note})
 	}
-	s.Table([]string{"WHAT", "AS PLANNED", "AS FITTED", "LIMIT", "WHAT IT IS"}, rows)
+	out.Table([]string{"WHAT", "AS PLANNED", "AS FITTED", "LIMIT", "WHAT IT IS"}, rows)
 	for _, n := range page.Notes {
-		s.Say("note: %s", n)
+		out.Say("note: %s", n)
 	}
 }
 
-func (s *session) compareTable(now, then facts.PlanPage) {
+func compareTable(out *terminal.Screen, now, then facts.PlanPage) {
 	old := map[string]string{}
 	for _, r := range now.Rows {
 		old[r.Name] = r.Value
@@ -278,22 +289,22 @@ func (s *session) compareTable(now, then facts.PlanPage) {
 	var rows [][]string
 	for _, r := range then.Rows {
 		if r.Value != old[r.Name] || r.Judged {
-			rows = append(rows, []string{r.Name, old[r.Name], r.Value, s.limited(r)})
+			rows = append(rows, []string{r.Name, old[r.Name], r.Value, limited(out, r)})
 		}
 	}
-	s.Table([]string{"WHAT", "NOW", "THEN", "LIMIT"}, rows)
+	out.Table([]string{"WHAT", "NOW", "THEN", "LIMIT"}, rows)
 	for _, n := range then.Notes {
-		s.Say("note: %s", n)
+		out.Say("note: %s", n)
 	}
 }
 
 // limited is the limit of a row with the mark of how it stands.
-func (s *session) limited(r facts.PlanRow) string {
+func limited(out *terminal.Screen, r facts.PlanRow) string {
 	if r.Limit == "" {
 		return ""
 	}
 	if r.Judged {
-		return r.Limit + " " + s.Short(r.Severity)
+		return r.Limit + " " + out.Short(r.Severity)
 	}
 	return r.Limit
 }

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"maps"
 	"regexp"
-	"slices"
 	"strings"
 
 	"feedproof/checklist/planning"
@@ -16,9 +15,9 @@ import (
 	"github.com/spf13/pflag"
 )
 
-// planFlags are the inputs of a plan. They are set once from the command line,
-// to check them, and once more over the last plan.
-type planFlags struct {
+// planInputs are what the flags of a plan write to. They are set once from the
+// command line, to check them, and once more over the last plan.
+type planInputs struct {
 	data   schema.PlanData
 	ret    schema.LinePlan
 	rails  schema.RailPlan
@@ -26,10 +25,6 @@ type planFlags struct {
 	fuel   schema.FuelPlan
 	tank   schema.TankPlan
 	more   moreParts
-	lap    lapFlags
-	typed  []input // as typed, in order
-	whatIf []string
-	at     string
 }
 
 // startPlan copies the last plan so that every part of it can be set. Its
@@ -47,7 +42,7 @@ func startPlan(last *schema.PlanData) schema.PlanData {
 }
 
 // ownParts gives the flags parts of their own to write to.
-func (f *planFlags) ownParts() {
+func (f *planInputs) ownParts() {
 	d := &f.data
 	if d.Regulator == nil {
 		d.Regulator = &schema.RegulatorPlan{}
@@ -76,8 +71,11 @@ func copyInto[T any](to *T, from *T) {
 }
 
 // finish puts the parts that hold something into the plan.
-func (f *planFlags) finish() schema.PlanData {
+func (f *planInputs) finish() schema.PlanData {
 	d := f.data
+	if f.ret.Length.IsZero() && f.ret.Bore.State == schema.NotApplicable {
+		f.ret.Length = f.ret.Bore // what is not there has no length either
+	}
 	d.Return, d.Rails, d.Wiring = filled(f.ret), filled(f.rails), filled(f.wiring)
 	d.Fuel, d.Tank = filled(f.fuel), filled(f.tank)
 	d.Regulator, d.Injectors = filled(*d.Regulator), filled(*d.Injectors)
@@ -94,6 +92,9 @@ func missing(d schema.PlanData) []string {
 	regulator, injectors, injected := d.Regulator, d.Injectors, d.Carburettor == nil
 	surge := schema.SurgePlan{}
 	copyInto(&surge, d.Surge)
+	carburettor, back := schema.CarburettorPlan{}, schema.LinePlan{}
+	copyInto(&carburettor, d.Carburettor)
+	copyInto(&back, d.Return)
 	lifted := d.Surge != nil
 	var out []string
 	for _, need := range []struct {
@@ -104,11 +105,14 @@ func missing(d schema.PlanData) []string {
 		{"--ethanol", d.Envelope.EthanolMax.IsZero()}, {"--altitude", d.Envelope.Altitude.IsZero()}, {"--bsfc", d.Engine.Consumption.IsZero()},
 		{"--regulator", injected && (regulator == nil || regulator.Kind == "")}, {"--base", injected && (regulator == nil || regulator.Base.IsZero())},
 		{"--injectors", injected && (injectors == nil || injectors.Part == "")}, {"--injector-count", injected && (injectors == nil || injectors.Count == 0)},
+		{"--carb-pressure", !injected && carburettor.Pressure.IsZero()}, {"--carb-seats", !injected && carburettor.Seats == 0},
+		{"--carb-seat", !injected && carburettor.Seat.IsZero()}, {"--carb-bowls", !injected && carburettor.Bowls.IsZero()},
 		{"--pump", d.Pumps.Part == ""}, {"--feed-bore", d.Feed.Bore.IsZero()}, {"--feed-length", d.Feed.Length.IsZero()},
 		{"--surge", lifted && surge.Volume.IsZero()}, {"--lift", lifted && surge.Lift == ""}, {"--lift-pressure", lifted && surge.Pressure.IsZero()},
 		{"--lift-volts", lifted && surge.Voltage.IsZero()}, {"--lift-dry", lifted && surge.Dry.IsZero()},
 		{"--surge-return", lifted && surge.Return == "" && d.Return != nil},
 		{"--return-bore and --return-length (or --return-bore na:WHY where the regulator sits in the tank)", planning.WantsReturn(d)},
+		{"--return-bore", d.Return != nil && back.Bore.IsZero()}, {"--return-length", d.Return != nil && back.Length.IsZero()},
 	} {
 		if need.gone {
 			out = append(out, need.flag)
@@ -125,18 +129,18 @@ func filled[T comparable](part T) *T {
 	return &part
 }
 
-func (f *planFlags) add(set *pflag.FlagSet) {
+// addInputs gives a set the flags of a plan, which write over one.
+func addInputs(set *pflag.FlagSet, over schema.PlanData) *planInputs {
+	f := &planInputs{data: over}
 	f.ownParts()
 	f.addEnvelope(set)
 	f.addSystem(set)
 	f.addLines(set)
 	f.addMore(set)
-	f.lap.add(set)
-	set.StringArrayVar(&f.whatIf, "what-if", nil, "ask without recording: NAME=VALUE, NAME+=STEP or NAME-=STEP")
-	set.StringVar(&f.at, "at", "", "when it was planned")
+	return f
 }
 
-func (f *planFlags) addEnvelope(set *pflag.FlagSet) {
+func (f *planInputs) addEnvelope(set *pflag.FlagSet) {
 	e := &f.data.Envelope
 	measure(set, &e.Power, "power", "most power the car may make")
 	choice(set, &f.data.Basis, "basis", "where that power is measured")
@@ -158,7 +162,7 @@ func (f *planFlags) addEnvelope(set *pflag.FlagSet) {
 	set.StringVar(&f.data.Map, "calibration", f.data.Map, "the engine calibration that the car leaves with: its file, version or hash")
 }
 
-func (f *planFlags) addSystem(set *pflag.FlagSet) {
+func (f *planInputs) addSystem(set *pflag.FlagSet) {
 	d := &f.data
 	choice(set, &d.Regulator.Kind, "regulator", "how pressure is controlled")
 	measure(set, &d.Regulator.Base, "base", "base pressure, reference hose off")
@@ -182,7 +186,7 @@ func (f *planFlags) addSystem(set *pflag.FlagSet) {
 	choice(set, &f.tank.ReturnInside, "return-inside", "tank: the return ends inside the reservoir or surge tank")
 }
 
-func (f *planFlags) addLines(set *pflag.FlagSet) {
+func (f *planInputs) addLines(set *pflag.FlagSet) {
 	addLine(set, &f.data.Feed, "feed")
 	addLine(set, &f.ret, "return")
 	set.IntVar(&f.rails.Count, "rails", f.rails.Count, "rails: how many")
@@ -220,20 +224,19 @@ func (f asTyped) Set(text string) error {
 	return absolute(f.Value, f.name, text)
 }
 
-// keepTyped has the flags of a plan keep what was typed.
-func (f *planFlags) keepTyped(set *pflag.FlagSet) {
-	set.VisitAll(func(flag *pflag.Flag) {
-		if !slices.Contains(notInputs, flag.Name) {
-			flag.Value = asTyped{flag.Value, flag.Name, &f.typed}
-		}
-	})
+// keepTyped gives a command the flags of a plan, which keep what was typed.
+func keepTyped(set *pflag.FlagSet, to *[]input) {
+	inputs := pflag.NewFlagSet("", pflag.ContinueOnError)
+	addInputs(inputs, schema.PlanData{})
+	inputs.VisitAll(func(flag *pflag.Flag) { flag.Value = asTyped{flag.Value, flag.Name, to} })
+	set.AddFlagSet(inputs)
 }
 
 // relative is a flag that can be moved by a difference.
 type relative interface{ Add(text string) error }
 
-// set puts one input in: a value, or with a sign word a difference, "+=0.3 bar".
-func (f *planFlags) set(set *pflag.FlagSet, in input) error {
+// setInput puts one input in: a value, or with a sign word a difference, "+=0.3 bar".
+func setInput(set *pflag.FlagSet, in input) error {
 	flag := set.Lookup(in.name)
 	if flag == nil {
 		return fmt.Errorf("is not an input of a plan")

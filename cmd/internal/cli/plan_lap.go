@@ -14,13 +14,14 @@ import (
 	"feedproof/cmd/internal/desk"
 	"feedproof/cmd/internal/facts"
 	"feedproof/cmd/internal/facts/chart"
+	"feedproof/cmd/internal/terminal"
 	"feedproof/schema/quantity"
 
 	"github.com/spf13/pflag"
 )
 
-// lapFlags ask for a lap to be driven in the model, or for the waves in the rail.
-type lapFlags struct {
+// lapOptions ask for a lap to be driven in the model, or for the waves in the rail.
+type lapOptions struct {
 	waves bool
 	lap   string
 	laps  int
@@ -29,10 +30,7 @@ type lapFlags struct {
 	maps  []string
 }
 
-// lapNames are flags of these; they say nothing about the plan.
-var lapNames = []string{"waves", "lap", "laps", "lap-fuel", "svg", "map"}
-
-func (l *lapFlags) add(set *pflag.FlagSet) {
+func (l *lapOptions) add(set *pflag.FlagSet) {
 	set.BoolVar(&l.waves, "waves", false, "follow the pressure waves in the planned rail")
 	set.StringVar(&l.lap, "lap", "", "drive a lap in the model: a log's file, or one of "+strings.Join(fuel.LapNames(), ", "))
 	set.IntVar(&l.laps, "laps", 0, "how many laps (default: until the least fuel level)")
@@ -42,23 +40,23 @@ func (l *lapFlags) add(set *pflag.FlagSet) {
 }
 
 // asks reports that something is asked of the model, and nothing is recorded.
-func (l lapFlags) asks() bool { return l.waves || l.lap != "" }
+func (l lapOptions) asks() bool { return l.waves || l.lap != "" }
 
-// model answers what is asked of the model; nothing is recorded.
-func (s *session) model(v desk.Car, a checklist.Assessment, f *planFlags, typed []input) error {
+// askModel answers what is asked of the model; nothing is recorded.
+func askModel(d *desk.Desk, out *terminal.Screen, in folder, v desk.Car, a checklist.Assessment, o planOptions) error {
 	if a.Car.Plan == nil {
 		return failed("feedproof plan --help", "%s: has no plan yet", v.Data.Name)
 	}
-	if len(typed) > 0 {
-		return wrong("--what-if "+typed[0].name+"=...", "--lap and --waves ask and record nothing: --%s is an input of the plan", typed[0].name)
+	if len(o.typed) > 0 {
+		return wrong("--what-if "+o.typed[0].name+"=...", "--lap and --waves ask and record nothing: --%s is an input of the plan", o.typed[0].name)
 	}
-	asked, changes, err := splitQuestions(f.whatIf)
+	asked, changes, err := splitQuestions(o.whatIf)
 	if err != nil {
 		return err
 	}
 	then := *a.Car
 	if len(asked) > 0 {
-		data, err := s.planned(a.Car.Plan, asked)
+		data, err := planned(d, a.Car.Plan, asked)
 		if err != nil {
 			return err
 		}
@@ -68,24 +66,24 @@ func (s *session) model(v desk.Car, a checklist.Assessment, f *planFlags, typed 
 		}
 	}
 	a.Car = &then
-	if f.lap.waves {
-		return s.waves(v, a, f.whatIf, changes)
+	if o.lap.waves {
+		return askWaves(out, v, a, o.whatIf, changes)
 	}
-	return s.lap(v, a, f, changes)
+	return askLap(d, out, in, v, a, o, changes)
 }
 
-// waves shows what they make of the planned rail.
-func (s *session) waves(v desk.Car, a checklist.Assessment, questions, changes []string) error {
+// askWaves shows what they make of the planned rail.
+func askWaves(out *terminal.Screen, v desk.Car, a checklist.Assessment, questions, changes []string) error {
 	w, err := checklist.Waves(a.Car, changes...)
 	if err != nil {
 		return failed("feedproof plan "+desk.Quoted(v.Data.Name)+" --help", "%s: the waves in the rail cannot be followed: %v", v.Data.Name, err)
 	}
 	page := facts.Waves(w)
-	if s.flags.json {
-		return s.JSON(page)
+	if out.AsJSON() {
+		return out.JSON(page)
 	}
-	s.Head("%s: waves in the planned rail%s (nothing is recorded)", v.Data.Name, whatIfs(questions))
-	s.planTable(page)
+	out.Head("%s: waves in the planned rail%s (nothing is recorded)", v.Data.Name, whatIfs(questions))
+	planTable(out, page)
 	return nil
 }
 
@@ -96,30 +94,30 @@ func whatIfs(questions []string) string {
 	return ", what if " + strings.Join(questions, ", ")
 }
 
-// lap drives one and shows it.
-func (s *session) lap(v desk.Car, a checklist.Assessment, f *planFlags, changes []string) error {
-	choice, err := f.lap.choice()
+// askLap drives one and shows it.
+func askLap(d *desk.Desk, out *terminal.Screen, in folder, v desk.Car, a checklist.Assessment, o planOptions, changes []string) error {
+	choice, err := o.lap.choice()
 	if err != nil {
 		return err
 	}
 	choice.Changes = changes
-	run, err := s.driveLap(a, f.lap, choice)
+	run, err := driveLap(d, in, a, o.lap, choice)
 	if err != nil {
 		return err
 	}
 	picture := facts.LapChart(run)
-	if err := s.writeChart(f.lap.svg, "lap-"+strings.TrimSuffix(filepath.Base(run.Name), filepath.Ext(run.Name)), picture); err != nil {
+	if err := writeChart(out, in, o.lap.svg, "lap-"+strings.TrimSuffix(filepath.Base(run.Name), filepath.Ext(run.Name)), picture); err != nil {
 		return err
 	}
 	page := facts.NewLapPage(run)
-	if s.flags.json {
-		return s.JSON(page)
+	if out.AsJSON() {
+		return out.JSON(page)
 	}
-	s.lapPage(v, page, picture, f.whatIf)
+	lapPage(out, v, page, picture, o.whatIf)
 	return nil
 }
 
-func (l lapFlags) choice() (checklist.LapChoice, error) {
+func (l lapOptions) choice() (checklist.LapChoice, error) {
 	c := checklist.LapChoice{Laps: l.laps}
 	if l.laps < 0 {
 		return c, wrong("--laps 10", "--laps: %d, from 1", l.laps)
@@ -134,11 +132,11 @@ func (l lapFlags) choice() (checklist.LapChoice, error) {
 	return c, nil
 }
 
-func (s *session) driveLap(a checklist.Assessment, l lapFlags, choice checklist.LapChoice) (run checklist.LapRun, err error) {
+func driveLap(d *desk.Desk, in folder, a checklist.Assessment, l lapOptions, choice checklist.LapChoice) (run checklist.LapRun, err error) {
 	if slices.Contains(fuel.LapNames(), l.lap) {
 		run, err = checklist.NamedLapRun(a.Car, l.lap, choice)
 	} else {
-		log, failure := s.lapLog(a, l)
+		log, failure := lapLog(d, in, a, l)
 		if failure != nil {
 			return run, failure
 		}
@@ -151,13 +149,13 @@ func (s *session) driveLap(a checklist.Assessment, l lapFlags, choice checklist.
 }
 
 // lapLog reads a log's file as a lap.
-func (s *session) lapLog(a checklist.Assessment, l lapFlags) ([]datalog.Drive, error) {
-	content, err := os.Open(s.path(l.lap))
+func lapLog(d *desk.Desk, in folder, a checklist.Assessment, l lapOptions) ([]datalog.Drive, error) {
+	content, err := os.Open(in.path(l.lap))
 	if err != nil {
 		return nil, failed("feedproof plan CAR --lap "+strings.Join(fuel.LapNames(), "|"), "--lap %s: neither a file that can be read nor a named lap: %v", l.lap, err)
 	}
 	defer content.Close()
-	mapping, _, err := s.logMapping(l.lap, content, a.Car, l.maps)
+	mapping, _, err := logMapping(d, l.lap, content, a.Car, l.maps)
 	if err != nil {
 		return nil, err
 	}
@@ -171,35 +169,35 @@ func (s *session) lapLog(a checklist.Assessment, l lapFlags) ([]datalog.Drive, e
 	return log, nil
 }
 
-func (s *session) lapPage(v desk.Car, page facts.LapPage, picture chart.Chart, questions []string) {
-	s.Head("%s: %d laps of %s in the model%s (nothing is recorded)", v.Data.Name, page.Laps, page.Lap, whatIfs(questions))
-	s.planTable(facts.PlanPage{Rows: page.Rows, Notes: page.Assumed})
+func lapPage(out *terminal.Screen, v desk.Car, page facts.LapPage, picture chart.Chart, questions []string) {
+	out.Head("%s: %d laps of %s in the model%s (nothing is recorded)", v.Data.Name, page.Laps, page.Lap, whatIfs(questions))
+	planTable(out, facts.PlanPage{Rows: page.Rows, Notes: page.Assumed})
 	for _, f := range page.Findings {
 		if f.Open() {
-			s.Say("%s %s: %s, %s; %s. Next: %s", s.Short(f.Severity), f.Rule, f.About, f.Measured, f.Means, f.Next)
+			out.Say("%s %s: %s, %s; %s. Next: %s", out.Short(f.Severity), f.Rule, f.About, f.Measured, f.Means, f.Next)
 		}
 	}
-	s.Say("")
+	out.Say("")
 	for _, line := range picture.Text(chartColumns) {
-		fmt.Fprintln(s.Screen.Out, line)
+		fmt.Fprintln(out.Out, line)
 	}
 }
 
 // writeChart writes one chart into a folder under a name; without a folder it
 // does nothing.
-func (s *session) writeChart(folder, name string, c chart.Chart) error {
+func writeChart(out *terminal.Screen, in folder, folder, name string, c chart.Chart) error {
 	if folder == "" {
 		return nil
 	}
-	if err := os.MkdirAll(s.path(folder), 0o755); err != nil {
+	if err := os.MkdirAll(in.path(folder), 0o755); err != nil {
 		return failed("ls -ld "+desk.Quoted(folder), "%s: %v", folder, err)
 	}
 	file := filepath.Join(folder, name+".svg")
-	if err := os.WriteFile(s.path(file), c.SVG(), 0o644); err != nil {
+	if err := os.WriteFile(in.path(file), c.SVG(), 0o644); err != nil {
 		return failed("ls -ld "+desk.Quoted(folder), "%s: %v", file, err)
 	}
-	if !s.flags.json {
-		s.Say("chart written: %s", file)
+	if !out.AsJSON() {
+		out.Say("chart written: %s", file)
 	}
 	return nil
 }

@@ -35,7 +35,7 @@ func (m moreParts) finish(d *schema.PlanData) {
 	}
 }
 
-func (f *planFlags) addMore(set *pflag.FlagSet) {
+func (f *planInputs) addMore(set *pflag.FlagSet) {
 	e, m, t := &f.data.Engine, &f.more, &f.tank
 	measure(set, &f.data.Correction, "correction", "power as printed over power as observed")
 	measure(set, &e.Displaced, "displacement", "by air: displacement")

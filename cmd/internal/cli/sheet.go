@@ -120,7 +120,7 @@ func documentOf(d *desk.Desk, out *terminal.Screen, a checklist.Assessment, o sh
 		return nil, wrong("--for lead", "--for: %v", err)
 	}
 	if o.pull {
-		style.Pull = sessionAt(d, out).pullChart(a.Car)
+		style.Pull = pullChart(d, out, a.Car)
 	}
 	write := map[string]func(checklist.Assessment, sheets.Style) *sheets.Document{"customer": sheets.Customer, "lead": sheets.Lead, "auditor": sheets.Auditor}[reader]
 	return write(a, style), nil

@@ -1,59 +1,65 @@
 package cli
 
 import (
+	"context"
 	"strings"
 
 	"feedproof/checklist"
 	"feedproof/cmd/internal/desk"
+	"feedproof/cmd/internal/terminal"
 	"feedproof/schema"
 
 	"github.com/spf13/cobra"
 )
 
-func (a *app) waiveCommand() *cobra.Command {
-	var d schema.WaiveData
+// waiveOptions are a lead's answer to a HOLD.
+type waiveOptions struct {
+	car, finding string
+	answer       schema.WaiveData
+}
+
+func newWaiveCommand(run func(context.Context, waiveOptions) error) *cobra.Command {
+	var o waiveOptions
 	c := &cobra.Command{
 		Use: "waive CAR FINDING", Short: "a lead's bounded answer to a HOLD", Args: takes("CAR", "FINDING"),
 		Long: "A lead's bounded answer to a HOLD: why it may stand, what is done instead, until\nwhen, and that the customer knows. It holds for the number as it was measured. A\nBLOCK or STOP is never waived.",
-		RunE: func(_ *cobra.Command, args []string) error {
-			s, err := a.open()
-			if err != nil {
-				return err
-			}
-			return s.waive(args[0], args[1], d)
+		RunE: func(c *cobra.Command, args []string) error {
+			o.car, o.finding = args[0], args[1]
+			return run(c.Context(), o)
 		},
 	}
 	f := c.Flags()
-	f.StringVar(&d.Why, "why", "", "why it may stand, in 15 words or more")
-	f.StringVar(&d.Measure, "measure", "", "what is done instead")
-	f.StringVar(&d.Expires, "expires", "", "date it ends")
-	choice(f, &d.Informed, "informed", "the customer knows")
+	f.StringVar(&o.answer.Why, "why", "", "why it may stand, in 15 words or more")
+	f.StringVar(&o.answer.Measure, "measure", "", "what is done instead")
+	f.StringVar(&o.answer.Expires, "expires", "", "date it ends")
+	choice(f, &o.answer.Informed, "informed", "the customer knows")
 	return c
 }
 
-func (s *session) waive(carName, name string, d schema.WaiveData) error {
-	v, err := s.Car(carName)
+func runWaive(_ context.Context, d *desk.Desk, out *terminal.Screen, o waiveOptions) error {
+	c, err := d.Car(o.car)
 	if err != nil {
 		return err
 	}
-	me, err := s.Who()
+	me, err := d.Who()
 	if err != nil {
 		return err
 	}
-	if err := s.May(me.Person, d.EntryKind()); err != nil {
+	if err := d.May(me.Person, o.answer.EntryKind()); err != nil {
 		return err
 	}
-	a, err := s.Assess(v)
+	a, err := d.Assess(c)
 	if err != nil {
 		return err
 	}
-	f, err := desk.Finding(a, v.Data.Name, name, schema.Hold, schema.Block, schema.Stop, schema.Unproven)
+	f, err := desk.Finding(a, c.Data.Name, o.finding, schema.Hold, schema.Block, schema.Stop, schema.Unproven)
 	if err != nil {
 		return err
 	}
-	d.Rule, d.Subject, d.Code, d.Values, d.Limits = f.Rule, f.Subject, f.Code, f.Values, f.Limits
-	if wrongs := checklist.WaiverTrouble(a.Car, f, me.Person, d); len(wrongs) > 0 {
+	answer := o.answer
+	answer.Rule, answer.Subject, answer.Code, answer.Values, answer.Limits = f.Rule, f.Subject, f.Code, f.Values, f.Limits
+	if wrongs := checklist.WaiverTrouble(a.Car, f, me.Person, answer); len(wrongs) > 0 {
 		return &desk.Error{Kind: desk.Refused, Wrong: "waiver refused: " + strings.Join(wrongs, "; "), Mend: "feedproof waive --help", Found: []schema.Finding{f}}
 	}
-	return s.record(v, s.Now(), d)
+	return record(d, out, c, d.Now(), answer)
 }
