@@ -16,7 +16,7 @@ type acknowledgeOptions struct{ car, finding, why string }
 func newAcknowledgeCommand(run func(context.Context, acknowledgeOptions) error) *cobra.Command {
 	var o acknowledgeOptions
 	c := &cobra.Command{
-		Use: "acknowledge CAR FINDING", Short: "answer a FLAG: say why it may stand", Args: takes("CAR", "FINDING"),
+		Use: "acknowledge CAR FINDING", Short: "answer a FLAG: say why it may stand", Args: asUsed,
 		Long:    "Answer a FLAG: say why it may stand. The answer holds for what was\nmeasured, and for parts and plan as they were: when one changes it lapses.",
 		Example: `  feedproof acknowledge kestrel L01 --why "track days only, level kept above a quarter"`,
 		RunE: func(c *cobra.Command, args []string) error {

@@ -25,7 +25,7 @@ type askOptions struct {
 func newAskCommand(run func(context.Context, askOptions) error) *cobra.Command {
 	var o askOptions
 	c := &cobra.Command{
-		Use: "ask [QUESTION] [ARGUMENT ...]", Short: "the auditor's questions, over every record", Args: cobra.ArbitraryArgs,
+		Use: "ask [QUESTION] [ARGUMENT ...]", Short: "the auditor's questions, over every record", Args: asUsed,
 		Long: `Answer one of the auditor's questions from the committed records of the whole
 shop. Without a question it lists them. Each row names the record and entries it
 rests on; feedproof explain Q01 says how a question is answered.`,

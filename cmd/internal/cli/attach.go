@@ -24,7 +24,7 @@ type attachOptions struct {
 func newAttachCommand(run func(context.Context, attachOptions) error) *cobra.Command {
 	var o attachOptions
 	c := &cobra.Command{
-		Use: "attach CAR FILE ...", Short: "keep photos and files as evidence, by their hash", Args: takesAtLeast("CAR", "FILE"),
+		Use: "attach CAR FILE ...", Short: "keep photos and files as evidence, by their hash", Args: asUsed,
 		Long: `Keep photos and files as evidence. The bytes go into the shop under their
 SHA-256 and travel with it. A folder stands for the files in it.
 

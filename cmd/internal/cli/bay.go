@@ -22,7 +22,7 @@ type bayOptions struct {
 func newBayCommand(run func(context.Context, bayOptions) error) *cobra.Command {
 	var o bayOptions
 	c := &cobra.Command{
-		Use: "bay [BAY]", Short: "describe a bay and its neighbours, or list the bays", Args: cobra.MaximumNArgs(1),
+		Use: "bay [BAY]", Short: "describe a bay and its neighbours, or list the bays", Args: asUsed,
 		Example: `  feedproof bay 2 --air hall --neighbour 1 --distance "4 m"`,
 		RunE: func(c *cobra.Command, args []string) error {
 			o.one, o.data.Bay = len(args) == 1, strings.Join(args, "")

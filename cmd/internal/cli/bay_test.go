@@ -14,7 +14,7 @@ func TestBayOptions(t *testing.T) {
 		line[bayOptions]{args: "2|--air|hall|--neighbour|1,3|--distance|4 m", want: bayOptions{one: true, data: schema.BayData{Bay: "2", AirSpace: "hall", Neighbours: []string{"1", "3"}, Distance: quantityOf[quantity.Length]("4", "m")}}},
 		line[bayOptions]{args: "", want: bayOptions{one: true}}, // a bay without a name, which is refused
 		line[bayOptions]{args: "2|--distance|4", fault: "number without a unit"},
-		line[bayOptions]{args: "2|3", fault: "arg(s)"},
+		line[bayOptions]{args: "2|3", fault: "3: is one word too many"},
 	)
 }
 

@@ -22,7 +22,7 @@ type boardOptions struct {
 
 func newBoardCommand(run func(context.Context, boardOptions) error) *cobra.Command {
 	return &cobra.Command{
-		Use: "board [CAR]", Short: "the lead's board; of one car: large, for the bay", Args: cobra.MaximumNArgs(1),
+		Use: "board [CAR]", Short: "the lead's board; of one car: large, for the bay", Args: asUsed,
 		Long: `Without a car: the cars in the shop, open STOPs and HOLDs by age, re-checks,
 instruments, waivers, today's releases and lots on hold, as feedproof alone
 shows them. Of one car: the state of the fuel in large letters, to be read from

@@ -14,7 +14,7 @@ func TestBoardOptions(t *testing.T) {
 	fills(t, newBoardCommand,
 		line[boardOptions]{args: "kestrel", want: boardOptions{one: true, car: "kestrel"}},
 		line[boardOptions]{args: "", want: boardOptions{one: true}}, // an empty name is a name that no car has
-		line[boardOptions]{args: "kestrel|osprey", fault: "arg(s)"},
+		line[boardOptions]{args: "kestrel|osprey", fault: "osprey: is one word too many"},
 	)
 }
 

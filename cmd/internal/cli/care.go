@@ -16,7 +16,7 @@ type vehicleCloseOptions struct{ car, why, until string }
 func newVehicleCloseCommand(run func(context.Context, vehicleCloseOptions) error) *cobra.Command {
 	var o vehicleCloseOptions
 	c := &cobra.Command{
-		Use: "close CAR", Short: "end the shop's care for a car: sold on, scrapped, taken elsewhere", Args: takes("CAR"),
+		Use: "close CAR", Short: "end the shop's care for a car: sold on, scrapped, taken elsewhere", Args: asUsed,
 		Long: `Say that the shop cares for a car no longer, and until when its record is kept:
 ten years on, unless another date is given (shop policy; local law comes first).
 Nothing is deleted: the record stays, and the car is no longer reminded of. A

@@ -23,7 +23,7 @@ type cautionOptions struct {
 func newCautionCommand(run func(context.Context, cautionOptions) error) *cobra.Command {
 	var o cautionOptions
 	c := &cobra.Command{
-		Use: "caution CAR CAUTION", Short: "answer a caution with its proof, or say the hazard was seen", Args: takes("CAR", "CAUTION"),
+		Use: "caution CAR CAUTION", Short: "answer a caution with its proof, or say the hazard was seen", Args: asUsed,
 		Example: `  feedproof caution kestrel K02 --proof "battery off and covered, plug reads 0.0 V"
   feedproof caution kestrel K04 --proof "extinguishers 7 and 8, photo" --inspected 2026-01-10
   feedproof caution kestrel K09 --proof "certificate 58, photo" --cleaned-by "tank cleaner" --cleaned-how "steam, 6 h" --tank-tag T-17 --cleaned-at 2026-03-02T04:30:00Z

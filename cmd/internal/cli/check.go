@@ -22,7 +22,7 @@ type checkOptions struct {
 func newCheckCommand(run func(context.Context, checkOptions) error) *cobra.Command {
 	var o checkOptions
 	c := &cobra.Command{
-		Use: "check CAR", Short: "the findings now, over record and draft", Args: takes("CAR"),
+		Use: "check CAR", Short: "the findings now, over record and draft", Args: asUsed,
 		RunE: func(c *cobra.Command, args []string) error {
 			o.car = args[0]
 			return run(c.Context(), o)

@@ -38,6 +38,7 @@ type World struct {
 func Main(w World, args []string) int {
 	a := &app{World: w}
 	root := a.root()
+	ownWords(root)
 	root.SetArgs(withNegatives(args))
 	root.SetIn(w.In)
 	root.SetOut(w.Out)
@@ -140,7 +141,8 @@ func (a *app) root() *cobra.Command {
 //     else: a flag writes straight into its field. Texts that must be looked up
 //     (a car, a person, a gauge, a time) stay texts here.
 //   - newReadCommand(run func(context.Context, readOptions) error) says the
-//     command's words and flags. Its RunE moves the arguments into the options
+//     command's words and flags; its line of use says which arguments it takes,
+//     and asUsed holds them to it. Its RunE moves the arguments into the options
 //     and calls run: no shop, no branch on a value, no output. A command for
 //     which one flag excludes another says so by either.
 //   - runRead(ctx, d *desk.Desk, out *terminal.Screen, o readOptions) error does

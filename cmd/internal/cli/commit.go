@@ -23,7 +23,7 @@ type commitOptions struct {
 func newCommitCommand(run func(context.Context, commitOptions) error) *cobra.Command {
 	var o commitOptions
 	c := &cobra.Command{
-		Use: "commit CAR", Short: "put the draft into the record, or say why not", Args: takes("CAR"),
+		Use: "commit CAR", Short: "put the draft into the record, or say why not", Args: asUsed,
 		Long: "Put the draft into the record. The rules run first: with a HOLD, BLOCK or STOP\nopen nothing is changed and the exit code is 3. --held records the same facts\nwith the car held, which every screen shows until nothing is open.",
 		RunE: func(c *cobra.Command, args []string) error {
 			o.car = args[0]

@@ -18,7 +18,7 @@ type correctOptions struct{ car, entry, why, instead, to string }
 func newCorrectCommand(run func(context.Context, correctOptions) error) *cobra.Command {
 	var o correctOptions
 	c := &cobra.Command{
-		Use: "correct CAR ENTRY", Short: "take an entry back, or name the right one; nothing is erased", Args: takes("CAR", "ENTRY"),
+		Use: "correct CAR ENTRY", Short: "take an entry back, or name the right one; nothing is erased", Args: asUsed,
 		Long: "Take an entry back, or name the right one. Nothing is erased: the old entry\nstays in the record and counts no longer. With --to it is written into the other\ncar too, and both records say so.\nENTRY is its number (#12), its id, or last.",
 		Example: `  feedproof correct kestrel last --why "slip of the finger"
   feedproof correct kestrel 12 --instead 14 --why "read on the wrong gauge"

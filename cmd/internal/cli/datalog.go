@@ -34,7 +34,7 @@ type logOptions struct {
 func newDatalogCommand(run func(context.Context, logOptions) error) *cobra.Command {
 	var o logOptions
 	c := &cobra.Command{
-		Use: "datalog CAR FILE", Short: "read a logged idle, pull or road run and make evidence of it", Args: takes("CAR", "FILE"),
+		Use: "datalog CAR FILE", Short: "read a logged idle, pull or road run and make evidence of it", Args: asUsed,
 		Long: `Read a log: delimited text as loggers write it, packed with gzip or zstd or not.
 Without --yes it shows which column it takes for which channel, and what it
 computes; nothing is recorded. With --yes the log's hash, the mapping and the

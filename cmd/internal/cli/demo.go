@@ -24,7 +24,7 @@ type demoOptions struct {
 func newDemoCommand(run func(context.Context, demoOptions) error) *cobra.Command {
 	var o demoOptions
 	c := &cobra.Command{
-		Use: "demo", Short: "an invented shop: one car from intake to sign-off", Args: takes(),
+		Use: "demo", Short: "an invented shop: one car from intake to sign-off", Args: asUsed,
 		Long: "Run one car's story through the real commands in a new invented shop: shop,\npeople, cars, makers, part numbers and curves are made up from end to end. Each\ncommand line is shown with what it really prints. The story is dated yesterday,\nfrom 07:00 UTC on.\n\n--tour shows a newcomer the lines that teach something, and why,\nin five minutes.",
 		RunE: func(c *cobra.Command, _ []string) error { return run(c.Context(), o) },
 	}

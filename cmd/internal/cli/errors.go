@@ -64,26 +64,6 @@ func flagError(c *cobra.Command, err error) error {
 	return wrong(fix, "%v", err)
 }
 
-// takes demands so many arguments, named in the message.
-func takes(names ...string) cobra.PositionalArgs {
-	return func(c *cobra.Command, args []string) error {
-		if len(args) < len(names) {
-			return wrong(c.CommandPath()+" --help", "%s: is missing", names[len(args)])
-		}
-		if len(args) > len(names) {
-			return wrong(c.UseLine(), "%s: is one word too many; put quotes around a value with spaces", args[len(names)])
-		}
-		return nil
-	}
-}
-
-// takesAtLeast demands the named arguments and lets more follow.
-func takesAtLeast(names ...string) cobra.PositionalArgs {
-	return func(c *cobra.Command, args []string) error {
-		return takes(names...)(c, args[:min(len(args), len(names))])
-	}
-}
-
 // either lets only one of some flags be given.
 func either(c *cobra.Command, flags ...string) {
 	c.MarkFlagsMutuallyExclusive(flags...) // so that the shell offers no second one

@@ -27,7 +27,7 @@ type evidenceOptions struct {
 func newEvidenceCommand(run func(context.Context, evidenceOptions) error) *cobra.Command {
 	var o evidenceOptions
 	c := &cobra.Command{
-		Use: "evidence CAR [HASH]", Short: "the files of a car, or one of them written out", Args: takesAtLeast("CAR"),
+		Use: "evidence CAR [HASH]", Short: "the files of a car, or one of them written out", Args: asUsed,
 		Long:    "List the photos, files and logs of a car. With the beginning of a hash and --to\nthe file is written out; its bytes are held to the hash.",
 		Example: "  feedproof evidence kestrel\n  feedproof evidence kestrel 9ab23d --to clip.jpg",
 		RunE: func(c *cobra.Command, args []string) error {

@@ -22,7 +22,7 @@ type explainOptions struct {
 func newExplainCommand(run func(context.Context, explainOptions) error) *cobra.Command {
 	var o explainOptions
 	c := &cobra.Command{
-		Use: "explain [ID]", Short: "the page behind a finding, caution, step, point or reading", Args: cobra.ArbitraryArgs,
+		Use: "explain [ID ...]", Short: "the page behind a finding, caution, step, point or reading", Args: asUsed,
 		Example: "  feedproof explain L06\n  feedproof explain K01\n  feedproof explain leak-down\n  feedproof explain emergency",
 		RunE: func(c *cobra.Command, args []string) error {
 			o.id = strings.Join(args, " ")

@@ -38,7 +38,7 @@ const (
 func newExportCommand(run func(context.Context, exportOptions) error) *cobra.Command {
 	var o exportOptions
 	c := &cobra.Command{
-		Use: "export DIR", Short: "all records, or one car's, as JSON Lines and CSV; or a copy", Args: takes("DIR"),
+		Use: "export DIR", Short: "all records, or one car's, as JSON Lines and CSV; or a copy", Args: asUsed,
 		Long: `Write what is committed into a new folder, to be read without this program:
 every entry as JSON Lines, tables as CSV, a data dictionary and checksums. What
 is personal stands in a folder of its own; a new owner or an insurer gets

@@ -22,7 +22,7 @@ type fitOptions struct {
 func newFitCommand(run func(context.Context, fitOptions) error) *cobra.Command {
 	var o fitOptions
 	c := &cobra.Command{
-		Use: "fit CAR POSITION [PART]", Short: "record a component going in", Args: cobra.RangeArgs(2, 3),
+		Use: "fit CAR POSITION [PART]", Short: "record a component going in", Args: asUsed,
 		Example: "  feedproof fit kestrel pump PUMP-A\n  feedproof fit kestrel injectors INJ-1000 --count 4\n  feedproof fit kestrel filter --no-part \"kept from the car\"",
 		RunE: func(c *cobra.Command, args []string) error {
 			o.car, o.position = args[0], args[1]

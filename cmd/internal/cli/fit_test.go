@@ -14,7 +14,7 @@ func TestFitOptions(t *testing.T) {
 		line[fitOptions]{args: "kestrel|injectors|INJ|--count|4|--serial|a,b|--opens|--note|new seals|--at|09:14", want: fitOptions{car: "kestrel", position: "injectors", opens: true, at: "09:14",
 			data: schema.FitData{Part: "INJ", Count: 4, Serials: []string{"a", "b"}, Note: "new seals"}}},
 		line[fitOptions]{args: "kestrel|filter|--no-part|kept from the car", want: fitOptions{car: "kestrel", position: "filter", data: schema.FitData{WhyNone: "kept from the car"}}},
-		line[fitOptions]{args: "kestrel", fault: "arg(s)"},
+		line[fitOptions]{args: "kestrel", fault: "POSITION: is missing"},
 		line[fitOptions]{args: "kestrel|pump|--count|four", fault: "four"},
 	)
 }

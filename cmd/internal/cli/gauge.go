@@ -31,7 +31,7 @@ type gaugeAddOptions struct {
 func newGaugeAddCommand(run func(context.Context, gaugeAddOptions) error) *cobra.Command {
 	var o gaugeAddOptions
 	c := &cobra.Command{
-		Use: "add ID", Short: "add an instrument", Args: takes("ID"),
+		Use: "add ID", Short: "add an instrument", Args: asUsed,
 		Example: `  feedproof gauge add P1 --name "rail gauge" --measures pressure --range "0 to 10 bar" --class "1 %" --division "0.05 bar"
   feedproof gauge add G1 --name "gas meter" --measures gas --accuracy "0.5 %LEL" --sensor catalytic --span-gas methane --factor "1.9 ratio"`,
 		RunE: func(c *cobra.Command, args []string) error {
@@ -121,7 +121,7 @@ type gaugeCalibrateOptions struct {
 func newGaugeCalibrateCommand(run func(context.Context, gaugeCalibrateOptions) error) *cobra.Command {
 	var o gaugeCalibrateOptions
 	c := &cobra.Command{
-		Use: "calibrate ID", Short: "record a calibration and when the next is due", Args: takes("ID"),
+		Use: "calibrate ID", Short: "record a calibration and when the next is due", Args: asUsed,
 		Example: "  feedproof gauge calibrate P1 --date 2026-01-10 --due 2027-01-10 --certificate 1107",
 		RunE: func(c *cobra.Command, args []string) error {
 			o.gauge = args[0]
@@ -168,7 +168,7 @@ type gaugeCheckOptions struct {
 func newGaugeCheckCommand(run func(context.Context, gaugeCheckOptions) error) *cobra.Command {
 	var o gaugeCheckOptions
 	c := &cobra.Command{
-		Use: "check ID bump|zero|comparison", Short: "record a check, such as a gas meter's bump test", Args: takes("ID", "CHECK"),
+		Use: "check ID bump|zero|comparison", Short: "record a check, such as a gas meter's bump test", Args: asUsed,
 		Example: "  feedproof gauge check G1 bump\n  feedproof gauge check P1 comparison --bad --note \"reads 0.3 bar high\"",
 		RunE: func(c *cobra.Command, args []string) error {
 			o.gauge, o.check = args[0], args[1]
@@ -212,7 +212,7 @@ func runGaugeCheck(ctx context.Context, d *desk.Desk, out *terminal.Screen, o ga
 
 func newGaugeListCommand(run func(context.Context, noOptions) error) *cobra.Command {
 	return &cobra.Command{
-		Use: "list", Short: "list the instruments, when they are due and last bump tested", Args: takes(),
+		Use: "list", Short: "list the instruments, when they are due and last bump tested", Args: asUsed,
 		Example: "  feedproof gauge list",
 		RunE:    func(c *cobra.Command, _ []string) error { return run(c.Context(), noOptions{}) },
 	}

@@ -59,7 +59,7 @@ func TestGaugeCheckOptions(t *testing.T) {
 	fills(t, newGaugeCheckCommand,
 		line[gaugeCheckOptions]{args: "G1|bump", want: gaugeCheckOptions{gauge: "G1", check: "bump"}},
 		line[gaugeCheckOptions]{args: "P1|comparison|--bad|--value|3.3 bar|--note|reads high|--at|08:30", want: gaugeCheckOptions{gauge: "P1", check: "comparison", bad: true, value: "3.3 bar", note: "reads high", at: "08:30"}},
-		line[gaugeCheckOptions]{args: "P1", fault: "CHECK: is missing"},
+		line[gaugeCheckOptions]{args: "P1", fault: "bump|zero|comparison: is missing"},
 	)
 }
 

@@ -17,7 +17,7 @@ type handoverOptions struct{ car, to string }
 func newHandoverCommand(run func(context.Context, handoverOptions) error) *cobra.Command {
 	var o handoverOptions
 	c := &cobra.Command{
-		Use: "handover CAR", Short: "shift change: what is open, off or out, begun, not answered", Args: takes("CAR"),
+		Use: "handover CAR", Short: "shift change: what is open, off or out, begun, not answered", Args: asUsed,
 		Long:    "Say how a car stands for whoever takes over: which joints are open, whether the\nbattery is off and the tank out, what was begun and not finished, what is not\nanswered. --to writes down who took the car.",
 		Example: "  feedproof handover kestrel\n  feedproof handover kestrel --to tech-2",
 		RunE: func(c *cobra.Command, args []string) error {

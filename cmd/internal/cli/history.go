@@ -26,7 +26,7 @@ type historyOptions struct {
 func newHistoryCommand(run func(context.Context, historyOptions) error) *cobra.Command {
 	var o historyOptions
 	c := &cobra.Command{
-		Use: "history CAR", Short: "one car through the years: visits, parts, findings, sign-offs", Args: takes("CAR"),
+		Use: "history CAR", Short: "one car through the years: visits, parts, findings, sign-offs", Args: asUsed,
 		Long: `Show one car through the years: its visits, what is fitted and what was,
 envelopes, findings as they were shown, waivers, sign-offs and incidents. In a
 pipe and with --facts every fact follows, with its gauge.`,

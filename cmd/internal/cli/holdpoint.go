@@ -19,7 +19,7 @@ type pointListOptions struct{ car string }
 
 func newPointListCommand(run func(context.Context, pointListOptions) error) *cobra.Command {
 	return &cobra.Command{
-		Use: "list CAR", Short: "how each hold point stands and what it wants", Args: takes("CAR"),
+		Use: "list CAR", Short: "how each hold point stands and what it wants", Args: asUsed,
 		RunE: func(c *cobra.Command, args []string) error {
 			return run(c.Context(), pointListOptions{car: args[0]})
 		},
@@ -59,7 +59,7 @@ type pointCloseOptions struct {
 func newPointCloseCommand(run func(context.Context, pointCloseOptions) error) *cobra.Command {
 	var o pointCloseOptions
 	c := &cobra.Command{
-		Use: "close CAR POINT", Short: "close a hold point: the next act is free", Args: takes("CAR", "POINT"),
+		Use: "close CAR POINT", Short: "close a hold point: the next act is free", Args: asUsed,
 		Example: "  feedproof holdpoint close kestrel HP5 --second tech-1",
 		RunE: func(c *cobra.Command, args []string) error {
 			o.car, o.point = args[0], args[1]
@@ -98,7 +98,7 @@ type pointReopenOptions struct{ car, point, why, at string }
 func newPointReopenCommand(run func(context.Context, pointReopenOptions) error) *cobra.Command {
 	var o pointReopenOptions
 	c := &cobra.Command{
-		Use: "reopen CAR POINT", Short: "re-open a hold point", Args: takes("CAR", "POINT"),
+		Use: "reopen CAR POINT", Short: "re-open a hold point", Args: asUsed,
 		RunE: func(c *cobra.Command, args []string) error {
 			o.car, o.point = args[0], args[1]
 			return run(c.Context(), o)

@@ -20,7 +20,7 @@ type incidentOptions struct {
 func newIncidentCommand(run func(context.Context, incidentOptions) error) *cobra.Command {
 	o := incidentOptions{data: schema.IncidentData{Injury: schema.NotKnown}}
 	c := &cobra.Command{
-		Use: "incident CAR", Short: "write down what went wrong: spill, fire, leak, injury", Args: takes("CAR"),
+		Use: "incident CAR", Short: "write down what went wrong: spill, fire, leak, injury", Args: asUsed,
 		Long: `First make the car and the people safe. Then write down what happened, with
 photos of what was found before anything is touched (feedproof attach).
 

@@ -26,7 +26,7 @@ type shopJoinOptions struct {
 func newShopJoinCommand(run func(context.Context, shopJoinOptions) error) *cobra.Command {
 	var o shopJoinOptions
 	c := &cobra.Command{
-		Use: "join REMOTE DIR", Short: "make this machine part of a shop that is at a remote", Args: takes("REMOTE", "DIR"),
+		Use: "join REMOTE DIR", Short: "make this machine part of a shop that is at a remote", Args: asUsed,
 		Long: `Copy a shop from a folder, stick or server, check its whole history, and make it
 this machine's. The history must begin with the key that a lead names: they read
 its fingerprint to you from feedproof verify. Without --fingerprint it is shown,

@@ -23,10 +23,10 @@ type limitOptions struct {
 func newLimitCommand(run func(context.Context, limitOptions) error) *cobra.Command {
 	var o limitOptions
 	c := &cobra.Command{
-		Use: "limit [LIMIT VALUE]", Short: "tighten a limit for this shop, or list them",
+		Use: "limit [LIMIT VALUE ...]", Short: "tighten a limit for this shop, or list them",
 		Long:    "Tighten a limit for this shop, or list what is tightened. A lead does this.\nIt is a limit of a rule, with its unit, tighter than the program's; what would\nchange nothing is refused.",
 		Example: `  feedproof limit L06 "0.05 bar" --why "customer cars only"`,
-		Args:    cobra.ArbitraryArgs,
+		Args:    asUsed,
 		RunE: func(c *cobra.Command, args []string) error {
 			o.words = args
 			return run(c.Context(), o)

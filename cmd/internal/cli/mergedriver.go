@@ -16,7 +16,7 @@ type mergeDriverOptions struct{ base, ours, theirs string }
 
 func newMergeDriverCommand(run func(context.Context, mergeDriverOptions) error) *cobra.Command {
 	return &cobra.Command{
-		Use: "merge-driver BASE OURS THEIRS", Hidden: true, Short: "unite two states of a record, for git merge", Args: takes("BASE", "OURS", "THEIRS"),
+		Use: "merge-driver BASE OURS THEIRS", Hidden: true, Short: "unite two states of a record, for git merge", Args: asUsed,
 		Long: `Unite two states of a record for a plain git merge: all entries of both, in
 order. The result is written over OURS. In an ordinary clone of a shop, once:
 

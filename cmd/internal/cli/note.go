@@ -21,7 +21,7 @@ type noteOptions struct {
 func newNoteCommand(run func(context.Context, noteOptions) error) *cobra.Command {
 	var o noteOptions
 	c := &cobra.Command{
-		Use: "note CAR TEXT ...", Short: "write a note beside the facts", Args: takesAtLeast("CAR", "TEXT"),
+		Use: "note CAR TEXT ...", Short: "write a note beside the facts", Args: asUsed,
 		Example: `  feedproof note kestrel "owner asked for a second fan"`,
 		RunE: func(c *cobra.Command, args []string) error {
 			o.car, o.words = args[0], args[1:]

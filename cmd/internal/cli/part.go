@@ -36,7 +36,7 @@ type partReceiveOptions struct {
 func newPartReceiveCommand(run func(context.Context, partReceiveOptions) error) *cobra.Command {
 	var o partReceiveOptions
 	c := &cobra.Command{
-		Use: "receive ID", Short: "record a part as its papers and its marking say", Args: takes("ID"),
+		Use: "receive ID", Short: "record a part as its papers and its marking say", Args: asUsed,
 		Example: `  feedproof part receive PUMP-A --part pump --name "in-tank pump 250" --ethanol yes \
      --point "3 bar 12V 200 L/h 8.0A" --point "5 bar 12V 150 L/h 10A" \
      --point "3 bar 13.5V 245 L/h 8.6A" --point "5 bar 13.5V 190 L/h 10.8A"
@@ -143,7 +143,7 @@ type partQuarantineOptions struct {
 func newPartQuarantineCommand(run func(context.Context, partQuarantineOptions) error) *cobra.Command {
 	var o partQuarantineOptions
 	c := &cobra.Command{
-		Use: "quarantine ID", Short: "keep a lot off cars, or let it go again", Args: takes("ID"),
+		Use: "quarantine ID", Short: "keep a lot off cars, or let it go again", Args: asUsed,
 		Example: `  feedproof part quarantine PUMP-L --why "two of the lot came back"`,
 		RunE: func(c *cobra.Command, args []string) error {
 			o.part = args[0]
@@ -172,7 +172,7 @@ func runPartQuarantine(ctx context.Context, d *desk.Desk, out *terminal.Screen, 
 
 func newPartListCommand(run func(context.Context, noOptions) error) *cobra.Command {
 	return &cobra.Command{
-		Use: "list", Short: "list parts and lots", Args: takes(),
+		Use: "list", Short: "list parts and lots", Args: asUsed,
 		Example: "  feedproof part list",
 		RunE:    func(c *cobra.Command, _ []string) error { return run(c.Context(), noOptions{}) },
 	}

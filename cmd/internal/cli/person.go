@@ -37,7 +37,7 @@ type keyOptions struct {
 func newPersonAddCommand(run func(context.Context, personAddOptions) error) *cobra.Command {
 	var o personAddOptions
 	c := &cobra.Command{
-		Use: "add ID", Short: "add a person and make their signing key; a lead does this", Args: takes("ID"),
+		Use: "add ID", Short: "add a person and make their signing key; a lead does this", Args: asUsed,
 		Example: `  feedproof person add tech-2 --name "Sam Reed" --role "fuel technician"`,
 		RunE: func(c *cobra.Command, args []string) error {
 			o.person = args[0]
@@ -127,7 +127,7 @@ func joinRoles(roles []schema.Role) string {
 
 func newPersonListCommand(run func(context.Context, noOptions) error) *cobra.Command {
 	return &cobra.Command{
-		Use: "list", Short: "list the roster", Args: takes(),
+		Use: "list", Short: "list the roster", Args: asUsed,
 		Example: "  feedproof person list",
 		RunE:    func(c *cobra.Command, _ []string) error { return run(c.Context(), noOptions{}) },
 	}
@@ -203,7 +203,7 @@ type personKeyOptions struct {
 func newPersonKeyCommand(run func(context.Context, personKeyOptions) error) *cobra.Command {
 	var o personKeyOptions
 	c := &cobra.Command{
-		Use: "key PERSON", Short: "give a person another key, for another machine; a lead does this", Args: takes("PERSON"),
+		Use: "key PERSON", Short: "give a person another key, for another machine; a lead does this", Args: asUsed,
 		Example: "  feedproof person key tech-1",
 		RunE: func(c *cobra.Command, args []string) error {
 			o.person = args[0]
@@ -237,7 +237,7 @@ type personRevokeOptions struct{ person, why string }
 func newPersonRevokeCommand(run func(context.Context, personRevokeOptions) error) *cobra.Command {
 	var o personRevokeOptions
 	c := &cobra.Command{
-		Use: "revoke PERSON", Short: "revoke a person's keys; what they signed stays valid", Args: takes("PERSON"),
+		Use: "revoke PERSON", Short: "revoke a person's keys; what they signed stays valid", Args: asUsed,
 		Example: `  feedproof person revoke tech-1 --why "left the shop"`,
 		RunE: func(c *cobra.Command, args []string) error {
 			o.person = args[0]

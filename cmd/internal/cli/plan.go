@@ -32,7 +32,7 @@ type input struct{ name, value string }
 func newPlanCommand(run func(context.Context, planOptions) error) *cobra.Command {
 	var o planOptions
 	c := &cobra.Command{
-		Use: "plan CAR", Short: "plan the fuel system, or show the calculation", Args: takes("CAR"),
+		Use: "plan CAR", Short: "plan the fuel system, or show the calculation", Args: asUsed,
 		Long: `Plan the fuel system of a car. With inputs it records a plan: what is not given
 stays as in the last one. A value is the value itself, with its own sign; "+="
 and "-=" in front move the last one. Without inputs it shows the calculation, as

@@ -28,7 +28,7 @@ func newReadCommand(run func(context.Context, readOptions) error) *cobra.Command
 	var o readOptions
 	c := &cobra.Command{
 		Use: "read CAR TEST [NAME=]VALUE ...", Short: "record a reading: value and unit, gauge and conditions",
-		Args:    takesAtLeast("CAR", "TEST"),
+		Args:    asUsed,
 		Example: readExamples,
 		RunE: func(c *cobra.Command, args []string) error {
 			o.car, o.test, o.words = args[0], args[1], args[2:]

@@ -17,7 +17,7 @@ type removeOptions struct{ car, position, why, condition, at string }
 func newRemoveCommand(run func(context.Context, removeOptions) error) *cobra.Command {
 	var o removeOptions
 	c := &cobra.Command{
-		Use: "remove CAR POSITION", Short: "record a component coming out", Args: takes("CAR", "POSITION"),
+		Use: "remove CAR POSITION", Short: "record a component coming out", Args: asUsed,
 		Example: `  feedproof remove kestrel pump --why "too small" --condition "brushes worn"`,
 		RunE: func(c *cobra.Command, args []string) error {
 			o.car, o.position = args[0], args[1]

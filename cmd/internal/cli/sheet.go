@@ -25,7 +25,7 @@ type sheetOptions struct {
 func newSheetCommand(run func(context.Context, sheetOptions) error) *cobra.Command {
 	var o sheetOptions
 	c := &cobra.Command{
-		Use: "sheet CAR", Short: "sheets for the customer, the lead, the auditor and the windscreen", Args: takes("CAR"),
+		Use: "sheet CAR", Short: "sheets for the customer, the lead, the auditor and the windscreen", Args: asUsed,
 		Long:    "Make a sheet of a car: drawn on a terminal, Markdown in a pipe, or a file with\n--out: .html is one file with its charts, without scripts and without anything\nfrom elsewhere, for one or two printed pages; .md is Markdown.\n\nThe foot says which record it was made from, and the code to verify it with.\n--paper is the job sheet: the next boxes with their limits, to be filled in by\nhand and typed in later with feedproof work CAR --from-paper NUMBER.",
 		Example: "  feedproof sheet kestrel\n  feedproof sheet kestrel --for lead\n  feedproof sheet kestrel --out kestrel.html --units us\n  feedproof sheet kestrel --paper --out job.html",
 		RunE: func(c *cobra.Command, args []string) error {

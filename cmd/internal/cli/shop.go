@@ -31,7 +31,7 @@ type shopNewOptions struct {
 func newShopNewCommand(run func(context.Context, shopNewOptions) error) *cobra.Command {
 	var o shopNewOptions
 	c := &cobra.Command{
-		Use: "new DIR", Short: "make a new shop with its first lead", Args: takes("DIR"),
+		Use: "new DIR", Short: "make a new shop with its first lead", Args: asUsed,
 		Example: `  feedproof shop new ourshop --lead "Robin Vale"`,
 		RunE: func(c *cobra.Command, args []string) error {
 			o.dir = args[0]

@@ -21,7 +21,7 @@ type signoffOptions struct {
 func newSignoffCommand(run func(context.Context, signoffOptions) error) *cobra.Command {
 	var o signoffOptions
 	c := &cobra.Command{
-		Use: "signoff CAR", Short: "a lead signs the car off under an envelope", Args: takes("CAR"),
+		Use: "signoff CAR", Short: "a lead signs the car off under an envelope", Args: asUsed,
 		Long:    "A lead who did not do the work signs exactly what the record holds, under the\nenvelope of the plan; --power and the others make it narrower. Everything must\nbe committed, answered and closed.",
 		Example: `  feedproof signoff kestrel --as robin-vale --recheck 2026-04-02`,
 		RunE: func(c *cobra.Command, args []string) error {

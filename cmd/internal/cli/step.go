@@ -25,7 +25,7 @@ func newStepCommand(run func(context.Context, stepOptions) error) *cobra.Command
 	c := &cobra.Command{
 		Use: "step CAR [STEP ...]", Short: "record steps as done, or list the steps that apply",
 		Long:    "Record steps as done, started or not applicable. Without a step it lists those\nthat apply to the visit and how each stands.",
-		Args:    takesAtLeast("CAR"),
+		Args:    asUsed,
 		Example: "  feedproof step kestrel b1 b2\n  feedproof step kestrel a5 --joint \"hanger flange\"\n  feedproof step kestrel E11 --na \"one pump\"",
 		RunE: func(c *cobra.Command, args []string) error {
 			o.car, o.steps = args[0], args[1:]

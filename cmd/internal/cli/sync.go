@@ -35,7 +35,7 @@ type syncOptions struct {
 func newSyncCommand(run func(context.Context, syncOptions) error) *cobra.Command {
 	var o syncOptions
 	c := &cobra.Command{
-		Use: "sync [REMOTE]", Short: "exchange records with a stick, a folder or a server", Args: cobra.MaximumNArgs(1),
+		Use: "sync [REMOTE]", Short: "exchange records with a stick, a folder or a server", Args: asUsed,
 		Long: `Exchange records with another place: a folder or USB stick (no git program is
 needed), ssh://, host:path, https:// or http://. What comes in is checked commit
 by commit; what is right is merged, what is not is set aside with its reason. It

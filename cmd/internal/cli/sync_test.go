@@ -17,7 +17,7 @@ func TestSyncOptions(t *testing.T) {
 		line[syncOptions]{args: "--drafts", want: syncOptions{drafts: true}},
 		line[syncOptions]{args: "--set-aside", want: syncOptions{aside: true}},
 		line[syncOptions]{args: "--adopt|bench-2", want: syncOptions{adopt: "bench-2"}},
-		line[syncOptions]{args: "stick|other", fault: "arg(s)"},
+		line[syncOptions]{args: "stick|other", fault: "other: is one word too many"},
 	)
 }
 

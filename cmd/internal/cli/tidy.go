@@ -12,7 +12,7 @@ import (
 
 func newShopTidyCommand(run func(context.Context, noOptions) error) *cobra.Command {
 	return &cobra.Command{
-		Use: "tidy", Short: "pack what many small commits left in many small files", Args: takes(),
+		Use: "tidy", Short: "pack what many small commits left in many small files", Args: asUsed,
 		Long:    "Pack the files that many commits leave, so that the shop stays small and quick\nto open. Nothing is dropped. Others may go on working, and it may be cut off at\nany moment. A commit does it by itself when it is time.",
 		Example: "  feedproof shop tidy",
 		RunE:    func(c *cobra.Command, _ []string) error { return run(c.Context(), noOptions{}) },

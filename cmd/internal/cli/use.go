@@ -23,7 +23,7 @@ type useOptions struct {
 func newUseCommand(run func(context.Context, useOptions) error) *cobra.Command {
 	var o useOptions
 	c := &cobra.Command{
-		Use: "use PERSON", Short: "say who is on this machine, and in which bay it stands", Args: takes("PERSON"),
+		Use: "use PERSON", Short: "say who is on this machine, and in which bay it stands", Args: asUsed,
 		Example: "  feedproof use tech-1 --bay 2\n  feedproof use tech-1 --units us --language en",
 		RunE: func(c *cobra.Command, args []string) error {
 			o.person, o.moved = args[0], c.Flags().Changed("bay")

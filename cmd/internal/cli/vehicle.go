@@ -28,7 +28,7 @@ type vehicleAddOptions struct{ data schema.VehicleData }
 func newVehicleAddCommand(run func(context.Context, vehicleAddOptions) error) *cobra.Command {
 	o := vehicleAddOptions{schema.VehicleData{RoadUse: schema.NotKnown, EmissionControlled: schema.NotKnown, TankEverFuelled: schema.NotKnown}}
 	c := &cobra.Command{
-		Use: "add NAME", Short: "add a car", Args: takes("NAME"),
+		Use: "add NAME", Short: "add a car", Args: asUsed,
 		Example: `  feedproof vehicle add kestrel --plate "KT 42" --what "silver hatchback" --cylinders 4 --induction turbo --road yes`,
 		RunE: func(c *cobra.Command, args []string) error {
 			o.data.Name = args[0]
@@ -81,7 +81,7 @@ type change struct{ flag, value string }
 
 func newVehicleChangeCommand(run func(context.Context, vehicleChangeOptions) error) *cobra.Command {
 	c := &cobra.Command{
-		Use: "change CAR", Short: "record what is different: another engine, tank, plate, owner", Args: takes("CAR"),
+		Use: "change CAR", Short: "record what is different: another engine, tank, plate, owner", Args: asUsed,
 		Example: "  feedproof vehicle change kestrel --tank-tag T-17",
 		RunE: func(c *cobra.Command, args []string) error {
 			return run(c.Context(), vehicleChangeOptions{args[0], changesOf(c.LocalNonPersistentFlags())})
@@ -136,7 +136,7 @@ func changed(car schema.VehicleData, changes []change) (schema.VehicleData, []st
 
 func newVehicleListCommand(run func(context.Context, noOptions) error) *cobra.Command {
 	return &cobra.Command{
-		Use: "list", Short: "list every car, in the shop or gone", Args: takes(),
+		Use: "list", Short: "list every car, in the shop or gone", Args: asUsed,
 		Example: "  feedproof vehicle list",
 		RunE:    func(c *cobra.Command, _ []string) error { return run(c.Context(), noOptions{}) },
 	}

@@ -17,7 +17,7 @@ type vehicleShowOptions struct{ car string }
 
 func newVehicleShowCommand(run func(context.Context, vehicleShowOptions) error) *cobra.Command {
 	return &cobra.Command{
-		Use: "show CAR", Short: "one car: what it is, what is fitted, how it stands", Args: takes("CAR"),
+		Use: "show CAR", Short: "one car: what it is, what is fitted, how it stands", Args: asUsed,
 		Example: "  feedproof vehicle show kestrel",
 		RunE: func(c *cobra.Command, args []string) error {
 			return run(c.Context(), vehicleShowOptions{args[0]})

@@ -26,7 +26,7 @@ type verifyOptions struct {
 func newVerifyCommand(run func(context.Context, verifyOptions) error) *cobra.Command {
 	var o verifyOptions
 	c := &cobra.Command{
-		Use: "verify [CAR]", Short: "prove the history: only added to, signed by who may", Args: cobra.MaximumNArgs(1),
+		Use: "verify [CAR]", Short: "prove the history: only added to, signed by who may", Args: asUsed,
 		Example: "  feedproof verify\n  feedproof verify kestrel --code 1f5a-68a8-b78b-2913\n  feedproof verify kestrel --export proof",
 		Long:    "Walk the whole history and prove that entries were only ever added, by people\nwho may, each commit and each entry signed. --export DIR CAR also writes the\ncar's entries as they were signed, the last sign-off's statement, and the\nallowed signers, so that OpenSSH and git can check them without this program.",
 		RunE: func(c *cobra.Command, args []string) error {

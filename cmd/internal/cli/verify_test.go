@@ -12,7 +12,7 @@ func TestVerifyOptions(t *testing.T) {
 		line[verifyOptions]{args: "kestrel", want: verifyOptions{car: "kestrel"}},
 		line[verifyOptions]{args: "kestrel|--code|1f5a-68a8-b78b-2913", want: verifyOptions{car: "kestrel", code: "1f5a-68a8-b78b-2913"}},
 		line[verifyOptions]{args: "--export|proof", want: verifyOptions{export: "proof"}},
-		line[verifyOptions]{args: "kestrel|osprey", fault: "arg(s)"},
+		line[verifyOptions]{args: "kestrel|osprey", fault: "osprey: is one word too many"},
 	)
 }
 

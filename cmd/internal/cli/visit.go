@@ -34,7 +34,7 @@ type visitOpenOptions struct {
 func newVisitOpenCommand(run func(context.Context, visitOpenOptions) error) *cobra.Command {
 	var o visitOpenOptions
 	c := &cobra.Command{
-		Use: "open CAR", Short: "open a visit: the jobs, the odometer, what the customer declares", Args: takes("CAR"),
+		Use: "open CAR", Short: "open a visit: the jobs, the odometer, what the customer declares", Args: asUsed,
 		Example: `  feedproof visit open kestrel --kind a,b --odometer "84210 km" --words "wants 300 kW"`,
 		RunE: func(c *cobra.Command, args []string) error {
 			o.car = args[0]
@@ -105,7 +105,7 @@ type visitCloseOptions struct {
 func newVisitCloseCommand(run func(context.Context, visitCloseOptions) error) *cobra.Command {
 	var o visitCloseOptions
 	c := &cobra.Command{
-		Use: "close CAR", Short: "close the visit: the car leaves, released or not", Args: takes("CAR"),
+		Use: "close CAR", Short: "close the visit: the car leaves, released or not", Args: asUsed,
 		Long:    "Close the visit: the car leaves, released or not. A car that leaves held or with\nopen points is recorded as it is; say how in --words.",
 		Example: "  feedproof visit close kestrel",
 		RunE: func(c *cobra.Command, args []string) error {

@@ -21,7 +21,7 @@ type waiveOptions struct {
 func newWaiveCommand(run func(context.Context, waiveOptions) error) *cobra.Command {
 	var o waiveOptions
 	c := &cobra.Command{
-		Use: "waive CAR FINDING", Short: "a lead's bounded answer to a HOLD", Args: takes("CAR", "FINDING"),
+		Use: "waive CAR FINDING", Short: "a lead's bounded answer to a HOLD", Args: asUsed,
 		Long: "A lead's bounded answer to a HOLD: why it may stand, what is done instead, until\nwhen, and that the customer knows. It holds for the number as it was measured. A\nBLOCK or STOP is never waived.",
 		RunE: func(c *cobra.Command, args []string) error {
 			o.car, o.finding = args[0], args[1]

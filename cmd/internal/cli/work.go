@@ -17,7 +17,7 @@ type workOptions struct{ car, bay, paper, photo string }
 func newWorkCommand(run func(context.Context, workOptions) error) *cobra.Command {
 	var o workOptions
 	c := &cobra.Command{
-		Use: "work CAR", Short: "guided: one car, one next thing, the number beside its limits", Args: takes("CAR"),
+		Use: "work CAR", Short: "guided: one car, one next thing, the number beside its limits", Args: asUsed,
 		Long:    "Work on one car, one thing after the other: what is to be done, the limit beside\nthe box, and what a number means as soon as it is typed. Number keys and Enter\nare enough. Whatever was typed is on the disk before the screen changes, and\ngiving the command again comes back to the same place.\n\nWith --plain, and when input or output is no terminal, it asks line by line.",
 		Example: "  feedproof work kestrel\n  feedproof work kestrel --as tech-2 --bay 1\n  feedproof work kestrel --plain\n  feedproof work kestrel --from-paper 12 --photo sheet12.jpg",
 		RunE: func(c *cobra.Command, args []string) error {

@@ -122,23 +122,17 @@ func mended(err error) error {
 }
 
 // Move writes an entry into the record of the car it belongs to, and takes it
-// back here.
-func (b *Bench) Move(e schema.Entry, to, why string) (schema.Entry, error) {
+// back here: that is the entry it gives. See [Desk.Move].
+func (b *Bench) Move(e schema.Entry, to, why string) (last schema.Entry, err error) {
 	c, err := b.desk.CarOf(b.car)
 	if err != nil {
 		return schema.Entry{}, err
 	}
-	data, trace, err := Moved(c, e, why)
-	if err != nil {
-		return schema.Entry{}, err
-	}
-	if _, err := b.recordOn(to, e.At, data); err != nil {
-		return schema.Entry{}, err
-	}
-	if _, err := b.recordOn(to, b.desk.Now(), trace); err != nil {
-		return schema.Entry{}, err
-	}
-	return b.Record(b.desk.Now(), schema.CorrectData{Entry: e.ID, Action: schema.Move, To: to, Why: why})
+	err = moving(c, e, to, why, b.desk.Now(), func(car string, at time.Time, data schema.Data) (err error) {
+		last, err = b.recordOn(car, at, data)
+		return err
+	})
+	return last, err
 }
 
 // Refused lists what keeps a hold point from being closed.

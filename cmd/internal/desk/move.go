@@ -2,6 +2,7 @@ package desk
 
 import (
 	"fmt"
+	"time"
 
 	"feedproof/schema"
 )
@@ -20,8 +21,8 @@ func as[T schema.Data](e schema.Entry) (schema.Data, error) {
 	return data, err
 }
 
-// Moved is an entry as the other car takes it, with a note of where it stood.
-func Moved(from Car, e schema.Entry, why string) (schema.Data, schema.NoteData, error) {
+// moved is an entry as the other car takes it, with a note of where it stood.
+func moved(from Car, e schema.Entry, why string) (schema.Data, schema.NoteData, error) {
 	read, ok := movable[e.Kind]
 	if !ok {
 		return nil, schema.NoteData{}, usage(fmt.Sprintf("feedproof correct %s %d --why %q", Quoted(from.Data.Name), e.Counter, why), fmt.Sprintf("#%d %s", e.Counter, e.Kind), "belongs to the record it was written in; take it back instead")
@@ -43,21 +44,31 @@ func (d *Desk) Move(from Car, e schema.Entry, to, why string) (written []Recorde
 	if other.ID == from.ID {
 		return nil, usage("feedproof correct "+Quoted(from.Data.Name)+" .. --to OTHER", "--to", "%s is the car it stands in already", from.Data.Name)
 	}
-	data, trace, err := Moved(from, e, why)
+	err = moving(from, e, other.ID, why, d.Now(), func(car string, at time.Time, data schema.Data) error {
+		c, err := d.CarOf(car)
+		if err != nil {
+			return err
+		}
+		done, err := d.Record(c, at, data)
+		if err == nil {
+			written = append(written, done)
+		}
+		return err
+	})
+	return written, err
+}
+
+// moving writes what moves an entry from a car to another, in that order.
+func moving(from Car, e schema.Entry, to, why string, now time.Time, write func(car string, at time.Time, data schema.Data) error) error {
+	data, trace, err := moved(from, e, why)
 	if err != nil {
-		return nil, err
+		return err
 	}
-	there, err := d.Record(other, e.At, data)
-	if err != nil {
-		return nil, err
+	if err := write(to, e.At, data); err != nil {
+		return err
 	}
-	traced, err := d.Record(there.Car, d.Now(), trace)
-	if err != nil {
-		return []Recorded{there}, err
+	if err := write(to, now, trace); err != nil {
+		return err
 	}
-	here, err := d.Record(from, d.Now(), schema.CorrectData{Entry: e.ID, Action: schema.Move, To: other.ID, Why: why})
-	if err != nil {
-		return []Recorded{there, traced}, err
-	}
-	return []Recorded{there, traced, here}, nil
+	return write(from.ID, now, schema.CorrectData{Entry: e.ID, Action: schema.Move, To: to, Why: why})
 }
