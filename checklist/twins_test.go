@@ -15,7 +15,7 @@ import (
 // other system of units; the findings must be the same to the letter.
 func TestScenariosInOtherUnits(t *testing.T) {
 	for _, sc := range loadScenarios(t) {
-		if sc.Refused != "" {
+		if sc.Refused != "" || asWritten[sc.ID] {
 			continue
 		}
 		t.Run(sc.ID, func(t *testing.T) {
@@ -34,6 +34,10 @@ func TestScenariosInOtherUnits(t *testing.T) {
 		})
 	}
 }
+
+// asWritten are scenarios of a slip between units: in which unit a number would
+// fit depends on the one in which it was written.
+var asWritten = map[string]bool{"T081": true, "X11 psi": true}
 
 // halfDivisions: the uncertainty of a value that no gauge was named for is half
 // its last digit, and that depends on the unit in which it was written.

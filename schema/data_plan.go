@@ -172,6 +172,8 @@ type TankPlan struct {
 	Unpumpable   Q[quantity.Volume]       `json:"unpumpable,omitzero"`     // what stays in it when the pick-up draws air
 	Length       Q[quantity.Length]       `json:"length,omitzero"`         // length inside, along the acceleration asked about
 	Height       Q[quantity.Length]       `json:"height,omitzero"`         // height inside
+	Gasket       Q[quantity.Length]       `json:"gasket,omitzero"`         // pressed gasket and seat under the module's flange
+	Gap          Q[quantity.Length]       `json:"gap,omitzero"`            // gap under the module's pick-up; 0 for a sprung foot
 	PickUp       Q[quantity.Length]       `json:"pick_up,omitzero"`        // distance of the pick-up from the wall the fuel runs to
 	Cornering    Q[quantity.Acceleration] `json:"cornering,omitzero"`      // sideways acceleration asked about
 	Reservoir    Q[quantity.Volume]       `json:"reservoir,omitzero"`      // what the swirl pot round the pick-up holds

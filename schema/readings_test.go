@@ -82,7 +82,7 @@ func TestWhatRunsOfTheTradesList(t *testing.T) {
 	for runs, names := range map[schema.Runs][]string{
 		schema.RunsEngine:  {"idle", "load", "supply", "charging", "hot restart", "lambda", "return", "stop", "vent"},
 		schema.RunsPump:    {"base", "leak", "leak-down", "prime", "flow", "slope", "relief", "filter", "suction", "pump alone", "transfer", "needle"},
-		schema.RunsNothing: {"gas", "zero", "winding", "tank air", "fuel temperature", "ethanol", "slope parking", "bond", "plug", "surface", "torque", "measure", "spread", "spill"},
+		schema.RunsNothing: {"gas", "zero", "winding", "tank air", "fuel temperature", "ethanol", "slope parking", "bond", "plug", "surface", "torque", "measure", "depth", "hanger", "spread", "spill"},
 	} {
 		for _, name := range names {
 			if test, ok := schema.FindReading(name); !ok || test.Runs != runs {

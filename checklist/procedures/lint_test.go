@@ -12,7 +12,7 @@ import (
 // tradeRules are the ids of the trade's limits, cautions, cross-checks and
 // tests, whether or not each is already a rule, and our own beyond them.
 func tradeRules() []string {
-	ids := []string{"L01e", "L04a", "L04b", "L04c", "L10b", "L15c", "L31", "L32", "L40", "L41", "L42", "L43", "L44", "X29", "X30", "X31", "X32", "X33", "X34", "X35", "X36", "V-06", "V-21"}
+	ids := []string{"L01e", "L04a", "L04b", "L04c", "L10b", "L15c", "L31", "L32", "L40", "L41", "L42", "L43", "L44", "L45", "L46", "X29", "X30", "X31", "X32", "X33", "X34", "X35", "X36", "V-06", "V-21"}
 	for i := 1; i <= 40; i++ {
 		ids = append(ids, fmt.Sprintf("K%02d", i))
 		if i <= 30 {

@@ -22,6 +22,7 @@ var _ = register(Rule{
 	Words: Words{
 		code.Missing + " target": {"nothing shows it yet", "plan the base pressure"},
 		code.Missing:             {"nothing shows it yet", "pump on, reference hose off and vented: feedproof read CAR base 3.00 bar"},
+		code.Mixed:               {"the number fits another unit: as {would fit} it would be on target", "look at the gauge's scale, and correct the entry if it is so"},
 		code.Outside:             {"base pressure is off target, and every injector with it", "check the gauge's zero, set the regulator, read again"},
 	},
 	Shop:  atMostOwn[quantity.Difference](baseScale),
@@ -55,7 +56,24 @@ func judgeBase(c *state.Car) []schema.Finding {
 	if hoseOn(r) {
 		return []schema.Finding{worthless(f, doubtful(code.HoseOn))}
 	}
-	return decided(weigh(f, s, deviation, float64(m.u)), m.trouble)
+	f = weigh(f, s, deviation, float64(m.u))
+	if unit := fitsAs(r, "rail", target); unit != "" && f.Severity >= schema.Hold {
+		f.Code, f.Values = code.Mixed, append(f.Values, called("would fit", unit))
+	}
+	return decided(f, m.trouble)
+}
+
+// fitsAs is the unit in which a number that was written in another is on target,
+// as near as X11 asks; empty for none.
+func fitsAs(r state.Reading, value string, target quantity.Difference) string {
+	w := first(r, value).Written()
+	for _, unit := range quantity.Alternatives(w.Unit) {
+		p, err := quantity.Of[quantity.Gauge](quantity.Written{Value: w.Value, Unit: unit})
+		if err == nil && math.Abs(float64(p)/float64(target)-1) <= pressureMixUps.within {
+			return unit
+		}
+	}
+	return ""
 }
 
 // withU prints a pressure with its uncertainty, if a gauge gives one.

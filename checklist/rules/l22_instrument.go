@@ -19,7 +19,7 @@ var _ = register(Rule{
 })
 
 // unjudged are the tests whose gauge no other rule asks about.
-var unjudged = []string{"winding", "torque", "measure", "charging", "pump alone", "transfer", "bond", "spread"}
+var unjudged = []string{"winding", "torque", "measure", "depth", "hanger", "charging", "pump alone", "transfer", "bond", "spread"}
 
 func judgeInstruments(c *state.Car) []schema.Finding {
 	var found []schema.Finding

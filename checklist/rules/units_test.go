@@ -47,26 +47,103 @@ func TestUnitsMixedUp(t *testing.T) {
 	inFirstVisit(t).add(time.Minute, planOf("3")).add(time.Hour, reading("base", schema.Value{Name: "rail", State: schema.NotMeasured, Why: "x"})).wants(day, "X11", schema.OK)
 }
 
-// TestTorquesMixedUp: usual torques of the joint (M5 2.3 to 2.8 N.m, dash 6
-// 11.3 to 16.9 N.m, common practice) times or over 12 and 8.851, within 10 %:
-// the outer ends of what is taken for another unit, by hand.
-func TestTorquesMixedUp(t *testing.T) {
+// TestTorques: what a joint can have had, by the table of fittings with the
+// source of each row, and by a maker's number. Factors: NIST SP 811.
+func TestTorques(t *testing.T) {
 	for _, c := range []struct {
-		port   string
-		torque float64
-		want   schema.Severity
+		joint, torque, unit string
+		want                schema.Severity
+		says                string
 	}{
-		{"M5 flange", 2.5, schema.OK}, {"M5 flange", 6, schema.OK}, {"M5 flange", 0.8, schema.OK}, {"M5 flange", 29.8, schema.Flag},
-		{"M5 flange", 18.26, schema.OK}, {"M5 flange", 18.38, schema.Flag}, {"M5 flange", 36.9, schema.Flag}, {"M5 flange", 37.0, schema.OK},
-		{"m5 flange", 0.1718, schema.OK}, {"m5 flange", 0.1732, schema.Flag}, {"m5 flange", 0.3470, schema.Flag}, {"m5 flange", 0.3490, schema.OK},
-		{"feed, dash 6", 14, schema.OK}, {"feed, dash 6", 89.7, schema.OK}, {"feed, dash 6", 90.3, schema.Flag}, {"feed, dash 6", 222.6, schema.Flag}, {"feed, dash 6", 223.6, schema.OK},
-		{"feed, dash 6", 0.845, schema.OK}, {"feed, dash 6", 0.850, schema.Flag}, {"feed, dash 6", 2.093, schema.Flag}, {"feed, dash 6", 2.108, schema.OK},
-		{"lock ring", 29.8, schema.OK},
+		{"M5 flange", "2.5", "N.m", schema.OK, ""}, {"M5 flange", "200", "lbf.ft", schema.Block, ""}, {"M5 flange", "22", "lbf.ft", schema.Block, "22 lbf.in"},
+		{"hanger flange", "200", "lbf.ft", schema.Block, ""}, {"hanger flange", "8", "N.m", schema.OK, ""},
+		{"37 hose nut -6", "125", "lbf.ft", schema.Block, ""}, {"feed, dash 6", "125", "lbf.ft", schema.Block, "125 lbf.in"}, {"37 nut -6 aluminium tube", "120", "N.m", schema.Block, "120 lbf.in"},
+		{"37 hose nut -6", "225", "lbf.ft", schema.Block, "225 lbf.in"}, {"37 hose nut -6", "24", "N.m", schema.OK, ""}, {"37 hose nut -6", "2", "N.m", schema.Hold, ""},
+		{"37 nut -6 aluminium tube", "9.5", "lbf.ft", schema.OK, ""}, {"orb -6 aluminium port", "22", "N.m", schema.Flag, "22 lbf.ft"},
+		{"orb-m:-8 aluminium", "50", "N.m", schema.OK, ""}, {"flare37-f:-6 aluminium tube", "36.7", "N.m", schema.Flag, ""}, {"flare37-f:-6 aluminium tube", "36.8", "N.m", schema.Block, ""},
+		{"lock ring", "45", "N.m", schema.OK, ""}, {"", "200", "lbf.ft", schema.OK, ""},
 	} {
-		v := schema.Value{Name: "torque", Value: fmt.Sprint(c.torque), Unit: "N.m", Port: c.port}
-		inFirstVisit(t).add(time.Hour, reading("torque", v)).wants(day, "X11", c.want)
+		v := schema.Value{Name: "torque", Value: c.torque, Unit: c.unit, Port: c.joint}
+		tale := inFirstVisit(t).add(time.Hour, reading("torque", v))
+		tale.wants(day, "L45", c.want)
+		step := inFirstVisit(t).add(time.Hour, schema.StepData{Step: "D7", State: schema.StepDone, Joint: c.joint, Torque: schema.Write[quantity.Torque](quantity.Written{Value: c.torque, Unit: c.unit})})
+		step.wants(day, "L45", c.want)
+		if found := tale.at(day, "L45"); c.says != "" && (len(found) != 1 || !strings.Contains(found[0].Measured, c.says)) {
+			t.Errorf("%s, %s %s: %v does not name %q", c.joint, c.torque, c.unit, found, c.says)
+		}
 	}
-	inFirstVisit(t).add(time.Hour, reading("torque", schema.Value{Name: "torque", State: schema.NotMeasured, Why: "x", Port: "M5"})).wants(day, "X11", schema.OK)
+	inFirstVisit(t).add(time.Hour, reading("torque", schema.Value{Name: "torque", State: schema.NotMeasured, Why: "x", Port: "M5"})).wants(day, "L45", schema.OK)
+}
+
+// TestMakersTorque: the maker's number wins over the table, and a joint that was
+// strained stays so until it is opened or renewed and tightened again.
+func TestMakersTorque(t *testing.T) {
+	torque := func(joint, newtonMetres, maker string) schema.ReadingData {
+		r := reading("torque", schema.Value{Name: "torque", Value: newtonMetres, Unit: "N.m", Port: joint})
+		if maker != "" {
+			r.Values = append(r.Values, schema.Value{Name: "maker", Value: maker, Unit: "N.m"})
+		}
+		return r
+	}
+	for value, want := range map[string]schema.Severity{"60": schema.OK, "53.9": schema.Flag, "54": schema.OK, "66": schema.OK, "66.1": schema.Flag, "30": schema.Flag, "29.9": schema.Hold, "78": schema.Flag, "78.1": schema.Block} {
+		inFirstVisit(t).add(time.Hour, torque("37 nut -6", value, "60")).wants(day, "L45", want)
+	}
+	strained := func() *story { return inFirstVisit(t).add(time.Hour, torque("37 nut -6", "169", "")) }
+	strained().add(2*time.Hour, torque("37 nut -6", "25", "")).wants(day, "L45", schema.Block)
+	strained().add(2*time.Hour, torque("37 nut -8", "50", "")).wants(day, "L45", schema.Block)
+	strained().add(90*time.Minute, schema.FitData{Position: "feed line", WhyNone: "kept from the car"}).add(2*time.Hour, torque("37 nut -6", "25", "")).wants(day, "L45", schema.OK)
+	strained().add(90*time.Minute, schema.FitData{Position: "feed line", WhyNone: "kept from the car"}).wants(day, "L45", schema.Block)
+	inFirstVisit(t).add(time.Hour, torque("37 nut -6", "2", "")).add(2*time.Hour, torque("37 nut -6", "25", "")).wants(day, "L45", schema.OK)
+}
+
+// TestMoved: how far a joint turned under the same torque, put on again: 15 and
+// 45 degrees, shop rule. The last that was put on again counts.
+func TestMoved(t *testing.T) {
+	again := func(degrees string) schema.ReadingData {
+		return reading("torque", schema.Value{Name: "torque", Value: "2.5", Unit: "N.m", Port: "M5 flange"}, schema.Value{Name: "moved", Value: degrees, Unit: "deg"})
+	}
+	for degrees, want := range map[string]schema.Severity{"0": schema.OK, "15": schema.OK, "16": schema.Flag, "45": schema.Flag, "46": schema.Hold} {
+		inFirstVisit(t).add(time.Hour, again(degrees)).wants(day, "L45", want)
+	}
+	inFirstVisit(t).add(time.Hour, again("30")).add(2*time.Hour, again("0")).wants(day, "L45", schema.OK)
+	inFirstVisit(t).add(time.Hour, again("0")).add(2*time.Hour, again("50")).wants(day, "L45", schema.Hold)
+}
+
+// TestHanger: two depths by two people within 1.5 mm, and the cut of 203 + 3 - 6
+// = 200 mm within 1.0: common practice.
+func TestHanger(t *testing.T) {
+	module := func() *story {
+		plan := planOf("3")
+		mm := func(x string) schema.Q[quantity.Length] {
+			return schema.Write[quantity.Length](quantity.Written{Value: x, Unit: "mm"})
+		}
+		plan.Tank = &schema.TankPlan{Gasket: mm("3"), Gap: mm("6")}
+		return inFirstVisit(t).add(time.Minute, plan)
+	}
+	length := func(test, value, mm string) schema.ReadingData {
+		return reading(test, schema.Value{Name: value, Value: mm, Unit: "mm"})
+	}
+	for _, c := range []struct {
+		first, second, hanger string
+		want                  schema.Severity
+	}{
+		{"203", "203", "200", schema.OK}, {"203", "203", "201", schema.OK}, {"203", "203", "201.1", schema.Hold}, {"203", "203", "199", schema.OK}, {"203", "203", "198.9", schema.Hold},
+		{"203", "203", "216", schema.Hold}, {"203", "204.5", "200.75", schema.OK}, {"203", "204.6", "200.8", schema.Hold}, {"203", "", "200", schema.Unproven}, {"", "", "200", schema.Unproven}, {"203", "203", "", schema.Unproven},
+	} {
+		s := module()
+		if c.first != "" {
+			s.add(time.Hour, length("depth", "depth", c.first))
+		}
+		if c.second != "" {
+			s.by("tech-2", "bay-2", 2*time.Hour, length("depth", "depth", c.second))
+		}
+		if c.hanger != "" {
+			s.add(3*time.Hour, length("hanger", "length", c.hanger))
+		}
+		s.wants(day, "L46", c.want)
+	}
+	module().add(time.Hour, length("depth", "depth", "203")).add(2*time.Hour, length("depth", "depth", "203")).add(3*time.Hour, length("hanger", "length", "200")).wants(day, "L46", schema.Unproven)
+	module().wants(day, "L46", schema.OK)
 }
 
 func loggedRun(values ...schema.NamedValue) schema.DatalogData {

@@ -42,6 +42,8 @@ const (
 	Contradicts Code = "contradicts" // two facts that cannot both be true
 	Impossible  Code = "impossible"  // a number that cannot be
 	Mixed       Code = "mixed"       // a number that fits another unit
+	OffScale    Code = "off-scale"   // beyond what its instrument shows
+	Finer       Code = "finer"       // written finer than its instrument shows
 	Backwards   Code = "backwards"   // runs against the order
 	Twice       Code = "twice"       // one thing in two places
 	Reused      Code = "reused"      // evidence of another visit or car

@@ -284,3 +284,20 @@ func Spellings(d Dimension) []string {
 	}
 	return out
 }
+
+// Alternatives lists the other units of the quantities that a unit is of.
+func Alternatives(unit string) []string {
+	symbol, _ := split(unit)
+	var out []string
+	for _, d := range slices.Sorted(maps.Keys(units)) {
+		if _, is := lookup(d, symbol); !is {
+			continue
+		}
+		for _, other := range Symbols(d) {
+			if other != symbol && !slices.Contains(out, other) {
+				out = append(out, other)
+			}
+		}
+	}
+	return out
+}

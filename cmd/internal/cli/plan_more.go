@@ -64,6 +64,8 @@ func (f *planInputs) addMore(set *pflag.FlagSet) {
 	measure(set, &t.Unpumpable, "tank-unpumpable", "tank: what stays in it")
 	measure(set, &t.Length, "tank-length", "tank: length along the acceleration asked about")
 	measure(set, &t.Height, "tank-height", "tank: height")
+	measure(set, &t.Gasket, "tank-gasket", "tank module: pressed gasket and seat")
+	measure(set, &t.Gap, "tank-gap", "tank module: gap under the pick-up, 0 for a sprung foot")
 	measure(set, &t.PickUp, "tank-pick-up", "tank: pick-up from the wall the fuel runs to")
 	measure(set, &t.Cornering, "cornering", "tank: highest lateral acceleration")
 	addLine(set, &m.link, "link")

@@ -28,9 +28,25 @@ func (p *PlanPage) tank(c *state.Car, r fuel.Result) {
 			p.row("heating of the tank", fmt.Sprintf("%s in an hour", quantity.Format(t.PerHour, "K", 0)), "of "+quantity.Format(t.PerHourIn, "L", 1)+", at the pumps' whole power and with no loss to the air")
 		}
 	}
+	p.hanger(c)
 	p.pickUp(c)
 	p.endurance(c)
 	p.wear(c)
+}
+
+// hanger is how long the hanger of a tank module must be cut.
+func (p *PlanPage) hanger(c *state.Car) {
+	if cut, known := planning.HangerCut(c); known {
+		t := c.Plan.Tank
+		p.row("hanger cut to", quantity.Format(cut, "mm", 1), fmt.Sprintf("depth as %s read it, + %s gasket, - %s gap", people(len(planning.Depths(c))), t.Gasket, t.Gap))
+	}
+}
+
+func people(n int) string {
+	if n == 1 {
+		return "one person"
+	}
+	return fmt.Sprintf("%d people", n)
 }
 
 // wear is the margin that the timed flows of all visits leave.
