@@ -4,11 +4,13 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
+	"io"
 	"os"
 	"os/exec"
 	"path/filepath"
 	"regexp"
 	"runtime"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -77,7 +79,48 @@ func run() {
 		}
 		w.Now = func() time.Time { return now }
 	}
-	os.Exit(cli.Main(w, os.Args[1:]))
+	if !answersJSON(os.Args[1:]) {
+		os.Exit(cli.Main(w, os.Args[1:]))
+	}
+	var answer bytes.Buffer
+	w.Out = &answer
+	exit := cli.Main(w, os.Args[1:])
+	_, _ = os.Stdout.Write(answer.Bytes())
+	if err := oneDocument(answer.Bytes()); err != nil {
+		fmt.Fprintf(os.Stderr, "feedproof %s: %v\n", strings.Join(os.Args[1:], " "), err)
+		exit = notOneDocument
+	}
+	os.Exit(exit)
+}
+
+// notOneDocument is an exit code that the program itself does not have.
+const notOneDocument = 99
+
+// answersJSON reports that a command line asks for JSON, and not for help.
+func answersJSON(args []string) bool {
+	return slices.Contains(args, "--json") && !slices.Contains(args, "--help")
+}
+
+// oneDocument says what an answer is that is not one JSON document: whatever a
+// script asks for with --json is held to it, failures too.
+func oneDocument(answer []byte) error {
+	dec := json.NewDecoder(bytes.NewReader(answer))
+	var first, second json.RawMessage
+	if err := dec.Decode(&first); err != nil {
+		return fmt.Errorf("no JSON document: %w", err)
+	}
+	if err := dec.Decode(&second); err != io.EOF {
+		return fmt.Errorf("more than one JSON document: %v %s", err, second)
+	}
+	return nil
+}
+
+func TestOneDocument(t *testing.T) {
+	for answer, one := range map[string]bool{"{}\n": true, "[1, 2]": true, "": false, "{}\n{}\n": false, "{} and more": false, "kestrel #3": false} {
+		if err := oneDocument([]byte(answer)); (err == nil) != one {
+			t.Errorf("%q: %v", answer, err)
+		}
+	}
 }
 
 // scripts is where the stories of the command line stand.

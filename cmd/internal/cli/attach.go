@@ -63,20 +63,13 @@ func runAttach(_ context.Context, d *desk.Desk, out *terminal.Screen, in folder,
 	if err != nil {
 		return err
 	}
-	for _, f.Name = range names {
-		c, err := d.Car(o.car)
-		if err != nil {
-			return err
+	return showEach(out, func(yield func(desk.Recorded, error) bool) {
+		for _, f.Name = range names {
+			if !yield(attachFile(d, in, o.car, at, f)) {
+				return
+			}
 		}
-		done, err := attachFile(d, in, c, at, f)
-		if err != nil {
-			return err
-		}
-		if err := showRecorded(out, done); err != nil {
-			return err
-		}
-	}
-	return nil
+	})
 }
 
 // filesIn is the files named, and those in the folders named.
@@ -122,7 +115,11 @@ func unreadable(name string, err error) error {
 	return failed("ls "+desk.Quoted(filepath.Dir(name)), "%s: cannot be read: %v", name, err)
 }
 
-func attachFile(d *desk.Desk, in folder, c desk.Car, at time.Time, f desk.File) (desk.Recorded, error) {
+func attachFile(d *desk.Desk, in folder, car string, at time.Time, f desk.File) (desk.Recorded, error) {
+	c, err := d.Car(car)
+	if err != nil {
+		return desk.Recorded{}, err
+	}
 	content, err := os.Open(in.path(f.Name))
 	if err != nil {
 		return desk.Recorded{}, unreadable(f.Name, err)

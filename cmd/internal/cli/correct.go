@@ -2,7 +2,6 @@ package cli
 
 import (
 	"context"
-	"errors"
 
 	"feedproof/cmd/internal/desk"
 	"feedproof/cmd/internal/facts"
@@ -59,19 +58,23 @@ func runCorrect(_ context.Context, d *desk.Desk, out *terminal.Screen, o correct
 		}
 		data.Action, data.By = schema.Replace, right.ID
 	}
-	if !out.AsJSON() {
-		out.Say("taken back: #%d %s", e.Counter, facts.Fact(e))
-	}
+	out.Say("taken back: #%d %s", e.Counter, facts.Fact(e))
 	return record(d, out, c, d.Now(), data)
 }
 
 func move(d *desk.Desk, out *terminal.Screen, from desk.Car, e schema.Entry, o correctOptions) error {
 	written, err := d.Move(from, e, o.to, o.why)
-	for i, w := range written {
-		if i == 0 && !out.AsJSON() {
-			out.Say("moved to %s: #%d %s", w.Car.Data.Name, e.Counter, facts.Fact(e))
-		}
-		err = errors.Join(err, showRecorded(out, w))
+	if len(written) > 0 {
+		out.Say("moved to %s: #%d %s", written[0].Car.Data.Name, e.Counter, facts.Fact(e))
 	}
-	return err
+	return showEach(out, func(yield func(desk.Recorded, error) bool) {
+		for _, w := range written {
+			if !yield(w, nil) {
+				return
+			}
+		}
+		if err != nil {
+			yield(desk.Recorded{}, err)
+		}
+	})
 }

@@ -151,7 +151,8 @@ func readLog(d *desk.Desk, in folder, file string, c *state.Car, o logOptions) (
 	return l, nil
 }
 
-// recordLog keeps the bytes, remembers the mapping and records the entry.
+// recordLog keeps the bytes, remembers the mapping and records the entry; and
+// with it that the same bytes stand at another car.
 func recordLog(d *desk.Desk, out *terminal.Screen, in folder, v desk.Car, l logFile, o logOptions) error {
 	at, err := moment(d.Now(), o.at)
 	if err != nil {
@@ -167,20 +168,19 @@ func recordLog(d *desk.Desk, out *terminal.Screen, in folder, v desk.Car, l logF
 	}
 	entry := checklist.LogEntry(l.name, o.run, l.bytes, l.result, l.conditions, l.predicted)
 	entry.Map = o.calibration
-	if err := record(d, out, v, at, entry); err != nil {
-		return err
-	}
-	if err := rememberLog(d, v.Data.Name, entry); err != nil {
-		out.Warn("the mapping is not offered for other cars: %v", err)
-	}
-	if len(others) == 0 {
-		return nil
-	}
-	if v, err = d.CarOf(v.ID); err != nil {
-		return err
-	}
-	return record(d, out, v, at, schema.EvidenceData{
-		SHA256: kept.SHA256, Bytes: kept.Bytes, Type: mediaType(l.path), What: "log " + l.name + " of another car", Entries: others,
+	return showEach(out, func(yield func(desk.Recorded, error) bool) {
+		done, err := d.Record(v, at, entry)
+		if !yield(done, err) {
+			return
+		}
+		if err := rememberLog(d, v.Data.Name, entry); err != nil {
+			out.Warn("the mapping is not offered for other cars: %v", err)
+		}
+		if len(others) > 0 {
+			yield(d.Record(done.Car, at, schema.EvidenceData{
+				SHA256: kept.SHA256, Bytes: kept.Bytes, Type: mediaType(l.path), What: "log " + l.name + " of another car", Entries: others,
+			}))
+		}
 	})
 }
 

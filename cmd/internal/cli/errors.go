@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"encoding/json"
 	"errors"
 	"fmt"
 	"slices"
@@ -98,11 +99,15 @@ func noSuchCommand(c *cobra.Command, args []string) error {
 // report is the one place that prints a failure and picks the exit code.
 func report(out *terminal.Screen, err error) int {
 	if err == nil {
+		err = out.Answer()
+	}
+	if err == nil {
 		return exitDone
 	}
 	t, found := explainFailure(err)
 	if out.AsJSON() {
-		_ = out.JSON(failureJSON{t, found})
+		_ = out.JSON(failureJSON{t, found, out.Taken()})
+		_ = out.Answer()
 		return t.Exit
 	}
 	out.Findings(found)
@@ -114,6 +119,7 @@ func report(out *terminal.Screen, err error) int {
 type failureJSON struct {
 	terminal.Trouble
 	Findings []schema.Finding `json:"findings,omitempty"`
+	Done     json.RawMessage  `json:"done,omitempty"` // what was answered before it failed
 }
 
 // explainFailure turns an error into its text, its mending and its exit code,

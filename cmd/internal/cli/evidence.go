@@ -79,6 +79,12 @@ func listEvidence(out *terminal.Screen, car string, files []desk.Evidence) {
 	out.Table([]string{"HASH", "WHEN", "BY", "WHAT", ""}, rows)
 }
 
+// wroteJSON is a file written out, as --json prints it.
+type wroteJSON struct {
+	File string        `json:"file"`
+	Of   desk.Evidence `json:"of"`
+}
+
 func writeEvidence(d *desk.Desk, out *terminal.Screen, in folder, o evidenceOptions, files []desk.Evidence) error {
 	slices.SortFunc(files, func(a, b desk.Evidence) int { return strings.Compare(a.SHA256, b.SHA256) })
 	files = slices.CompactFunc(files, func(a, b desk.Evidence) bool { return a.SHA256 == b.SHA256 })
@@ -96,6 +102,9 @@ func writeEvidence(d *desk.Desk, out *terminal.Screen, in folder, o evidenceOpti
 	defer content.Close()
 	if err := writeNew(in.path(o.to), o.to, content); err != nil {
 		return err
+	}
+	if out.AsJSON() {
+		return out.JSON(wroteJSON{o.to, files[i]})
 	}
 	out.Say("%s: %s", o.to, strings.TrimPrefix(files[i].Fact, "evidence: "))
 	return nil

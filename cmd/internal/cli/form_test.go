@@ -71,7 +71,11 @@ func fills[O any](t *testing.T, of maker[O], lines ...line[O]) {
 func shown[O any](t *testing.T, dir, who string, run func(context.Context, *desk.Desk, *terminal.Screen, O) error, o O, options terminal.Options) (string, error) {
 	t.Helper()
 	var out bytes.Buffer
-	err := run(context.Background(), desktest.At(t, dir, who), terminal.New(&out, io.Discard, options), o)
+	screen := terminal.New(&out, io.Discard, options)
+	err := run(context.Background(), desktest.At(t, dir, who), screen, o)
+	if err == nil {
+		err = screen.Answer()
+	}
 	return out.String(), err
 }
 

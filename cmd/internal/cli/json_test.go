@@ -57,9 +57,10 @@ func TestFieldsOfJSON(t *testing.T) {
 		{"part list", desk.Lot{Quarantine: "x"}, []string{"id", "part", "quarantine", "received"}},
 		{"step list", stepJSON{By: "x", Point: "x", Test: "x"}, []string{"by", "done", "point", "state", "step", "test", "text", "who"}},
 		{"shop new", shopNewJSON{}, []string{"device", "key", "lead", "shop"}},
+		{"evidence --to", wroteJSON{}, []string{"file", "of"}},
 		{"evidence", desk.Evidence{}, []string{"at", "by", "entry", "fact", "kept", "original", "sha256"}},
 		{"verify --code", codeJSON{}, []string{"code", "draft", "entries", "since", "vehicle"}},
-		{"failure", failureJSON{terminal.Trouble{Fix: "x"}, []schema.Finding{{}}}, []string{"error", "exit", "findings", "fix"}},
+		{"failure", failureJSON{terminal.Trouble{Fix: "x"}, []schema.Finding{{}}, json.RawMessage("[]")}, []string{"done", "error", "exit", "findings", "fix"}},
 	} {
 		text, err := json.Marshal(c.value)
 		if err != nil {

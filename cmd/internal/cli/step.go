@@ -2,6 +2,7 @@ package cli
 
 import (
 	"context"
+	"time"
 
 	"feedproof/checklist/procedures"
 	"feedproof/cmd/internal/desk"
@@ -66,20 +67,23 @@ func runStep(_ context.Context, d *desk.Desk, out *terminal.Screen, o stepOption
 	if err != nil {
 		return err
 	}
-	for _, step := range steps {
-		c, err := d.Car(o.car)
-		if err != nil {
-			return err
-		}
-		data.Step = step.ID
-		if err := record(d, out, c, at, data); err != nil {
-			return err
-		}
-		if !out.AsJSON() {
+	return showEach(out, func(yield func(desk.Recorded, error) bool) {
+		for _, step := range steps {
+			data.Step = step.ID
+			if !yield(recordOn(d, o.car, at, data)) {
+				return
+			}
 			out.Say("    %s: %s", step.ID, step.Text)
 		}
+	})
+}
+
+func recordOn(d *desk.Desk, car string, at time.Time, data schema.Data) (desk.Recorded, error) {
+	c, err := d.Car(car)
+	if err != nil {
+		return desk.Recorded{}, err
 	}
-	return nil
+	return d.Record(c, at, data)
 }
 
 // stepOf is what is recorded of each step, with the tool and the second person

@@ -44,8 +44,10 @@ func runVerify(ctx context.Context, d *desk.Desk, out *terminal.Screen, in folde
 	if err != nil {
 		return err
 	}
-	if err := showProven(out, report); err != nil {
-		return err
+	if o.code == "" || !out.AsJSON() {
+		if err := showProven(out, report); err != nil {
+			return err
+		}
 	}
 	switch {
 	case o.code != "":

@@ -2,6 +2,8 @@ package cli
 
 import (
 	"context"
+	"errors"
+	"iter"
 	"time"
 
 	"feedproof/checklist"
@@ -77,17 +79,46 @@ type recordedJSON struct {
 	Next     string           `json:"next"`
 }
 
+func newRecorded(done desk.Recorded) recordedJSON {
+	name, e := done.Car.Data.Name, done.Entry
+	band, _ := done.After.Standing.Band()
+	return recordedJSON{name, e.ID, e.Counter, e.Kind, facts.Fact(e), list(desk.Named(done.Changed, name)), band, desk.ForCar(done.After.Next, name)}
+}
+
 func showRecorded(out *terminal.Screen, done desk.Recorded) error {
-	name, e, found := done.Car.Data.Name, done.Entry, desk.Named(done.Changed, done.Car.Data.Name)
 	if out.AsJSON() {
-		band, _ := done.After.Standing.Band()
-		return out.JSON(recordedJSON{name, e.ID, e.Counter, e.Kind, facts.Fact(e), list(found), band, desk.ForCar(done.After.Next, name)})
+		return out.JSON(newRecorded(done))
 	}
+	sayRecorded(out, done)
+	return nil
+}
+
+// showEach shows facts that are written one after another, each as soon as it
+// stands; as JSON they are one list, whatever came of the next.
+func showEach(out *terminal.Screen, written iter.Seq2[desk.Recorded, error]) (failure error) {
+	list := []recordedJSON{}
+	for done, err := range written {
+		if err != nil {
+			failure = err
+			break
+		}
+		sayRecorded(out, done)
+		list = append(list, newRecorded(done))
+	}
+	if out.AsJSON() && (failure == nil || len(list) > 0) {
+		if err := out.JSON(list); err != nil {
+			return errors.Join(failure, err)
+		}
+	}
+	return failure
+}
+
+func sayRecorded(out *terminal.Screen, done desk.Recorded) {
+	name, e, found := done.Car.Data.Name, done.Entry, desk.Named(done.Changed, done.Car.Data.Name)
 	out.Say("%s #%d by %s: %s", name, e.Counter, e.By, facts.Fact(e))
 	said, waiting := checklist.Parted(found)
 	out.Findings(said)
 	if len(waiting) > 0 {
 		out.Say("%s waiting for a record: feedproof check %s", desk.Plural(len(waiting), "more thing"), desk.Quoted(name))
 	}
-	return nil
 }

@@ -67,6 +67,9 @@ func (s *Screen) paint(m mark, text string) string {
 // Findings writes each finding: the mark, what was measured, its limit, what
 // it means and what to do next. In a pipe each is one line with tabs.
 func (s *Screen) Findings(found []schema.Finding) {
+	if s.json {
+		return
+	}
 	for _, f := range found {
 		if s.laid {
 			s.finding(f)

@@ -11,6 +11,9 @@ import (
 // which goes below each; else each row as a paragraph that names its cells. In
 // a pipe it is a table.
 func (s *Screen) Records(header []string, rows [][]string) {
+	if s.json {
+		return
+	}
 	if !s.terminal {
 		s.Table(header, rows)
 		return

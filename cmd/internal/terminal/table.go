@@ -11,6 +11,9 @@ import (
 // Table writes rows in columns under a header, the last column wrapped; in a
 // pipe each row is a line with tabs and there is no header.
 func (s *Screen) Table(header []string, rows [][]string) {
+	if s.json {
+		return
+	}
 	if !s.laid {
 		for _, row := range rows {
 			s.row(row)

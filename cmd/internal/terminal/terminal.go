@@ -8,7 +8,9 @@
 package terminal
 
 import (
+	"bytes"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -27,7 +29,8 @@ type Options struct {
 }
 
 // Screen is where a command writes. Out is for what was asked for, and Err for
-// everything else.
+// everything else. Asked for facts as JSON it says nothing in words, and gives
+// one document at the end.
 type Screen struct {
 	Out, Err io.Writer
 	terminal bool
@@ -36,6 +39,7 @@ type Screen struct {
 	plain    bool
 	json     bool
 	width    int
+	answer   []byte // as JSON
 }
 
 // Widths of text in columns.
@@ -66,6 +70,9 @@ func (s *Screen) AsJSON() bool { return s.json }
 
 // Say writes a paragraph, wrapped on a terminal, as far in as it begins.
 func (s *Screen) Say(format string, args ...any) {
+	if s.json {
+		return
+	}
 	text := fmt.Sprintf(format, args...)
 	flush := strings.TrimLeft(text, " ")
 	s.paragraph(s.Out, text[:len(text)-len(flush)], flush)
@@ -73,6 +80,9 @@ func (s *Screen) Say(format string, args ...any) {
 
 // Head writes a heading line.
 func (s *Screen) Head(format string, args ...any) {
+	if s.json {
+		return
+	}
 	text := tame(fmt.Sprintf(format, args...))
 	if s.laid {
 		text = wordwrap(text, s.width)
@@ -111,12 +121,33 @@ var (
 	hyphens  = strings.NewReplacer("\u2011", "-")
 )
 
-// JSON writes a value as indented JSON.
+// JSON keeps a value as the answer, indented, for [Screen.Answer] to write. A
+// command has one: a second is an error.
 func (s *Screen) JSON(v any) error {
-	enc := json.NewEncoder(s.Out)
+	if s.answer != nil {
+		return errors.New("the command answers with two JSON documents")
+	}
+	var text bytes.Buffer
+	enc := json.NewEncoder(&text)
 	enc.SetIndent("", "  ")
 	enc.SetEscapeHTML(false)
-	return enc.Encode(v)
+	err := enc.Encode(v)
+	s.answer = text.Bytes()
+	return err
+}
+
+// Answer writes the answer that a command gave as JSON, if it gave one.
+func (s *Screen) Answer() error {
+	_, err := s.Out.Write(s.answer)
+	return err
+}
+
+// Taken is the answer so far, of a command that then failed; there is none any
+// more.
+func (s *Screen) Taken() json.RawMessage {
+	answer := s.answer
+	s.answer = nil
+	return answer
 }
 
 func (s *Screen) bold(text string) string {
