@@ -118,10 +118,12 @@ type ReceiptData struct {
 // EntryKind names the kind.
 func (ReceiptData) EntryKind() string { return "receipt" }
 
-// QuarantineData keeps a lot off cars, or lets it go again.
+// QuarantineData keeps a lot off cars, or lets it go again, or says that the
+// owner of a car that carries it was told.
 type QuarantineData struct {
-	Action QuarantineAction `json:"action"` // kept off cars, or free again
-	Why    string           `json:"why"`    // reason, in words
+	Action QuarantineAction `json:"action"`                  // kept off cars, free again, or an owner was told
+	Why    string           `json:"why"`                     // reason, in words; of told, what was said
+	Car    string           `json:"car,omitempty" form:"id"` // of told: the car whose owner it was
 }
 
 // EntryKind names the kind.
@@ -130,5 +132,12 @@ func (QuarantineData) EntryKind() string { return "quarantine" }
 // QuarantineAction is what happens to a lot.
 type QuarantineAction string
 
+// Quarantine actions.
+const (
+	HoldLot    QuarantineAction = "hold"
+	ReleaseLot QuarantineAction = "release"
+	ToldOwner  QuarantineAction = "told"
+)
+
 // Values lists the words a QuarantineAction may be, for the schema.
-func (QuarantineAction) Values() []string { return []string{"hold", "release"} }
+func (QuarantineAction) Values() []string { return []string{"hold", "release", "told"} }

@@ -13,6 +13,7 @@ type Morning struct {
 	Waivers  []Due      `json:"waivers"`  // that end within two weeks, or ended in the last
 	Releases []Released `json:"releases"` // signed off today
 	Lots     []HeldLot  `json:"lots"`     // on hold, the latest first
+	Carriers []Carrier  `json:"carriers"` // cars that carry one of them, those whose owner was not told first
 }
 
 // Due is something of a car with a date.
@@ -44,6 +45,17 @@ type HeldLot struct {
 	Entry string `json:"entry"`
 }
 
+// Carrier is a car that carries a part of a lot on hold, and when its owner was
+// told: empty while nobody was.
+type Carrier struct {
+	Car      string `json:"car"`
+	Plate    string `json:"plate"`
+	Position string `json:"position"`
+	Part     string `json:"part"`
+	Told     string `json:"told"`
+	Entry    string `json:"entry"`
+}
+
 // waiverNotice is how many days before its end a waiver is listed, and for how
 // many after it.
 const waiverNotice = 14
@@ -51,8 +63,8 @@ const waiverNotice = 14
 // ThisMorning gathers it as it stands at a moment.
 func ThisMorning(src Source, now time.Time) (Morning, error) {
 	a := &asking{Source: src, now: now.UTC(), args: map[string]string{}}
-	m := Morning{Rechecks: []Due{}, Waivers: []Due{}, Releases: []Released{}, Lots: []HeldLot{}}
-	for _, part := range []func(*asking) error{m.rechecks, m.waivers, m.releases, m.lots} {
+	m := Morning{Rechecks: []Due{}, Waivers: []Due{}, Releases: []Released{}, Lots: []HeldLot{}, Carriers: []Carrier{}}
+	for _, part := range []func(*asking) error{m.rechecks, m.waivers, m.releases, m.lots, m.carriers} {
 		if err := part(a); err != nil {
 			return m, err
 		}
@@ -117,6 +129,34 @@ func (m *Morning) lots(a *asking) error {
 		return nil
 	})
 	slices.SortStableFunc(m.Lots, func(x, y HeldLot) int { return cmp.Compare(y.Since, x.Since) })
+	return err
+}
+
+func (m *Morning) carriers(a *asking) error {
+	if len(m.Lots) == 0 {
+		return nil
+	}
+	parts, err := a.parts()
+	if err != nil {
+		return err
+	}
+	err = each(a, tableFits, "", func(record string, rows []fitFact) error {
+		for _, f := range rows {
+			p := parts[f.Part]
+			if f.Out != nil || p.OnHold == nil {
+				continue
+			}
+			c, err := a.car(record)
+			if err != nil {
+				return err
+			}
+			m.Carriers = append(m.Carriers, Carrier{c.Name, c.Plate, f.Position, f.Part, p.Told[record].day(), f.In.Entry})
+		}
+		return nil
+	})
+	slices.SortStableFunc(m.Carriers, func(x, y Carrier) int {
+		return cmp.Or(cmp.Compare(x.Told, y.Told), cmp.Compare(x.Car, y.Car))
+	})
 	return err
 }
 

@@ -10,17 +10,18 @@ var tableParts = rowTable(schema.PartRecord, "parts", func(s subject) []partFact
 
 // partFact is a part or lot and what came in of it.
 type partFact struct {
-	Kind     schema.PartKind `json:"k,omitempty"`
-	Name     string          `json:"n,omitempty"`
-	Mark     string          `json:"m,omitempty"`
-	Lot      string          `json:"l,omitempty"`
-	Serial   string          `json:"s,omitempty"`
-	Ethanol  schema.Answer   `json:"e,omitempty"`
-	DateCode string          `json:"d,omitempty"`
-	Receipts []receiptFact   `json:"r,omitempty"`
-	OnHold   *stamp          `json:"h,omitempty"` // the quarantine that stands
-	WhyHeld  string          `json:"w,omitempty"`
-	Last     *stamp          `json:"p,omitempty"` // the entry that last described it
+	Kind     schema.PartKind   `json:"k,omitempty"`
+	Name     string            `json:"n,omitempty"`
+	Mark     string            `json:"m,omitempty"`
+	Lot      string            `json:"l,omitempty"`
+	Serial   string            `json:"s,omitempty"`
+	Ethanol  schema.Answer     `json:"e,omitempty"`
+	DateCode string            `json:"d,omitempty"`
+	Receipts []receiptFact     `json:"r,omitempty"`
+	OnHold   *stamp            `json:"h,omitempty"` // the quarantine that stands
+	WhyHeld  string            `json:"w,omitempty"`
+	Told     map[string]*stamp `json:"t,omitempty"` // owners who were told of it, by car
+	Last     *stamp            `json:"p,omitempty"` // the entry that last described it
 }
 
 type receiptFact struct {
@@ -43,11 +44,11 @@ func gatherPart(r schema.Record) partFact {
 		if d, is := past.As[schema.ReceiptData](e); is {
 			f.Receipts = append(f.Receipts, receiptFact{*stampOf(e), d.Date, d.Quantity, d.Supplier, d.State})
 		}
-		if d, is := past.As[schema.QuarantineData](e); is {
-			f.OnHold, f.WhyHeld = nil, ""
-			if d.Action == "hold" {
-				f.OnHold, f.WhyHeld = stampOf(e), d.Why
-			}
+	}
+	if q, held := state.Quarantined(r); held {
+		f.OnHold, f.WhyHeld, f.Told = stampOf(q.Entry), q.Why, map[string]*stamp{}
+		for car, e := range q.Told {
+			f.Told[car] = stampOf(e)
 		}
 	}
 	return f

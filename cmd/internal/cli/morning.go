@@ -11,7 +11,7 @@ import (
 const mostShown = 8
 
 func showMorning(out *terminal.Screen, m desk.Morning) {
-	var open, rechecks, tools, waivers, releases, lots [][]string
+	var open, rechecks, tools, waivers, releases, lots, carriers [][]string
 	for _, o := range m.Open {
 		open = append(open, []string{out.Short(o.Severity), o.Car, desk.Plural(o.Days, "day"), o.Finding.Name() + ": " + o.Finding.Measured})
 	}
@@ -30,12 +30,20 @@ func showMorning(out *terminal.Screen, m desk.Morning) {
 	for _, l := range m.Lots {
 		lots = append(lots, []string{l.Part, l.Since, desk.Joined(l.Name, l.Lot, l.Why)})
 	}
+	for _, c := range m.Carriers {
+		told := "owner NOT TOLD: feedproof part quarantine " + c.Part + " --told " + desk.Quoted(c.Car)
+		if c.Told != "" {
+			told = "owner told " + c.Told
+		}
+		carriers = append(carriers, []string{desk.Describe([]string{c.Car, c.Plate}), c.Part, c.Position, told})
+	}
 	few(out, "open", "feedproof check CAR", []string{"", "CAR", "FOR", "WHAT"}, open)
 	few(out, "re-checks", "feedproof ask rechecks", []string{"CAR", "DUE", "", "WHAT"}, rechecks)
 	few(out, "instruments", "feedproof gauge list", []string{"GAUGE", "NAME", "NEEDS"}, tools)
 	few(out, "waivers", "feedproof ask waivers", []string{"CAR", "ENDS", "", "FINDING"}, waivers)
 	few(out, "signed off today", "feedproof board | more", []string{"CAR", "BY"}, releases)
 	few(out, "lots on hold", "feedproof part list", []string{"PART", "SINCE", "WHY"}, lots)
+	few(out, "cars with a lot on hold", "feedproof ask lot LOT", []string{"CAR", "PART", "WHERE", "OWNER"}, carriers)
 }
 
 // few shows the first rows of a section, and where the rest is; in a pipe all.

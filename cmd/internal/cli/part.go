@@ -138,13 +138,16 @@ func howMuchData(d schema.PartData) string {
 type partQuarantineOptions struct {
 	part, why string
 	release   bool
+	told      string // the car whose owner was told
 }
 
 func newPartQuarantineCommand(run func(context.Context, partQuarantineOptions) error) *cobra.Command {
 	var o partQuarantineOptions
 	c := &cobra.Command{
 		Use: "quarantine ID", Short: "keep a lot off cars, or let it go again", Args: asUsed,
-		Example: `  feedproof part quarantine PUMP-L --why "two of the lot came back"`,
+		Long: "Keep a lot off cars, or let it go again. Every car that carries it is blocked,\nand is on the board until its owner was told.",
+		Example: `  feedproof part quarantine PUMP-L --why "two of the lot came back"
+  feedproof part quarantine PUMP-L --told kestrel --why "phoned, comes on Monday"`,
 		RunE: func(c *cobra.Command, args []string) error {
 			o.part = args[0]
 			return run(c.Context(), o)
@@ -152,6 +155,8 @@ func newPartQuarantineCommand(run func(context.Context, partQuarantineOptions) e
 	}
 	c.Flags().StringVar(&o.why, "why", "", "why")
 	c.Flags().BoolVar(&o.release, "release", false, "let it go again")
+	c.Flags().StringVar(&o.told, "told", "", "car whose owner was told of it")
+	either(c, "release", "told")
 	return c
 }
 
@@ -163,9 +168,18 @@ func runPartQuarantine(ctx context.Context, d *desk.Desk, out *terminal.Screen, 
 	if o.why == "" {
 		return wrong("feedproof part quarantine "+l.ID+` --why ".."`, "--why: is missing")
 	}
-	data := schema.QuarantineData{Action: "hold", Why: o.why}
-	if o.release {
-		data.Action = "release"
+	data := schema.QuarantineData{Action: schema.HoldLot, Why: o.why}
+	switch {
+	case o.release:
+		data.Action = schema.ReleaseLot
+	case o.told != "" && l.Quarantine == "":
+		return wrong("feedproof part list", "part %s: is not on hold", l.ID)
+	case o.told != "":
+		c, err := d.Car(o.told)
+		if err != nil {
+			return err
+		}
+		data.Action, data.Car = schema.ToldOwner, c.ID
 	}
 	return put(ctx, d, out, schema.PartRecord, l.ID, d.Now(), fmt.Sprintf("part %s: quarantine %s: %s", l.ID, data.Action, data.Why), data)
 }

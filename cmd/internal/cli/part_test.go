@@ -51,6 +51,7 @@ func TestPartQuarantineOptions(t *testing.T) {
 	fills(t, newPartQuarantineCommand,
 		line[partQuarantineOptions]{args: "PUMP-A|--why|two came back", want: partQuarantineOptions{part: "PUMP-A", why: "two came back"}},
 		line[partQuarantineOptions]{args: "PUMP-A|--why|maker says good|--release", want: partQuarantineOptions{part: "PUMP-A", why: "maker says good", release: true}},
+		line[partQuarantineOptions]{args: "PUMP-A|--told|kestrel|--why|phoned", want: partQuarantineOptions{part: "PUMP-A", told: "kestrel", why: "phoned"}},
 		line[partQuarantineOptions]{args: "PUMP-A|PUMP-B", fault: "PUMP-B: is one word too many"},
 	)
 }

@@ -63,8 +63,8 @@ func readLot(r schema.Record) Lot {
 	for _, receipt := range state.SaidIn[schema.ReceiptData](r) {
 		l.Received += receipt.Data.Quantity
 	}
-	if last, ok := state.LastSaid[schema.QuarantineData](r); ok && last.Data.Action == "hold" {
-		l.Quarantine = last.Data.Why
+	if q, held := state.Quarantined(r); held {
+		l.Quarantine = q.Why
 	}
 	return l
 }

@@ -296,6 +296,9 @@ func receiptFact(d schema.ReceiptData) string {
 }
 
 func quarantineFact(d schema.QuarantineData) string {
+	if d.Action == schema.ToldOwner {
+		return fmt.Sprintf("owner of %s was told: %s", d.Car, d.Why)
+	}
 	return fmt.Sprintf("quarantine %s: %s", d.Action, d.Why)
 }
 
