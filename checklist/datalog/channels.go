@@ -156,15 +156,6 @@ var specs = []spec{
 	{channel: Marker, slot: sNone, names: []string{"marker", "note", "notes", "comment"}},
 }
 
-// Channels lists every channel a column can be mapped to.
-func Channels() []Channel {
-	var out []Channel
-	for _, s := range specs {
-		out = append(out, s.channel)
-	}
-	return out
-}
-
 // Units lists the units a channel is accepted in, the usual first. It is empty
 // for a channel that is kept and not computed with.
 func Units(c Channel) []string {

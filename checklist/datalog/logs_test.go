@@ -156,11 +156,11 @@ func TestLogStartsLate(t *testing.T) {
 		t.Errorf("shortfall %.2f bar, notes 0.29", s)
 	}
 	for _, limit := range []string{"L04b", "L05"} {
-		if len(r.Unproven(limit)) == 0 {
+		if len(unproven(r, limit)) == 0 {
 			t.Errorf("%s is not unproven\n%s", limit, describe(r))
 		}
 	}
-	if p := r.Unproven("L04a"); len(p) != 0 {
+	if p := unproven(r, "L04a"); len(p) != 0 {
 		t.Errorf("L04a is unproven: %v", p)
 	}
 }
@@ -169,7 +169,7 @@ func TestLogStartsLate(t *testing.T) {
 func TestHealthyIsProven(t *testing.T) {
 	r := analyse(t, datalogtest.Drive{}, testConditions)
 	for _, limit := range []string{"L03", "L04a", "L04b", "L05", "L10", "L13", "L14", "L25", "X06", "X13"} {
-		for _, p := range r.Unproven(limit) {
+		for _, p := range unproven(r, limit) {
 			t.Errorf("%s: %s: %s", limit, p.Check, p.Text)
 		}
 	}
@@ -178,7 +178,18 @@ func TestHealthyIsProven(t *testing.T) {
 			t.Errorf("for the auditor: %s: %s", p.Check, p.Text)
 		}
 	}
-	if len(r.Unproven("L24")) != 1 {
+	if len(unproven(r, "L24")) != 1 {
 		t.Errorf("pulsation at 50 Hz is said to be proven")
 	}
+}
+
+// unproven lists what keeps the log from proving a limit, by the limit's id.
+func unproven(r Result, limit string) []Proof {
+	var out []Proof
+	for _, p := range r.Proofs {
+		if p.State == Unproven && slices.Contains(p.Limits, limit) {
+			out = append(out, p)
+		}
+	}
+	return out
 }

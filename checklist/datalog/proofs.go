@@ -27,17 +27,6 @@ type Proof struct {
 	Limits []string // that it concerns
 }
 
-// Unproven lists what keeps the log from proving a limit, by the limit's id.
-func (r Result) Unproven(limit string) []Proof {
-	var out []Proof
-	for _, p := range r.Proofs {
-		if p.State == Unproven && slices.Contains(p.Limits, limit) {
-			out = append(out, p)
-		}
-	}
-	return out
-}
-
 // Limits of proof (common practice).
 const (
 	leastRate      = 10.0 // Hz of rail pressure, for a median of 0.3 s

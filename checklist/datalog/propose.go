@@ -28,9 +28,6 @@ type Guess struct {
 	Ask     string  `json:"ask,omitempty"` // what a person must still say
 }
 
-// Complete reports that nothing is left to ask.
-func (p Proposal) Complete() bool { return p.Mapping.Validate() == nil }
-
 // Propose reads the head of a log and proposes a mapping. Units are taken from
 // the unit row, from brackets or from the end of a name; one that is not there
 // stays empty and is asked for.

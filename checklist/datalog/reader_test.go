@@ -190,7 +190,7 @@ func TestUnitsAreFound(t *testing.T) {
 			t.Errorf("%s: asked %v, want %v", column, asked[column], want)
 		}
 	}
-	if p.Complete() {
+	if p.Mapping.Validate() == nil {
 		t.Error("a proposal without units is said to be complete")
 	}
 }

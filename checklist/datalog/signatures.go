@@ -137,14 +137,6 @@ var signatureTable = []signature{
 		"water test of a sample (V-18) (DT34)"},
 }
 
-// Signatures lists the ids and names of the signatures that are looked for.
-func Signatures() (ids, names []string) {
-	for _, s := range signatureTable {
-		ids, names = append(ids, s.id), append(names, s.name)
-	}
-	return ids, names
-}
-
 func (a *analysis) signatures(r *Result) []Signature {
 	var out []Signature
 	for _, s := range signatureTable {

@@ -102,15 +102,6 @@ func (b Blend) At(t quantity.Temperature) (Blend, error) {
 // at -20 degC, the thick ends of the two ranges of the US DOE fuel properties table.
 const gasolineThinning = 947.7
 
-// GasolineViscosity at temperature: ln nu = A + B/T. Range -30 to 60 degC;
-// gasolines differ by 20 %. Source: two points of the US DOE fuel properties table.
-func GasolineViscosity(t quantity.Temperature) (quantity.Viscosity, error) {
-	if err := within("gasoline temperature", t, celsius(-30), celsius(60)); err != nil {
-		return 0, err
-	}
-	return quantity.Viscosity(float64(Gasoline.Viscosity) * math.Exp(gasolineThinning*(1/float64(t)-1/float64(Reference)))), nil
-}
-
 // LambdaShift is the lambda a fixed tune runs at when mapped on one blend and
 // filled with another: equal injected volume, so (rho_m AFR_m)/(rho_f AFR_f).
 func LambdaShift(mapped, filled Blend) quantity.Lambda {

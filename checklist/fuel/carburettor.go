@@ -28,11 +28,6 @@ func SeatFlow(diameter quantity.Length, dp quantity.Difference, rho quantity.Den
 	return quantity.Flow(SeatDischarge * area * math.Sqrt(2*float64(dp)/float64(rho)))
 }
 
-// SeatForce in newton is what a float must hold against: p A.
-func SeatForce(diameter quantity.Length, p quantity.Gauge) float64 {
-	return math.Pi / 4 * float64(diameter) * float64(diameter) * float64(p)
-}
-
 // Carburetted is the state of a carburettor at full power.
 type Carburetted struct {
 	SeatFlow     quantity.Flow // all seats open

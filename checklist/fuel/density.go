@@ -2,104 +2,12 @@ package fuel
 
 import (
 	"math"
-
-	"feedproof/schema/quantity"
 )
-
-// ExpansionCoefficient of the gasoline group at 15 degC, per kelvin:
-// alpha = K0/rho^2 + K1/rho with K0 346.4228, K1 0.4388 and rho at 15 degC.
-// Range 653 to 770 kg/m3. Source: ASTM D1250-80 / API MPMS 11.1 (1980) Table
-// 54B. The coefficients per degree Fahrenheit (192.4571, 0.2438) are a second
-// family, 1.8 times smaller; the two are never mixed.
-func ExpansionCoefficient(at15 quantity.Density) (float64, error) {
-	if err := within("gasoline density at 15 degC", at15, 653, 770); err != nil {
-		return 0, err
-	}
-	return expansion(float64(at15)), nil
-}
 
 func expansion(rho15 float64) float64 { return 346.4228/(rho15*rho15) + 0.4388/rho15 }
 
-// VolumeCorrection is the volume at 15 degC over the volume at t for gasoline:
-// VCF = exp(-a dt (1 + 0.8 a dt)), dt = t - 15 degC. Density at t is the density
-// at 15 degC times it. Range 653 to 770 kg/m3, -50 to 95 degC.
-// Source: ASTM D1250-80 Table 54B.
-func VolumeCorrection(at15 quantity.Density, t quantity.Temperature) (quantity.Fraction, error) {
-	a, err := ExpansionCoefficient(at15)
-	if err != nil {
-		return 0, err
-	}
-	if err := within("gasoline temperature", t, celsius(-50), celsius(95)); err != nil {
-		return 0, err
-	}
-	return quantity.Fraction(correction(a, float64(t)-288.15)), nil
-}
-
 func correction(alpha, dt float64) float64 {
 	return math.Exp(-alpha * dt * (1 + 0.8*alpha*dt))
-}
-
-// VolumeCorrection60F is the 2004 procedure to base 60 degF, which shifts the
-// base to the 1968 temperature scale by half of 0.01374979547 degF and the
-// temperature by Table 5 of the procedure. Range 610.6 to 770.352 kg/m3 at 60
-// degF, -58 to 302 degF. Source: API MPMS 11.1-2004 (ASTM D1250-04) 11.1.5.3 and 11.1.6.1;
-// the order of the steps is from memory.
-func VolumeCorrection60F(at60F quantity.Density, t quantity.Temperature) (quantity.Fraction, error) {
-	if err := within("gasoline density at 60 degF", at60F, 610.6, 770.352); err != nil {
-		return 0, err
-	}
-	if err := within("gasoline temperature", t, fahrenheit(-58), fahrenheit(302)); err != nil {
-		return 0, err
-	}
-	const k0, k1, shift = 192.4571, 0.2438, 0.01374979547
-	rho := float64(at60F)
-	a := shift / 2 * (k0/rho + k1) / rho
-	b := (2*k0 + k1*rho) / (k0 + k1*rho)
-	star := rho * (1 + (math.Exp(a*(1+0.8*a))-1)/(1+a*(1+1.6*a)*b))
-	alpha := (k0/star + k1) / star
-	dt := scale1968(float64(t)-273.15)*1.8 + 32 - 60.0068749
-	return quantity.Fraction(math.Exp(-alpha * dt * (1 + 0.8*alpha*(dt+shift)))), nil
-}
-
-func fahrenheit(t float64) quantity.Temperature { return celsius((t - 32) / 1.8) }
-
-// scale1968 turns degC of ITS-90 into degC of IPTS-68.
-// Source: API MPMS 11.1-2004, 11.1.5.3 (coefficients read).
-func scale1968(t90 float64) float64 {
-	coefficients := [...]float64{-0.148759, -0.267408, 1.080760, 1.269056, -4.089591, -1.871251, 7.438081, -3.536296}
-	tau, sum := t90/630, 0.0
-	for i := len(coefficients) - 1; i >= 0; i-- {
-		sum = (sum + coefficients[i]) * tau
-	}
-	return t90 - sum
-}
-
-// EthanolDensity of an ethanol-water mixture with mass fraction p of ethanol.
-//
-// rho = sum A_k p^k + sum B_k (t-20)^k + sum C_ik p^k (t-20)^i, t in degC,
-// kg/m3. Range -20 to 40 degC. Source: OIML R 22 (1975), Table I.
-func EthanolDensity(p quantity.Fraction, t quantity.Temperature) (quantity.Density, error) {
-	if err := within("ethanol mass fraction", p, 0, 1); err != nil {
-		return 0, err
-	}
-	if err := within("ethanol temperature", t, celsius(-20), celsius(40)); err != nil {
-		return 0, err
-	}
-	x, dt := float64(p), float64(t)-293.15
-	rho := polynomial(oimlA, x) + dt*polynomial(oimlB, dt)
-	for i, row := range oimlC {
-		rho += math.Pow(dt, float64(i+1)) * x * polynomial(row, x)
-	}
-	return quantity.Density(rho), nil
-}
-
-// polynomial is c0 + c1 x + c2 x^2 ...
-func polynomial(c []float64, x float64) float64 {
-	sum := 0.0
-	for i := len(c) - 1; i >= 0; i-- {
-		sum = sum*x + c[i]
-	}
-	return sum
 }
 
 var (

@@ -13,9 +13,6 @@ const (
 	TurbulentAbove = 4000
 )
 
-// Laminar is f = 64/Re (Hagen-Poiseuille), Re below 2000 to 2300.
-func Laminar(re, _ float64) float64 { return 64 / re }
-
 // Churchill covers every Reynolds number without a step:
 // f = 8[(8/Re)^12 + (A+B)^-1.5]^(1/12), A = [2.457 ln(1/((7/Re)^0.9 + 0.27 e/D))]^16,
 // B = (37530/Re)^16. Source: Churchill (1977), Chem. Eng. 84(24), 91.
@@ -64,18 +61,6 @@ func Haaland(re, roughness float64) float64 {
 func SwameeJain(re, roughness float64) float64 {
 	x := math.Log10(roughness/3.7 + math.Pow(6.97/re, 0.9))
 	return 0.25 / (x * x)
-}
-
-// Blasius is f = 0.316/Re^0.25 for smooth pipe. Re 4000 to 1e5.
-func Blasius(re, _ float64) float64 { return 0.316 / math.Sqrt(math.Sqrt(re)) }
-
-// Moody is Colebrook above Reynolds 2040 and laminar below, with the step a
-// real pipe has somewhere there.
-func Moody(re, roughness float64) float64 {
-	if re < 2040 {
-		return Laminar(re, roughness)
-	}
-	return Colebrook(re, roughness)
 }
 
 // churchillSlope is d ln f / d ln Re of [Churchill], for the network's steps.

@@ -32,13 +32,6 @@ type DeadTime struct {
 // SmallestPulse is the usual smallest effective pulse that meters (common practice).
 const SmallestPulse quantity.Duration = 0.6e-3
 
-// OrificeFlow scales a volume flow with pressure difference and density:
-// Q = Q0 sqrt(dp/dp0) sqrt(rho0/rho). Valid for turbulent, non-cavitating
-// metering with constant discharge coefficient. Source: orifice equation.
-func OrificeFlow(q quantity.Flow, rated, actual quantity.Difference, test, fuel quantity.Density) quantity.Flow {
-	return quantity.Flow(float64(q) * math.Sqrt(float64(actual)/float64(rated)) * math.Sqrt(float64(test)/float64(fuel)))
-}
-
 // Static is the mass flow of one injector held open: G = Q rho_t sqrt(rho/rho_t)
 // sqrt(dp/dp_r), or G_r sqrt(rho/rho_t) sqrt(dp/dp_r) when rated by mass.
 // A difference of zero or less is an error.
@@ -131,12 +124,6 @@ func EffectiveDuty(need quantity.MassFlow, count int, static quantity.MassFlow) 
 // CommandedDuty adds the dead time of each injection: D + n t_dead/T.
 func CommandedDuty(effective quantity.Fraction, dead quantity.Duration, speed quantity.EngineSpeed, eventsPerCycle int) quantity.Fraction {
 	return effective + quantity.Fraction(float64(eventsPerCycle)*float64(dead)/float64(CycleTime(speed)))
-}
-
-// LoggedDuty is the duty of a logged pulse width: n PW/T, in percent PW[ms] rpm/1200
-// when sequential.
-func LoggedDuty(pulse quantity.Duration, speed quantity.EngineSpeed, eventsPerCycle int) quantity.Fraction {
-	return CommandedDuty(0, pulse, speed, eventsPerCycle)
 }
 
 // Injection is what the injectors must do at full power.

@@ -60,14 +60,6 @@ func (l Line) validate(as string) error {
 	return nil
 }
 
-// Area of the bore.
-func (l Line) Area() quantity.Area {
-	return quantity.Area(math.Pi / 4 * float64(l.Bore) * float64(l.Bore))
-}
-
-// Volume held.
-func (l Line) Volume() quantity.Volume { return quantity.Volume(float64(l.Area()) * float64(l.Length)) }
-
 // Velocity is Q/A.
 func Velocity(q quantity.Flow, bore quantity.Length) quantity.Speed {
 	return quantity.Speed(float64(q) / (math.Pi / 4 * float64(bore) * float64(bore)))
@@ -132,9 +124,4 @@ func (l Line) roughness() float64 {
 // pump, takes while the car accelerates.
 func AccelerationHead(rho quantity.Density, a quantity.Acceleration, ahead quantity.Length) quantity.Difference {
 	return quantity.Difference(float64(rho) * float64(a) * float64(ahead))
-}
-
-// BlendDelay is how long a changed blend takes through a volume at a flow.
-func BlendDelay(v quantity.Volume, q quantity.Flow) quantity.Duration {
-	return quantity.Duration(float64(v) / float64(q))
 }

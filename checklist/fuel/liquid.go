@@ -1,9 +1,7 @@
 package fuel
 
 import (
-	"fmt"
 	"math"
-	"strings"
 
 	"feedproof/schema/quantity"
 )
@@ -35,37 +33,9 @@ var liquids = []Liquid{
 	{"isooctane", 114.229, [4]float64{0.59059, 0.27424, 543.8, 0.2847}, [5]float64{-12.928, 1137.5, 0.25725, -3.6929e-28, 10}, 200, 400},
 }
 
-// PureLiquid finds a liquid by name: ethanol, methanol, n-heptane, isooctane.
-func PureLiquid(name string) (Liquid, error) {
-	var known []string
-	for _, l := range liquids {
-		if l.Name == name {
-			return l, nil
-		}
-		known = append(known, l.Name)
-	}
-	return Liquid{}, fmt.Errorf("liquid %q: not known; known are %s", name, strings.Join(known, ", "))
-}
-
-// Density at temperature, within the range of the correlations.
-func (l Liquid) Density(t quantity.Temperature) (quantity.Density, error) {
-	if err := within(l.Name+" temperature", t, l.low, l.high); err != nil {
-		return 0, err
-	}
-	return quantity.Density(l.rho(float64(t))), nil
-}
-
 func (l Liquid) rho(t float64) float64 {
 	c := l.density
 	return l.molar * c[0] / math.Pow(c[1], 1+math.Pow(1-t/c[2], c[3]))
-}
-
-// Viscosity is kinematic, at temperature, within the range of the correlations.
-func (l Liquid) Viscosity(t quantity.Temperature) (quantity.Viscosity, error) {
-	if err := within(l.Name+" temperature", t, l.low, l.high); err != nil {
-		return 0, err
-	}
-	return quantity.Viscosity(l.nu(float64(t))), nil
 }
 
 func (l Liquid) nu(t float64) float64 {

@@ -2,7 +2,6 @@ package fuel
 
 import (
 	"fmt"
-	"math"
 	"sort"
 
 	"feedproof/schema/quantity"
@@ -313,26 +312,3 @@ func MotorSpeedRatio(v, reference quantity.Voltage, i quantity.Current, r quanti
 	lost := quantity.Voltage(float64(i) * float64(r))
 	return quantity.Fraction((v - lost) / (reference - lost))
 }
-
-// Affinity scales flow, pressure and power of a pump with its speed: w, w^2, w^3.
-// Incompressible, same pump, high Reynolds number. Source: DOE-HDBK-1012/3-92.
-func Affinity(w quantity.Fraction, q quantity.Flow, p quantity.Difference, power quantity.Power) (quantity.Flow, quantity.Difference, quantity.Power) {
-	x := float64(w)
-	return quantity.Flow(x) * q, quantity.Difference(x*x) * p, quantity.Power(x*x*x) * power
-}
-
-// PowerCurve is h = h0 - r q^n, in whatever units the points had.
-type PowerCurve struct{ H0, R, N float64 }
-
-// FitPowerCurve runs h = h0 - r q^n through (0,h0), (q1,h1), (q2,h2):
-// n = ln((h0-h2)/(h0-h1))/ln(q2/q1). Source: EPANET 2.2 manual, pump curve.
-func FitPowerCurve(h0, q1, h1, q2, h2 float64) (PowerCurve, error) {
-	if !(q1 > 0 && q2 > q1 && h0 > h1 && h1 > h2) {
-		return PowerCurve{}, fmt.Errorf("pump curve: points (0, %g) (%g, %g) (%g, %g) do not fall steadily", h0, q1, h1, q2, h2)
-	}
-	n := math.Log((h0-h2)/(h0-h1)) / math.Log(q2/q1)
-	return PowerCurve{h0, (h0 - h1) / math.Pow(q1, n), n}, nil
-}
-
-// Head at flow.
-func (c PowerCurve) Head(q float64) float64 { return c.H0 - c.R*math.Pow(q, c.N) }

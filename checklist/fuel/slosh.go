@@ -15,11 +15,6 @@ func SurfaceSlope(along, up quantity.Acceleration) float64 {
 	return float64(along) / (quantity.G + float64(up))
 }
 
-// SurfaceAngle is the angle of [SurfaceSlope].
-func SurfaceAngle(along, up quantity.Acceleration) quantity.Angle {
-	return quantity.Angle(math.Atan(SurfaceSlope(along, up)))
-}
-
 // Surface is a tilted free surface in a closed rectangular tank: the depths at
 // the two walls and the dry floor from the low wall.
 type Surface struct {
@@ -57,12 +52,6 @@ func FreeSurface(length, height, depth quantity.Length, slope float64) (Surface,
 
 // Wetted is the floor that stays wet, from the high wall.
 func (s Surface) Wetted(length quantity.Length) quantity.Length { return length - s.Dry }
-
-// FillWithoutSpill is the depth an open tank may be filled to: the surface
-// rises by slope L/2 at the wall. Source: Cengel & Cimbala, Fluid Mechanics.
-func FillWithoutSpill(length, height quantity.Length, slope float64) quantity.Length {
-	return height - length*quantity.Length(slope/2)
-}
 
 // DepthPoint is one line of a measured tank: the volume in it at a depth.
 type DepthPoint struct {

@@ -1,8 +1,6 @@
 package fuel
 
 import (
-	"math"
-
 	"feedproof/schema/quantity"
 )
 
@@ -23,17 +21,6 @@ type Stirred struct {
 	Other  [2]quantity.Flow // what comes from the other
 	Gain   [2]float64       // m3/s times K
 	Least  quantity.Volume  // stands in for a nearly empty tank, whose rate would grow without bound
-}
-
-// After is both temperatures after a time, by Runge and Kutta's classical
-// method in equal steps of at most the step given.
-func (s Stirred) After(t [2]float64, over, step quantity.Duration) [2]float64 {
-	n := max(1, math.Ceil(float64(over/step)-1e-9))
-	h := float64(over) / n
-	for i := range int(n) {
-		t = s.step(t, float64(i)*h, h)
-	}
-	return t
 }
 
 func (s Stirred) step(t [2]float64, at, h float64) [2]float64 {
@@ -60,37 +47,8 @@ func (s Stirred) slope(t [2]float64, at float64) [2]float64 {
 	return d
 }
 
-// ReturnTemperature of fuel that takes up the pump's power and then runs
-// through rail and hoses in a bay: bay + (T + P/(rho c q) - bay) exp(-UA/(rho c q)).
-// All of volts times amperes counts as heat. Source: a single stream along
-// constant surroundings.
-func ReturnTemperature(in, bay quantity.Temperature, p quantity.Power, loss HeatLoss, q quantity.Flow, fuel Blend) quantity.Temperature {
-	if q <= 0 {
-		return bay
-	}
-	w := fuel.volumeHeat() * float64(q)
-	left := math.Exp(-float64(loss) / w)
-	return bay + quantity.Temperature((float64(in-bay)+float64(p)/w)*left)
-}
-
 // volumeHeat is rho c, J/(m3 K).
 func (b Blend) volumeHeat() float64 { return float64(b.Density) * float64(b.HeatCapacity) }
-
-// VapourMargin is the pressure over the fuel less its vapour pressure. For E0 to
-// E10, as [VapourPressure].
-func VapourMargin(over, rvp quantity.Absolute, t quantity.Temperature) (quantity.Difference, error) {
-	p, err := VapourPressure(rvp, t)
-	return quantity.Difference(over - p), err
-}
-
-// Recovery is how long a tank takes to get back what left it in a dry spell,
-// from what the lift pump brings over what leaves; false when it brings no more.
-func Recovery(dry quantity.Duration, leaving, lift quantity.Flow) (quantity.Duration, bool) {
-	if lift <= leaving {
-		return 0, false
-	}
-	return dry * quantity.Duration(leaving/(lift-leaving)), true
-}
 
 // FullLoadTime is how long a full tank lasts at full load with the lift pump
 // running; false when the pump brings all that leaves.

@@ -91,14 +91,6 @@ func (f StraightLine) Variance(x float64) float64 {
 // SlopeUncertainty is the standard uncertainty of the slope.
 func (f StraightLine) SlopeUncertainty() float64 { return math.Sqrt(f.Scatter / f.Spread) }
 
-// Intercept is the line at zero and its standard uncertainty.
-func (f StraightLine) Intercept() (value, uncertainty float64) {
-	return f.At(0), math.Sqrt(f.Variance(0))
-}
-
-// Covariance of intercept and slope.
-func (f StraightLine) Covariance() float64 { return -f.Scatter * f.Centre / f.Spread }
-
 // Residual is the left-out residual of reading i over its standard uncertainty:
 // how far it lies off the line through the others. Beyond 3 it is an outlier.
 func Residual(seen []Observed, i int) (float64, error) {

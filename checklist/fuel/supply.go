@@ -2,7 +2,6 @@ package fuel
 
 import (
 	"fmt"
-	"math"
 
 	"feedproof/schema/quantity"
 )
@@ -22,16 +21,6 @@ type Supply struct {
 
 // CopperResistivity at 20 degC, 100 % IACS, in ohm m. Source: IEC 60028, 1/58 ohm mm2/m.
 const CopperResistivity = 1e-6 / 58
-
-// WireGauge is diameter and area of solid AWG wire: d = 0.005 92^((36-n)/39)
-// in; 4/0 is -3. Range -3 to 40. Source: ASTM B258.
-func WireGauge(n int) (quantity.Length, quantity.Area, error) {
-	if n < -3 || n > 40 {
-		return 0, 0, fmt.Errorf("wire gauge AWG %d: outside 4/0 (-3) to 40", n)
-	}
-	d := 0.005 * math.Pow(92, float64(36-n)/39) * quantity.Inch
-	return quantity.Length(d), quantity.Area(math.Pi / 4 * d * d), nil
-}
 
 // WireResistance of copper at temperature: L/(58 A) (1 + 0.00393 (T-20 degC)).
 // Range -60 to 200 degC. Tin-plated stranded aircraft wire has 11 to 27 % more
@@ -88,19 +77,6 @@ var FuseGates = []FuseGate{
 	{1.35, 0.75, 600},
 	{2.00, 0.15, 5},
 	{3.50, 0.08, 0.5},
-}
-
-// FuseAt is the gate of the highest listed load that a current reaches; false
-// when the fuse holds it for good.
-func FuseAt(current, rating quantity.Current) (FuseGate, bool) {
-	var gate FuseGate
-	found := false
-	for _, g := range FuseGates {
-		if quantity.Fraction(current/rating) >= g.Load {
-			gate, found = g, true
-		}
-	}
-	return gate, found
 }
 
 var bladeFuses = []quantity.Current{3, 5, 7.5, 10, 15, 20, 25, 30, 35, 40, 50, 60, 80}

@@ -212,25 +212,3 @@ type Module struct {
 	Clearance quantity.Length // of the sock or foot above the floor
 	Baffle    quantity.Length // height of a baffle the hanger passes; zero none
 }
-
-// HangerCut is the length of hanger below the flange: depth + gasket less clearance.
-func (m Module) HangerCut() (quantity.Length, error) {
-	err := first(positive("tank depth", m.Depth), notNegative("gasket", m.Gasket), notNegative("clearance", m.Clearance))
-	if err != nil {
-		return 0, err
-	}
-	cut := m.Depth + m.Gasket - m.Clearance
-	if m.Baffle > m.Depth {
-		return 0, fmt.Errorf("module: a baffle of %s does not fit a tank %s deep", quantity.Text(m.Baffle), quantity.Text(m.Depth))
-	}
-	return cut, positive("hanger length", cut)
-}
-
-// BaffleCut is the baffle height that leaves the clearance under the flange.
-func (m Module) BaffleCut() (quantity.Length, error) {
-	cut := m.Depth - m.Clearance
-	if m.Baffle > 0 {
-		cut = min(cut, m.Baffle)
-	}
-	return cut, positive("baffle height", cut)
-}

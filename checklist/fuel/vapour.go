@@ -62,11 +62,3 @@ type Antoine struct {
 // there starts at 276.5 K and is carried to 0 degC, where other published sets
 // agree within 4 %.
 var EthanolAntoine = Antoine{10.33675, 1648.220, -42.232, 273.15, 369.5}
-
-// Pressure of the vapour at temperature.
-func (a Antoine) Pressure(t quantity.Temperature) (quantity.Absolute, error) {
-	if err := within("ethanol temperature", t, a.Low, a.High); err != nil {
-		return 0, err
-	}
-	return quantity.Absolute(math.Pow(10, a.A-a.B/(float64(t)+a.C))), nil
-}

@@ -131,12 +131,6 @@ func (w Wear) Low(x float64) float64 {
 	return w.Line.At(x) - math.Sqrt(w.Factor*w.Factor*w.Line.Variance(x)+sum2(normal95*w.CurveU))
 }
 
-// Band is where a new test with a standard uncertainty is expected at x.
-func (w Wear) Band(x, u float64) (low, high float64) {
-	half := w.Factor * math.Sqrt(w.Line.Variance(x)+u*u)
-	return w.Line.At(x) - half, w.Line.At(x) + half
-}
-
 // Last is where the newest test was, and Span how far apart the tests lie.
 func (w Wear) Last() float64 { return w.Tests[len(w.Tests)-1].X }
 

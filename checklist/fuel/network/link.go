@@ -141,9 +141,6 @@ func (n *Network) Pump(name string, from, to Node, c Curve) Link {
 	return n.add(link{name: name, kind: pump, from: from, to: to, oneWay: true, curve: c})
 }
 
-// SetPump changes the curve of a pump.
-func (n *Network) SetPump(id Link, c Curve) { n.links[id].curve = c }
-
 // BackPressure adds a regulator that lets by what keeps the pressure at from
 // no higher than setting. Wide open it takes loss dp at flow (zero: nothing).
 func (n *Network) BackPressure(name string, from, to Node, setting quantity.Gauge, loss quantity.Difference, flow quantity.Flow) Link {
@@ -165,11 +162,6 @@ func (n *Network) regulator(name string, k kind, from, to Node, setting quantity
 		n.fail("network: %s would hold the pressure of a tank", name)
 	}
 	return id
-}
-
-// SetRegulator changes the setting of a regulator.
-func (n *Network) SetRegulator(id Link, setting quantity.Gauge) {
-	n.links[id].setting = float64(setting)
 }
 
 func (l *link) regulates() bool { return l.kind == backPressure || l.kind == reducing }

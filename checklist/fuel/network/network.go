@@ -133,6 +133,3 @@ func (n *Network) SetTank(id Node, p quantity.Gauge) {
 
 // Nodes is how many there are.
 func (n *Network) Nodes() int { return len(n.nodes) }
-
-// Links is how many there are.
-func (n *Network) Links() int { return len(n.links) }

@@ -343,3 +343,11 @@ func darcy(p Pipe, flow float64) float64 {
 	f, _ := blasius(re, 0)
 	return (f*float64(p.Length)/d + p.Minor) * 745 * v * math.Abs(v) / 2
 }
+
+// SetPump changes the curve of a pump.
+func (n *Network) SetPump(id Link, c Curve) { n.links[id].curve = c }
+
+// SetRegulator changes the setting of a regulator.
+func (n *Network) SetRegulator(id Link, setting q.Gauge) {
+	n.links[id].setting = float64(setting)
+}

@@ -92,10 +92,8 @@ func NewLog(file string, r datalog.Result, predicted checklist.Prediction) LogPa
 			p.Unproven = append(p.Unproven, LogProof{q.Check, string(q.State), q.Check + ": " + q.Text})
 		}
 	}
-	for _, g := range r.Signatures {
-		if g.State == datalog.Seen {
-			p.Looks = append(p.Looks, LogLook{g.ID, g.Name, g.Text, g.Causes, g.Next})
-		}
+	for _, g := range r.Named() {
+		p.Looks = append(p.Looks, LogLook{g.ID, g.Name, g.Text, g.Causes, g.Next})
 	}
 	return p
 }

@@ -6,6 +6,9 @@ import (
 	"feedproof/schema/quantity"
 )
 
+// Here: the high-pressure pump of direct injection. The published rows hold
+// them, and through them what the program computes; no program calls them.
+
 // CamPump is the high-pressure pump of direct injection, one plunger on a cam.
 // What it does to the rail is not judged here: only what its low side asks.
 type CamPump struct {
