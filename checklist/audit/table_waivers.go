@@ -1,8 +1,6 @@
 package audit
 
 import (
-	"strings"
-
 	"feedproof/checklist/past"
 	"feedproof/schema"
 )
@@ -25,7 +23,7 @@ func waiverFacts(s subject) []waiverFact {
 	var out []waiverFact
 	for _, w := range s.car.Waivers {
 		v, _ := past.VisitAt(s.visits, w.Entry)
-		f := waiverFact{stamp: *stampOf(w.Entry), Finding: w.Data.Key(), Measured: schema.Text(w.Data.Values), Expires: w.Data.Expires, Informed: w.Data.Informed, Why: strings.ToLower(strings.Join(strings.Fields(w.Data.Why), " ")), Visit: v.Number}
+		f := waiverFact{stamp: *stampOf(w.Entry), Finding: w.Data.Key(), Measured: schema.Text(w.Data.Values), Expires: w.Data.Expires, Informed: w.Data.Informed, Why: plainWords(w.Data.Why), Visit: v.Number}
 		if v.Release != nil && schema.Order(w.Entry, v.Release.Entry) < 0 {
 			f.Left = stampOf(v.Release.Entry)
 		}

@@ -50,3 +50,37 @@ func most[Q quantity.Quantity](what string, declared, limit schema.Q[Q]) Excess 
 	x.Beyond = err == nil && limited == nil && d > l
 	return x
 }
+
+// Widening is a limit that a later envelope sets further out than an earlier one.
+type Widening struct{ What, Was, Now string }
+
+// Widened compares two envelopes. A limit that is no number limits nothing, so
+// to leave one out widens it.
+func Widened(was, now schema.Envelope) []Widening {
+	var out []Widening
+	for _, w := range []*Widening{
+		wider("power", was.Power, now.Power, false), wider("manifold pressure", was.Manifold, now.Manifold, false),
+		wider("engine speed", was.Speed, now.Speed, false), wider("ethanol, most", was.EthanolMax, now.EthanolMax, false),
+		wider("ethanol, least", was.EthanolMin, now.EthanolMin, true), wider("altitude", was.Altitude, now.Altitude, false),
+		wider("fuel level", was.FuelLevel, now.FuelLevel, true),
+	} {
+		if w != nil {
+			out = append(out, *w)
+		}
+	}
+	return out
+}
+
+// wider is nil for a limit that is the same or narrower; least says that it is a
+// least value.
+func wider[Q quantity.Quantity](what string, was, now schema.Q[Q], least bool) *Widening {
+	before, err := was.SI()
+	if err != nil {
+		return nil
+	}
+	after, err := now.SI()
+	if err != nil || least && after < before || !least && after > before {
+		return &Widening{what, was.String(), now.String()}
+	}
+	return nil
+}
