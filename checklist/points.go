@@ -34,7 +34,8 @@ type Point struct {
 	At       time.Time  `json:"at,omitzero"`
 	Release  bool       `json:"release,omitempty"` // closed by the sign-off itself, or after it
 
-	Closing string `json:"closing,omitempty"` // the entry that closed it
+	Closing string `json:"closing,omitempty"` // the entry that closed it, or that waits to be confirmed
+	Awaits  string `json:"awaits,omitempty"`  // who is to confirm it
 }
 
 func points(c *state.Car, a Assessment) []Point {
@@ -114,9 +115,15 @@ func (p *Point) rejudge(c *state.Car, template procedures.Point, closing state.P
 	}
 	if trouble := secondTrouble(c, template, closing); trouble != "" {
 		again, why = PointNotProven, []string{"one person closed it: " + trouble}
+		if awaits(c, template, closing) != "" {
+			again, p.Awaits, p.Closing = PointOpen, awaits(c, template, closing), closing.Entry.ID
+		}
 	}
 	if len(why) > 0 {
 		p.State, p.Why, p.ClosedBy, p.At = again, why[0], "", time.Time{}
+	}
+	if p.Awaits == "" && len(why) > 0 {
+		p.Closing = ""
 	}
 }
 
@@ -294,6 +301,8 @@ func wants(c *state.Car, p procedures.Point, a Assessment) []Task {
 	for _, s := range a.Steps {
 		switch {
 		case s.Point != p.ID || s.Done:
+		case s.Entry != "":
+			out = append(out, Task{Do: DoConfirm, ID: s.Entry, Point: p.ID, Step: s.ID, Who: s.Other})
 		case s.Test == "":
 			out = append(out, Task{Do: DoStep, ID: s.ID, Point: p.ID, Text: s.Text})
 		case !slices.Contains(p.Tests, s.Test):

@@ -64,6 +64,8 @@ type compact struct {
 	Device  string         `json:"device"`
 	Counter int64          `json:"counter"`
 	Data    map[string]any `json:"data"`
+
+	Unconfirmed bool `json:"unconfirmed"` // the second person that it names does not confirm it
 }
 
 // edit changes a base: an entry of the car, or of a part, gauge or the shop.

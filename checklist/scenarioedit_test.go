@@ -12,6 +12,9 @@ func (s *situation) apply(t helper, edits ...edit) {
 		list := s.list(t, e)
 		if e.Add != nil {
 			*list = insert(t, *list, e.Add, e.After)
+			if c := confirming(e.Add); c != nil {
+				*list = insert(t, *list, c, e.Add.Name)
+			}
 			continue
 		}
 		i := find(t, *list, e.name())
@@ -73,6 +76,9 @@ func insert(t helper, list []*compact, c *compact, after string) []*compact {
 	i := len(list)
 	if after != "" {
 		i = find(t, list, after) + 1
+	}
+	if i < len(list) && list[i].Name == after+" confirmed" && c.Name != list[i].Name { // it was confirmed at once
+		i++
 	}
 	return slices.Insert(list, i, c.copied()) // a later edit may change it
 }
@@ -149,4 +155,15 @@ func element(t helper, list []any, name string) int {
 		t.Fatalf("pointer: no element %q", name)
 	}
 	return i
+}
+
+// confirming is what the second person writes at once that an added closing or
+// step names.
+func confirming(c *compact) *compact {
+	second, named := c.Data["second"].(string)
+	if !named || c.Kind != "holdpoint" && c.Kind != "step" || second == c.By || c.Unconfirmed {
+		return nil
+	}
+	return &compact{Name: c.Name + " confirmed", Kind: "confirm", By: second, At: c.At, Entered: c.Entered, Device: c.Device,
+		Data: map[string]any{"entry": entryID(c.Name), "saw": "looked at it myself"}}
 }

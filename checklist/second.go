@@ -22,14 +22,55 @@ const secondCheckAfter = 12 * time.Hour
 // then, may one person make the second check.
 func Alone(c *state.Car, person string) bool { return len(c.Others(person)) == 0 }
 
+// confirmWithin is how long after a closing its second person may confirm it: a
+// shift. Source: shop policy.
+const confirmWithin = 12 * time.Hour
+
 // secondTrouble says why a hold point of two persons is not closed by two;
-// empty when it is, or when one person may stand in for the second and did so
-// in time.
+// empty when another person confirmed the closing with their own hand, in time
+// and before the act that it guards, or when one person may stand in for the
+// second and did so in time.
 func secondTrouble(c *state.Car, p procedures.Point, closing state.PointEntry) string {
-	by, second := closing.Entry.By, closing.Data.Second
-	if !p.Two || second != "" && second != by {
+	if !p.Two {
 		return ""
 	}
+	confirmed, ok := c.Confirmed(closing.Entry)
+	if !ok {
+		return unconfirmed(c, p, closing)
+	}
+	if after := confirmed.Entry.At.Sub(closing.Entry.At); after > confirmWithin || confirmed.Entry.Entered.Sub(closing.Entry.Entered) > confirmWithin {
+		return fmt.Sprintf("%s confirmed it %.1f h after it, more than %.0f h", confirmed.Entry.By, after.Hours(), confirmWithin.Hours())
+	}
+	act, acted := firstOfLastRun(c, p.Guards, c.Between)
+	if p.Guards != "" && acted && schema.Order(closing.Entry, act) < 0 && schema.Order(confirmed.Entry, act) > 0 {
+		return fmt.Sprintf("%s confirmed it after the %s that it guards", confirmed.Entry.By, p.Guards)
+	}
+	return ""
+}
+
+// Awaits is the person whose confirmation a closing of two persons waits for;
+// empty when it waits for nobody.
+func awaits(c *state.Car, p procedures.Point, closing state.PointEntry) string {
+	second := closing.Data.Second
+	if _, confirmed := c.Confirmed(closing.Entry); !p.Two || confirmed || second == closing.Entry.By {
+		return ""
+	}
+	return second
+}
+
+// unconfirmed says why a closing that nobody confirmed is not one of two
+// persons.
+func unconfirmed(c *state.Car, p procedures.Point, closing state.PointEntry) string {
+	if second := awaits(c, p, closing); second != "" {
+		return second + " has not confirmed it"
+	}
+	return aloneTrouble(c, p, closing)
+}
+
+// aloneTrouble says why one person may not stand in for two; empty when they
+// may, and waited as long as they must.
+func aloneTrouble(c *state.Car, p procedures.Point, closing state.PointEntry) string {
+	by, second := closing.Entry.By, closing.Data.Second
 	switch others := c.Others(by); {
 	case second == "" || !p.Alone:
 		return "two persons are asked for"

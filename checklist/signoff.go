@@ -24,7 +24,7 @@ func CanClose(a Assessment, point, by, second string) []schema.Finding {
 	for _, h := range a.histories() {
 		found = append(found, wanting(h, p, found)...)
 	}
-	if why := secondTrouble(a.Car, p, now(a.Car, p, by, second)); why != "" {
+	if why := aloneTrouble(a.Car, p, now(a.Car, p, by, second)); p.Two && (second == "" || second == by) && why != "" {
 		found = append(found, refusal(p.ID, code.Alone, why, secondMends(a.Car, p, by)))
 	}
 	if why := strangerTrouble(a.Car, by, second); why != "" {

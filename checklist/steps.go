@@ -14,6 +14,8 @@ type Step struct {
 	State schema.StepState // empty: not begun
 	Done  bool             // done, or not applicable with a reason, or its reading is there
 	By    string
+	Entry string // of a step of two persons that waits for the other: what is to be confirmed
+	Other string // who was named as the other
 }
 
 func steps(c *state.Car) []Step {
@@ -33,18 +35,29 @@ func steps(c *state.Car) []Step {
 
 func stepState(c *state.Car, s procedures.Step) Step {
 	step := Step{Step: s}
+	var done schema.Entry
 	for _, e := range c.Steps {
 		if e.Data.Step == s.ID && c.InVisit(e.Entry) && !anew(c, s, e.Entry) {
-			step.State, step.By = e.Data.State, e.Entry.By
+			step.State, step.By, step.Other, done = e.Data.State, e.Entry.By, e.Data.Second, e.Entry
 		}
 	}
 	step.Done = step.State == schema.StepDone || step.State == schema.StepNA
 	if s.Test != "" && !step.Done {
 		if r, ok := freshReading(c, s.Point, s.Test); ok {
-			step.Done, step.By = true, r.Entry.By
+			step.Done, step.By, step.Other, done = true, r.Entry.By, r.Data.Second, r.Entry
 		}
 	}
+	if step.Done && s.Two && step.State != schema.StepNA && !Alone(c, step.By) {
+		step.awaits(c, done)
+	}
 	return step
+}
+
+// awaits keeps a step of two persons open until the other has confirmed it.
+func (s *Step) awaits(c *state.Car, done schema.Entry) {
+	if _, confirmed := c.Confirmed(done); !confirmed {
+		s.Done, s.Entry = false, done.ID
+	}
 }
 
 // anew reports that an opening after a step asks for the step again: any, when

@@ -15,13 +15,14 @@ type Doing string
 
 // Doings.
 const (
-	DoVisit Doing = "open a visit"
-	DoRead  Doing = "read"   // ID is the test
-	DoStep  Doing = "step"   // ID is the step
-	DoProve Doing = "prove"  // ID is the caution
-	DoFix   Doing = "fix"    // ID is the rule
-	DoClose Doing = "close"  // ID is the hold point
-	DoSee   Doing = "answer" // a finding that a lead acknowledges or waives
+	DoVisit   Doing = "open a visit"
+	DoRead    Doing = "read"    // ID is the test
+	DoStep    Doing = "step"    // ID is the step
+	DoProve   Doing = "prove"   // ID is the caution
+	DoFix     Doing = "fix"     // ID is the rule
+	DoClose   Doing = "close"   // ID is the hold point
+	DoConfirm Doing = "confirm" // ID is the entry that a second person confirms
+	DoSee     Doing = "answer"  // a finding that a lead acknowledges or waives
 )
 
 // Task is one thing that is to be done next.
@@ -32,6 +33,7 @@ type Task struct {
 	Name    string          // of that point
 	Step    string          // the step it belongs to, when it is a reading
 	Text    string          // in words
+	Who     string          // who is to confirm; empty for anybody else
 	Finding *schema.Finding // what asks for it, if a finding does
 }
 
@@ -54,7 +56,10 @@ func Tasks(a Assessment) []Task {
 		}
 		template, _ := a.Car.Book.Point(p.ID)
 		waits := wants(a.Car, template, a)
-		if len(waits) == 0 {
+		switch {
+		case len(waits) == 0 && p.Awaits != "":
+			waits = []Task{{Do: DoConfirm, ID: p.Closing, Point: p.ID, Who: p.Awaits}}
+		case len(waits) == 0:
 			waits = []Task{{Do: DoClose, ID: p.ID, Point: p.ID}}
 		}
 		for i := range waits {
@@ -95,6 +100,9 @@ func (t Task) For(c *state.Car, person string) bool {
 		return t.Finding.Severity >= schema.Stop
 	case DoSee:
 		return c.IsLead(person)
+	case DoConfirm:
+		e, there := c.Record.Entry(t.ID)
+		return there && person != e.By && (t.Who == "" || person == t.Who)
 	case DoClose:
 		p, ok := c.Book.Point(t.ID)
 		return ok && roleTrouble(c, person, p.Who) == ""
@@ -108,6 +116,12 @@ func asked(tasks []Task, f schema.Finding) bool {
 
 // command is how a finding names the command that answers it.
 var command = regexp.MustCompile(`feedproof (read|caution) CAR ("[^"]+"|[A-Za-z0-9-]+)`)
+
+// Confirmations are what waits to be confirmed by somebody: closings of hold
+// points and steps of two persons.
+func Confirmations(a Assessment, person string) []Task {
+	return slices.DeleteFunc(Tasks(a), func(t Task) bool { return t.Do != DoConfirm || !t.For(a.Car, person) })
+}
 
 // answering is the task that answers a finding: the reading or caution that its
 // next check names, else the check itself.
@@ -132,6 +146,10 @@ func (t Task) wanted() string {
 	switch {
 	case t.Finding != nil:
 		return said(*t.Finding)
+	case t.Do == DoConfirm && t.Step != "":
+		return fmt.Sprintf("step %s: %s confirms it: feedproof confirm CAR", t.Step, first(t.Who, "another person"))
+	case t.Do == DoConfirm:
+		return first(t.Who, "another person") + " confirms it: feedproof confirm CAR"
 	case t.Do == DoStep:
 		return fmt.Sprintf("step %s: %s", t.ID, t.Text)
 	case t.Step != "":

@@ -294,7 +294,7 @@ func (EvidenceData) EntryKind() string { return "evidence" }
 type HoldPointData struct {
 	Point  string      `json:"point"`                     // HP0 to HP11: feedproof explain HP5
 	Action PointAction `json:"action"`                    // closed or opened again
-	Second string      `json:"second,omitempty"`          // second person who stood by
+	Second string      `json:"second,omitempty"`          // second person who is to confirm it
 	Rests  []string    `json:"rests,omitempty" form:"id"` // entries it rests on
 	Late   string      `json:"late,omitempty"`            // why it was closed after the act that it guards
 	Why    string      `json:"why,omitempty"`             // reason, in words
@@ -302,6 +302,16 @@ type HoldPointData struct {
 
 // EntryKind names the kind.
 func (HoldPointData) EntryKind() string { return "holdpoint" }
+
+// ConfirmData is the second pair of eyes: its author saw with their own what
+// another person's entry says, and signs it with their own hand.
+type ConfirmData struct {
+	Entry string `json:"entry" form:"id"` // the closing, step or reading that it confirms
+	Saw   string `json:"saw,omitempty"`   // what was seen, in words
+}
+
+// EntryKind names the kind.
+func (ConfirmData) EntryKind() string { return "confirm" }
 
 // PointAction closes or re-opens.
 type PointAction string

@@ -12,7 +12,7 @@ import (
 var kinds = map[RecordKind][]Data{
 	VehicleRecord: {
 		VehicleData{}, VisitData{}, PlanData{}, FitData{}, RemoveData{}, StepData{}, ReadingData{},
-		CautionData{}, DatalogData{}, EvidenceData{}, HoldPointData{}, AcknowledgeData{}, WaiveData{},
+		CautionData{}, DatalogData{}, EvidenceData{}, HoldPointData{}, ConfirmData{}, AcknowledgeData{}, WaiveData{},
 		HoldData{}, SignOffData{}, IncidentData{}, NoteData{}, CorrectData{},
 	},
 	ShopRecord:  {PersonData{}, KeyData{}, LimitData{}, BayData{}, NoteData{}, CorrectData{}},

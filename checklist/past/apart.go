@@ -12,7 +12,7 @@ import (
 // who wrote later, and that saw all before it, stands on the one line of all.
 type Strand struct {
 	Entry   schema.Entry
-	Devices []string       // that wrote side by side, in order of their first entries; none for the one line
+	Devices []string       // that wrote side by side, by name; none for the one line
 	Line    int            // index of its own among them
 	Unknown []schema.Entry // what it did not know of, and what did not know of it
 }
@@ -25,8 +25,9 @@ func Strands(r schema.Record) []Strand {
 	run := 0 // where the run of entries side by side began
 	var devices []string
 	end := func(i int) {
+		slices.Sort(devices)
 		for j := run; j < i; j++ {
-			out[j].Devices = devices
+			out[j].Devices, out[j].Line = devices, slices.Index(devices, out[j].Entry.Device)
 		}
 		run, devices = i, nil
 	}
@@ -40,7 +41,6 @@ func Strands(r schema.Record) []Strand {
 		if !slices.Contains(devices, e.Device) {
 			devices = append(devices, e.Device)
 		}
-		out[i].Line = slices.Index(devices, e.Device)
 	}
 	end(len(written))
 	return out

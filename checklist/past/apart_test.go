@@ -28,7 +28,7 @@ func TestStrands(t *testing.T) {
 		}
 		got = append(got, fmt.Sprint(s.Entry.ID, s.Devices, s.Line, unknown))
 	}
-	want := "a[] 0 b[bay-1 bay-2] 0cd c[bay-1 bay-2] 1b d[bay-1 bay-2] 1b e[] 0 f[bay-2 bay-1] 0g g[bay-2 bay-1] 1f"
+	want := "a[] 0 b[bay-1 bay-2] 0cd c[bay-1 bay-2] 1b d[bay-1 bay-2] 1b e[] 0 f[bay-1 bay-2] 1g g[bay-1 bay-2] 0f"
 	if strings.Join(got, " ") != want {
 		t.Errorf("%s, want %s", strings.Join(got, " "), want)
 	}

@@ -158,9 +158,22 @@ func (c *Car) FuelOpen() bool {
 	return !ok || schema.Order(test.Entry, last.Entry) < 0
 }
 
+// Confirmed is the first confirmation of an entry by somebody else who works on
+// cars and had seen it. Of an entry that was mended, one of the slip counts not.
+func (c *Car) Confirmed(e schema.Entry) (Confirmation, bool) {
+	i := slices.IndexFunc(c.Confirmations, func(s Confirmation) bool {
+		p, known := c.Person(s.Entry.By)
+		return s.Data.Entry == e.ID && s.Entry.By != e.By && known && HandsOn(p) && c.Sight.Saw(s.Entry.ID, e.ID)
+	})
+	if i < 0 {
+		return Confirmation{}, false
+	}
+	return c.Confirmations[i], true
+}
+
 // Workers lists who did work on the car in this visit: who wrote steps,
-// fittings, removals, readings and logs, who was the second person, and who put
-// them into the record.
+// fittings, removals, readings and logs, who was the second person or confirmed,
+// and who put them into the record.
 func (c *Car) Workers() []string {
 	var out []string
 	add := func(id string) {
@@ -172,7 +185,7 @@ func (c *Car) Workers() []string {
 		if !c.InVisit(e) {
 			continue
 		}
-		if slices.Contains([]string{"step", "fit", "remove", "reading", "datalog"}, e.Kind) {
+		if slices.Contains([]string{"step", "fit", "remove", "reading", "datalog", "confirm"}, e.Kind) {
 			add(e.By)
 		}
 		add(second(e))

@@ -23,23 +23,24 @@ type Car struct {
 	Now    time.Time
 	Book   procedures.Book
 
-	Vehicle  schema.VehicleData
-	Visit    *Visit
-	Visits   []Visit
-	Plan     *schema.PlanData
-	PlanBy   schema.Entry
-	Fitted   map[string]Fitted
-	Changes  []Change // fittings and removals, in order
-	Readings []Reading
-	Steps    []Step
-	Openings []Opening
-	Cautions []Caution
-	Points   []PointEntry
-	Acks     []Ack
-	Waivers  []Waiver
-	Logs     []Log
-	SignOffs []SignOff
-	Held     *schema.Entry // the last hold, unless a sign-off came later
+	Vehicle       schema.VehicleData
+	Visit         *Visit
+	Visits        []Visit
+	Plan          *schema.PlanData
+	PlanBy        schema.Entry
+	Fitted        map[string]Fitted
+	Changes       []Change // fittings and removals, in order
+	Readings      []Reading
+	Steps         []Step
+	Openings      []Opening
+	Cautions      []Caution
+	Points        []PointEntry
+	Confirmations []Confirmation
+	Acks          []Ack
+	Waivers       []Waiver
+	Logs          []Log
+	SignOffs      []SignOff
+	Held          *schema.Entry // the last hold, unless a sign-off came later
 
 	VisitEntries []VisitEntry // openings and closings of visits
 	Evidence     []Evidence
@@ -132,6 +133,12 @@ type PointEntry struct {
 	Data  schema.HoldPointData
 }
 
+// Confirmation is what a second person signed of an entry.
+type Confirmation struct {
+	Entry schema.Entry
+	Data  schema.ConfirmData
+}
+
 // Ack is an acknowledgement.
 type Ack struct {
 	Entry schema.Entry
@@ -217,6 +224,8 @@ func (c *Car) apply(e schema.Entry) {
 		with(e, func(d schema.CautionData) { c.Cautions = append(c.Cautions, Caution{e, d}) })
 	case "holdpoint":
 		with(e, func(d schema.HoldPointData) { c.Points = append(c.Points, PointEntry{e, d}) })
+	case "confirm":
+		with(e, func(d schema.ConfirmData) { c.Confirmations = append(c.Confirmations, Confirmation{e, d}) })
 	case "acknowledge":
 		with(e, func(d schema.AcknowledgeData) { c.Acks = append(c.Acks, Ack{e, d}) })
 	case "waive":

@@ -10,7 +10,7 @@ import (
 // Kinds of entry that go together.
 var (
 	seen   = kinds(schema.NoteData{}, schema.CorrectData{}, schema.EvidenceData{}, schema.CautionData{}, schema.IncidentData{})
-	hands  = kinds(schema.StepData{}, schema.ReadingData{}, schema.HoldPointData{}, schema.HoldData{}, schema.AcknowledgeData{})
+	hands  = kinds(schema.StepData{}, schema.ReadingData{}, schema.HoldPointData{}, schema.ConfirmData{}, schema.HoldData{}, schema.AcknowledgeData{})
 	fuel   = kinds(schema.VehicleData{}, schema.VisitData{}, schema.FitData{}, schema.RemoveData{}, schema.DatalogData{})
 	shelf  = kinds(schema.PartData{}, schema.ReceiptData{}, schema.QuarantineData{}, schema.GaugeData{}, schema.CalibrationData{}, schema.CheckData{})
 	plan   = kinds(schema.PlanData{})

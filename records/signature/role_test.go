@@ -34,6 +34,7 @@ remove       -          yes        yes             -        -     -      yes  -
 step         -          yes        yes             yes      yes   -      yes  -
 reading      -          yes        yes             yes      yes   -      yes  -
 holdpoint    -          yes        yes             yes      yes   -      yes  -
+confirm      -          yes        yes             yes      yes   -      yes  -
 hold         -          yes        yes             yes      yes   -      yes  -
 acknowledge  -          yes        yes             yes      yes   -      yes  -
 datalog      -          yes        yes             -        yes   -      yes  -

@@ -65,7 +65,7 @@ func (m *maker) car(i int) error {
 		return err
 	}
 	if back := c.seen.AddDate(0, 0, 25); back.Before(begin.Add(lifetime)) && !c.rare(8) { // most cars come back to be checked
-		c.add(back, c.tech, schema.HoldPointData{Point: "HP11", Action: schema.ClosePoint, Second: c.second()})
+		c.byTwo(back, "HP11")
 	}
 	_, err := c.commit(c.lead, Today.Add(-day))
 	return err
@@ -112,7 +112,7 @@ func (c *life) stay(at time.Time, last bool) error {
 	}
 	recheck := c.visit > 1 && !comeback && c.chance.IntN(3) == 0
 	if recheck {
-		c.add(tick(), c.tech, schema.HoldPointData{Point: "HP11", Action: schema.ClosePoint, Second: c.second()})
+		c.byTwo(tick(), "HP11")
 	}
 	c.plan(tick())
 	c.work(tick)
@@ -257,6 +257,16 @@ func (c *life) cut(tick func() time.Time) {
 
 // rare is true once in so many times, oftener in a troubled shop.
 func (c *life) rare(n int) bool { return c.chance.IntN(max(1, n/max(1, c.Trouble))) == 0 }
+
+// byTwo closes a hold point, which the second person confirms; now and then they
+// do not.
+func (c *life) byTwo(at time.Time, point string) {
+	second := c.second()
+	id := c.add(at, c.tech, schema.HoldPointData{Point: point, Action: schema.ClosePoint, Second: second})
+	if second != c.tech && !c.rare(40) {
+		c.add(at.Add(2*time.Minute), second, schema.ConfirmData{Entry: id})
+	}
+}
 
 func (c *life) second() string { return fmt.Sprint("tech-", 1+c.chance.IntN(4)) }
 

@@ -109,7 +109,7 @@ func (c *life) tests(tick func() time.Time) {
 
 // closeDry closes the point before the first start.
 func (c *life) closeDry(at time.Time) {
-	c.add(at, c.tech, schema.HoldPointData{Point: "HP5", Action: schema.ClosePoint, Second: c.second()})
+	c.byTwo(at, "HP5")
 }
 
 // test takes the n-th reading of a visit.

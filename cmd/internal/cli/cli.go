@@ -202,6 +202,7 @@ func (a *app) addCommands(root *cobra.Command) {
 			newCommitCommand(on(a, runCommit)),
 			newAcknowledgeCommand(on(a, runAcknowledge)),
 			newWaiveCommand(on(a, runWaive)),
+			newConfirmCommand(on(a, runConfirm)),
 			newHoldPointCommand(newPointListCommand(on(a, runPointList)), newPointCloseCommand(on(a, runPointClose)), newPointReopenCommand(on(a, runPointReopen))),
 			newSignoffCommand(on(a, runSignoff)),
 		}},

@@ -38,8 +38,12 @@ func TestCommandsLookOnce(t *testing.T) {
 		if err := run(d); err != nil {
 			t.Fatalf("%s: %v", name, err)
 		}
-		if got := d.Store().HeadReads(); got == 0 || got > 3 {
-			t.Errorf("%s: reads the head %d times, at most 3: to open, for the view, and under the lock of the draft", name, got)
+		most := int64(3)
+		if name == "step" {
+			most = 4 // and once more under the lock, for the second person's own entry
+		}
+		if got := d.Store().HeadReads(); got == 0 || got > most {
+			t.Errorf("%s: reads the head %d times, at most %d: to open, for the view, and under the lock of the draft", name, got, most)
 		}
 	}
 }

@@ -74,7 +74,9 @@ type recordedJSON struct {
 	Counter  int64            `json:"counter"`
 	Kind     string           `json:"kind"`
 	Fact     string           `json:"fact"`
-	Findings []schema.Finding `json:"findings"` // that it changed
+	Findings []schema.Finding `json:"findings"`            // that it changed
+	Second   string           `json:"second,omitempty"`    // who was named as the second person
+	Seen     string           `json:"confirmed,omitempty"` // the entry by which they confirmed it; none while it waits for them
 	Band     checklist.Band   `json:"band"`
 	Next     string           `json:"next"`
 }
@@ -82,7 +84,14 @@ type recordedJSON struct {
 func newRecorded(done desk.Recorded) recordedJSON {
 	name, e := done.Car.Data.Name, done.Entry
 	band, _ := done.After.Standing.Band()
-	return recordedJSON{name, e.ID, e.Counter, e.Kind, facts.Fact(e), list(desk.Named(done.Changed, name)), band, desk.ForCar(done.After.Next, name)}
+	return recordedJSON{name, e.ID, e.Counter, e.Kind, facts.In(done.Car.Whole(), e), list(desk.Named(done.Changed, name)), done.Second, idOf(done.Seen), band, desk.ForCar(done.After.Next, name)}
+}
+
+func idOf(e *schema.Entry) string {
+	if e == nil {
+		return ""
+	}
+	return e.ID
 }
 
 func showRecorded(out *terminal.Screen, done desk.Recorded) error {
@@ -115,7 +124,13 @@ func showEach(out *terminal.Screen, written iter.Seq2[desk.Recorded, error]) (fa
 
 func sayRecorded(out *terminal.Screen, done desk.Recorded) {
 	name, e, found := done.Car.Data.Name, done.Entry, desk.Named(done.Changed, done.Car.Data.Name)
-	out.Say("%s #%d by %s: %s", name, e.Counter, e.By, facts.Fact(e))
+	out.Say("%s #%d by %s: %s", name, e.Counter, e.By, facts.In(done.Car.Whole(), e))
+	switch {
+	case done.Seen != nil:
+		out.Say("%s #%d by %s: %s", name, done.Seen.Counter, done.Seen.By, facts.In(done.Car.Whole(), *done.Seen))
+	case done.Second != "" && done.Second != e.By:
+		out.Say("it waits for %s: feedproof confirm %s --as %s", done.Second, desk.Quoted(name), done.Second)
+	}
 	said, waiting := checklist.Parted(found)
 	out.Findings(said)
 	if len(waiting) > 0 {

@@ -3,6 +3,8 @@ package desk
 import (
 	"context"
 	"errors"
+	"fmt"
+	"strings"
 	"time"
 
 	"feedproof/checklist"
@@ -16,6 +18,8 @@ type Recorded struct {
 	Car     Car // with the fact
 	Entry   schema.Entry
 	Changed []schema.Finding
+	Second  string               // who was named as the second person
+	Seen    *schema.Entry        // what the second person confirmed at once; nil where it waits for them
 	After   checklist.Assessment // by itself; see [Desk.AssessAlone]
 }
 
@@ -37,8 +41,87 @@ func (d *Desk) Record(c Car, at time.Time, data schema.Data) (Recorded, error) {
 	}
 	d.doubtClock(c)
 	c.Draft = append(c.Draft, e)
+	second := seconded(data)
+	seen, err := d.confirmAtOnce(c.ID, e, second)
+	if err != nil {
+		return Recorded{}, err
+	}
+	if seen != nil {
+		c.Draft = append(c.Draft, *seen)
+	}
 	after, err := d.AssessAlone(c)
-	return Recorded{c, e, checklist.Changed(before.Findings, after.Findings), after}, err
+	return Recorded{c, e, checklist.Changed(before.Findings, after.Findings), second, seen, after}, err
+}
+
+// seconded is the second person whom a closing or a step names.
+func seconded(data schema.Data) string {
+	switch d := data.(type) {
+	case schema.HoldPointData:
+		return d.Second
+	case schema.StepData:
+		if d.State == schema.StepDone {
+			return d.Second
+		}
+	}
+	return ""
+}
+
+// confirmAtOnce lets a second person who stands by confirm an entry with their
+// own secret, when their key is on this machine. Whose is not, or who does not
+// give it, confirms later: nobody does it for them.
+func (d *Desk) confirmAtOnce(car string, e schema.Entry, second string) (*schema.Entry, error) {
+	if second == "" || second == e.By {
+		return nil, nil
+	}
+	if _, err := d.Key(second); err != nil {
+		d.warn("%s has not confirmed it: %v", second, err)
+		return nil, nil
+	}
+	seen, err := d.draw(car, second, d.Now(), schema.ConfirmData{Entry: e.ID})
+	return &seen, err
+}
+
+// Confirm writes, by who is at work, that they saw with their own eyes what
+// another person's entry says; without one, the only one that waits for them.
+func (d *Desk) Confirm(c Car, entry, saw string) (Recorded, error) {
+	me, err := d.Who()
+	if err != nil {
+		return Recorded{}, err
+	}
+	e, err := d.toConfirm(c, me.Person, entry)
+	if err != nil {
+		return Recorded{}, err
+	}
+	if e.By == me.Person {
+		return Recorded{}, &Error{Kind: Refused, Thing: fmt.Sprintf("#%d", e.Counter), Wrong: "is your own: another person confirms it", Mend: "feedproof confirm " + Quoted(c.Data.Name) + " --as PERSON"}
+	}
+	return d.Record(c, d.Now(), schema.ConfirmData{Entry: e.ID, Saw: saw})
+}
+
+func (d *Desk) toConfirm(c Car, person, entry string) (schema.Entry, error) {
+	if entry != "" {
+		return c.Entry(entry)
+	}
+	a, err := d.Assess(c)
+	if err != nil {
+		return schema.Entry{}, err
+	}
+	waiting := checklist.Confirmations(a, person)
+	switch len(waiting) {
+	case 0:
+		return schema.Entry{}, failed("feedproof holdpoint list "+Quoted(c.Data.Name), c.Data.Name, "nothing waits for %s to confirm it", person)
+	case 1:
+		return c.Entry(waiting[0].ID)
+	}
+	var each []string
+	for _, t := range waiting {
+		e, err := c.Entry(t.ID)
+		if err != nil {
+			return e, err
+		}
+		each = append(each, fmt.Sprintf("#%d (%s)", e.Counter, Joined(" ", t.Point, t.Step)))
+	}
+	return schema.Entry{}, usage("feedproof confirm "+Quoted(c.Data.Name)+" ENTRY", c.Data.Name, "several wait for %s: %s", person, strings.Join(each, ", "))
 }
 
 // draw puts the next entry of a car into its draft, by somebody who may; again

@@ -30,15 +30,24 @@ func Told(r schema.Record) []string {
 	corrections, written := state.Corrections(r), state.Written(r)
 	told := make([]string, len(written))
 	for i, e := range written {
-		told[i] = Fact(e)
-		if d, err := schema.Into[schema.CorrectData](e); err == nil {
-			told[i] = numbered(r, told[i], d.Entry, d.By)
-		}
+		told[i] = In(r, e)
 		if by, gone := corrections[e.ID]; gone {
 			told[i] += fmt.Sprintf(" [taken back by #%d]", by.Counter)
 		}
 	}
 	return told
+}
+
+// In is an entry of a record as [Fact] has it, with the numbers of the entries
+// that it names.
+func In(r schema.Record, e schema.Entry) string {
+	if d, err := schema.Into[schema.CorrectData](e); err == nil {
+		return numbered(r, Fact(e), d.Entry, d.By)
+	}
+	if d, err := schema.Into[schema.ConfirmData](e); err == nil {
+		return numbered(r, Fact(e), d.Entry)
+	}
+	return Fact(e)
 }
 
 // numbered writes entries of a record by their numbers.
@@ -54,7 +63,7 @@ func numbered(r schema.Record, text string, ids ...string) string {
 // sayings tell each kind of entry; adding a kind is adding a line.
 var sayings = []func(schema.Entry) (string, bool){
 	saying(vehicleFact), saying(visitFact), saying(planFact), saying(fitFact), saying(removeFact), saying(stepFact),
-	saying(Reading), saying(cautionFact), saying(datalogFact), saying(evidenceFact), saying(pointFact),
+	saying(Reading), saying(cautionFact), saying(datalogFact), saying(evidenceFact), saying(pointFact), saying(confirmFact),
 	saying(acknowledgeFact), saying(waiveFact), saying(holdFact), saying(signOffFact), saying(incidentFact),
 	saying(noteFact), saying(correctFact), saying(personFact), saying(keyFact), saying(limitFact), saying(bayFact),
 	saying(gaugeFact), saying(calibrationFact), saying(checkFact), saying(partFact), saying(receiptFact), saying(quarantineFact),
@@ -210,6 +219,10 @@ func pointFact(d schema.HoldPointData) string {
 		done = "re-opened"
 	}
 	return joined(", ", fmt.Sprintf("hold point %s %s", d.Point, done), with("second ", d.Second), with("late: ", d.Late), d.Why)
+}
+
+func confirmFact(d schema.ConfirmData) string {
+	return joined(": ", "confirmed "+d.Entry, d.Saw)
 }
 
 func acknowledgeFact(d schema.AcknowledgeData) string {

@@ -6,6 +6,7 @@ import (
 
 	"feedproof/checklist"
 	"feedproof/checklist/procedures"
+	"feedproof/cmd/internal/desk"
 	"feedproof/schema"
 )
 
@@ -118,6 +119,22 @@ func (w *Work) closePoint(id string) {
 		return
 	}
 	do("")
+}
+
+// confirm lets the second person sign what another wrote. Who is at the screen
+// hands it to them first.
+func (w *Work) confirm(t checklist.Task) {
+	seen := schema.ConfirmData{Entry: t.ID}
+	if t.For(w.at.Assessment.Car, w.at.Who.ID) {
+		w.record(seen)
+		return
+	}
+	w.pickPerson(w.say("who.confirms"), func(p desk.Person) {
+		w.hand(p)
+		if w.problem == "" {
+			w.record(seen)
+		}
+	})
 }
 
 // anyReading offers every reading there is.

@@ -83,6 +83,8 @@ func (w *Work) wording(t checklist.Task) []string {
 	case checklist.DoClose:
 		p, _ := book.Point(t.ID)
 		return []string{p.Name, w.say("locks", p.Before)}
+	case checklist.DoConfirm:
+		return []string{w.say("confirm.what", joined(" ", t.Point, t.Step), first(t.Who, w.say("another")))}
 	}
 	return notEmpty([]string{t.Finding.About + ": " + t.Finding.Measured, w.labelled("limit.is", t.Finding.Limit), t.Finding.Means, w.say("next", w.plainly(t.Finding.Next))})
 }
@@ -196,6 +198,8 @@ func (w *Work) act() {
 		w.prove(t.ID)
 	case checklist.DoClose:
 		w.closePoint(t.ID)
+	case checklist.DoConfirm:
+		w.confirm(t)
 	case checklist.DoSee:
 		w.ask(w.say("why.stands"), func(why string) {
 			w.record(t.Finding.Acknowledged(why))
