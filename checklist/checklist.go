@@ -4,7 +4,9 @@
 //
 // Start with [Evaluate] for the findings alone and [Assess] for all that a
 // screen shows. Both are pure functions of the record, the shop's facts and
-// the moment: same input, same answer, on every machine.
+// the moment: same input, same answer, on every machine. Beside them stands what
+// else is told of a car by its rules: [Explain] for the page behind a word, the
+// hand-over of a shift, a log and a lap held against the plan.
 //
 // What is deliberately absent: storage, and any word about what is legal.
 package checklist

@@ -6,7 +6,9 @@
 //
 // [Propose] reads the head of a file and suggests which column is which
 // channel; a person confirms the [Mapping]; [Analyse] reads the file once, in
-// memory that does not grow with its rows. Results are numbers and states of
+// memory that does not grow with its rows: blocks of rows are read ahead in a
+// goroutine of their own, and the pressure wave in the rail is looked
+// for in windows of a spectrum. Results are numbers and states of
 // proof. The limits they are held to are rules and live elsewhere.
 //
 // A column without a unit, a pressure without its reference, a pulse width

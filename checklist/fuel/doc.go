@@ -1,5 +1,6 @@
 // Package fuel computes whether a fuel system feeds its engine: blends,
-// demand, injectors, pumps, lines, wiring, vapour, tanks and carburettors.
+// demand, injectors, pumps, lines and the waves in them, wiring, vapour, tanks
+// over a lap, carburettors, and lines fitted through what a car showed before.
 //
 // Start with [Plan]: it takes a [System], the parts and the envelope the car
 // may leave under, and returns a [Result] with every number on the way.

@@ -5,6 +5,9 @@
 // SI values; making an input worse never improves a result, and a missing
 // reading never gives OK. Adding a rule is adding its file: [All] finds it.
 //
+// What several rules read of a car, such as an amount of its plan or how far a
+// measurement can be doubted, stands beside them in files without a number.
+//
 // What is deliberately absent: answers. Acknowledgements and waivers are
 // matched to findings by package checklist.
 package rules

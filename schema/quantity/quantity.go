@@ -7,6 +7,8 @@
 // without a unit never crosses a package. Units are one table (units.go):
 // adding a unit is adding a line.
 //
+// What is longer or larger than anything a shop measures is refused.
+//
 // What is deliberately absent: a default unit. A bare number is refused with
 // the units it could have been.
 package quantity

@@ -1,5 +1,6 @@
 // Package schemas writes the JSON Schemas of the record kinds from the
-// structs of package schema, so that an entry kind stands in one place.
+// structs of package schema and the comments behind their fields, so that the
+// form of an entry kind and what it means stand in one place.
 package schemas
 
 import (
