@@ -34,7 +34,7 @@ func TestFieldsOfJSON(t *testing.T) {
 		{"history --reading", seriesJSON{Trend: &past.Trend{}}, []string{"name", "points", "trend", "unit"}},
 		{"history --reading, a reading", pointJSON{}, []string{"at", "by", "conditions", "entry", "gauge", "value", "visit", "written"}},
 		{"history, the years", storyJSON{}, []string{"care_ended", "components", "envelopes", "facts", "findings", "id", "incidents", "sign_offs", "vehicle", "visits", "waivers"}},
-		{"board, of all", desk.Morning{}, []string{"at", "cars", "instruments", "lots", "open", "rechecks", "releases", "waivers"}},
+		{"board, of all", desk.Morning{}, []string{"at", "carriers", "cars", "instruments", "lots", "open", "rechecks", "releases", "waivers"}},
 		{"board, an open finding", desk.OpenFinding{}, []string{"car", "days", "entry", "finding", "severity"}},
 		{"board, an instrument", desk.ToolDue{}, []string{"gauge", "name", "state"}},
 		{"handover", checklist.Shift{}, []string{"band", "begun", "next", "physical", "unanswered", "waiting", "why"}},
