@@ -9,6 +9,7 @@ import (
 	"feedproof/checklist/rules"
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/code"
 )
 
 // answer marks the findings that an acknowledgement or a waiver answers.
@@ -26,11 +27,36 @@ func answer(c *state.Car, found []schema.Finding) {
 
 func acknowledged(c *state.Car, f schema.Finding) string {
 	for _, a := range slices.Backward(c.Acks) {
-		if a.Data.Key() == f.Key() && holds(c, a.Entry, a.Data.Values, f) {
+		if a.Data.Key() == f.Key() && holds(c, a.Entry, a.Data.Values, f) && AnswerTrouble(c, f, a.Entry.By) == "" {
 			return a.Entry.ID
 		}
 	}
 	return ""
+}
+
+// AnswerTrouble says why a person's word does not answer a FLAG: nothing when it
+// does. Nobody answers for their own work where somebody else works too; for
+// what is never waived, and for a proof that was written after the act, a lead
+// answers who did not work on the car.
+func AnswerTrouble(c *state.Car, f schema.Finding, by string) string {
+	if Alone(c, by) {
+		return ""
+	}
+	rule, _ := rules.Find(f.Rule)
+	switch {
+	case f.Code == code.Tardy || rule.Never && f.Severity == schema.Flag:
+		if !c.IsLead(by) || worked(c, by) {
+			return "a lead who did not work on the car answers it"
+		}
+	case slices.ContainsFunc(f.Entries, func(id string) bool { e, there := c.Record.Entry(id); return there && e.By == by && IsWork(e) }):
+		return by + " did that work: somebody else answers it"
+	}
+	return ""
+}
+
+// IsWork reports what was done to a car, or read on it.
+func IsWork(e schema.Entry) bool {
+	return slices.Contains([]string{"step", "fit", "remove", "reading", "datalog"}, e.Kind)
 }
 
 func waived(c *state.Car, f schema.Finding) string {

@@ -1,10 +1,12 @@
 package checklist_test
 
 import (
+	"slices"
 	"strings"
 	"testing"
 
 	"feedproof/checklist"
+	"feedproof/schema"
 )
 
 // TestConfirmation: a hold point of two persons is closed by two hands, the
@@ -61,5 +63,23 @@ func TestAConfirmationSawIt(t *testing.T) {
 	c.all = all
 	if len(checklist.CanSignOff(c.assess(), "lead-1")) != 0 {
 		t.Error("the clean car cannot be signed off")
+	}
+}
+
+// TestNobodyAnswersForOwnWork: a FLAG is answered by somebody else than who did
+// the work; what came late by a lead who did none. Source: common practice.
+func TestNobodyAnswersForOwnWork(t *testing.T) {
+	late := []edit{{Entry: "gas", Remove: true}, {Add: &compact{Name: "gas", Kind: "reading", By: "tech-1", At: "+58m", Entered: "+100m", Data: baseData(t, "gas")}, After: "lock ring"}}
+	f, ok := openOf(assess(t, "clean", late...), "K01")
+	if !ok {
+		t.Fatal("the late reading is not asked about")
+	}
+	for by, want := range map[string]bool{"lead-1": true, "tech-1": false, "tech-2": false} {
+		answer := edit{Add: &compact{Name: "answer", Kind: "acknowledge", By: by, At: "+1602m", Data: map[string]any{
+			"rule": f.Rule, "subject": f.Subject, "code": string(f.Code), "values": f.Values, "why": "asked both, the meter stood beside the joint all the time"}}, After: "HP9"}
+		open := slices.ContainsFunc(assess(t, "clean", append(late[:2:2], answer)...).Findings, func(o schema.Finding) bool { return o.Key() == f.Key() && o.Answered == "" })
+		if open == want {
+			t.Errorf("answered by %s: %v, want %v", by, !open, want)
+		}
 	}
 }

@@ -3,6 +3,7 @@ package cli
 import (
 	"context"
 
+	"feedproof/checklist"
 	"feedproof/cmd/internal/desk"
 	"feedproof/cmd/internal/terminal"
 	"feedproof/schema"
@@ -43,6 +44,13 @@ func runAcknowledge(_ context.Context, d *desk.Desk, out *terminal.Screen, o ack
 	f, err := desk.Finding(a, c.Data.Name, o.finding, schema.Flag)
 	if err != nil {
 		return err
+	}
+	me, err := d.Who()
+	if err != nil {
+		return err
+	}
+	if why := checklist.AnswerTrouble(a.Car, f, me.Person); why != "" {
+		return &desk.Error{Kind: desk.Refused, Thing: f.Key(), Wrong: why, Mend: "feedproof acknowledge " + desk.Quoted(c.Data.Name) + " " + desk.Quoted(o.finding) + ` --as LEAD --why ".."`}
 	}
 	return record(d, out, c, d.Now(), f.Acknowledged(o.why))
 }

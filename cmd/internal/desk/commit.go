@@ -110,6 +110,9 @@ func (d *Desk) SignOff(ctx context.Context, c Car, r Release) (Signed, error) {
 	if r.Recheck, err = d.recheckBy(a.Car, r.Recheck); err != nil {
 		return Signed{}, err
 	}
+	if a.Car.Shop.Committers, err = d.committers(ctx, c, a.Car); err != nil {
+		return Signed{}, err
+	}
 	if err := signable(c, a, me.Person); err != nil {
 		return Signed{}, err
 	}
@@ -131,6 +134,25 @@ func (d *Desk) SignOff(ctx context.Context, c Car, r Release) (Signed, error) {
 	}
 	commit, err := d.sign(ctx, c, key, statement)
 	return Signed{me, commit, statement, checklist.Card(a.Car, envelope, d.Now(), r.Recheck)}, err
+}
+
+// committers are who put work on the car into its record in this visit.
+func (d *Desk) committers(ctx context.Context, c Car, car *state.Car) ([]string, error) {
+	var progress func(done, total int)
+	if d.options.Progress != nil {
+		progress = d.options.Progress("looking at commit")
+	}
+	changes, err := d.shop.History(ctx, schema.VehicleRecord, c.ID, progress)
+	if err != nil {
+		return nil, err
+	}
+	committers := []string{}
+	for _, change := range changes {
+		if change.By != "" && slices.ContainsFunc(change.Entries, func(e schema.Entry) bool { return car.InVisit(e) && checklist.IsWork(e) }) {
+			committers = append(committers, change.By)
+		}
+	}
+	return committers, nil
 }
 
 // signable says what is in the way; where the envelope is too high, which one
