@@ -35,7 +35,7 @@ func TestScenarios(t *testing.T) {
 // inGo are the rules whose cases are told in Go, because no base has what they
 // need: other cars, other visits, times of many readings.
 var inGo = map[string]string{
-	"X03": "rules/records_test.go", "X05": "rules/records_test.go", "X15": "rules/recheck_test.go", "X29": "rules/x29_othercar_test.go",
+	"X03": "rules/records_test.go", "X05": "rules/records_test.go", "X15": "rules/recheck_test.go", "L47": "rules/fittings_test.go", "L48": "rules/fittings_test.go", "L49": "rules/fittings_test.go", "L50": "rules/fittings_test.go", "L51": "rules/fittings_test.go", "L52": "rules/fittings_test.go", "X29": "rules/x29_othercar_test.go",
 	"L43": "wear_test.go", "X38": "truth_test.go", "X39": "truth_test.go", "X40": "truth_test.go", "L15c": "verdicts_test.go", "L17": "verdicts_cautions_test.go",
 }
 

@@ -16,6 +16,22 @@ type PartData struct {
 	Injector *InjectorData `json:"injector,omitempty"` // papers of an injector
 	Hose     *HoseData     `json:"hose,omitempty"`     // papers of a hose
 	Filter   *FilterData   `json:"filter,omitempty"`   // papers of a filter
+	Ends     []PartEnd     `json:"ends,omitempty"`     // its ends, each by a name
+	Seal     string        `json:"seal,omitempty"`     // compound of its seals, letters of ASTM D1418: FKM, NBR
+	Stud     *StudData     `json:"stud,omitempty"`     // what its electrical studs carry
+}
+
+// PartEnd is an end of a part: what it is, and the smallest bore behind it.
+type PartEnd struct {
+	Name string             `json:"name"`          // what the shop calls it on this part: in, out, a
+	End  string             `json:"end"`           // family-gender:size, flare37-m:-8
+	Bore Q[quantity.Length] `json:"bore,omitzero"` // smallest bore behind it
+}
+
+// StudData is what a part's bulkhead studs carry.
+type StudData struct {
+	Rating Q[quantity.Current] `json:"rating,omitzero"` // current of one, as its maker says
+	Metal  string              `json:"metal,omitempty"` // copper, brass, steel, stainless
 }
 
 // EntryKind names the kind.
@@ -96,6 +112,7 @@ type HoseData struct {
 	Submersible     Answer             `json:"submersible,omitempty"`     // stated fit for lying in fuel
 	DateCode        string             `json:"date_code,omitempty"`       // date of making, as printed on the cover
 	Standard        string             `json:"standard,omitempty"`        // hose standard printed on the cover
+	Kind            string             `json:"kind,omitempty"`            // kind of hose by the table of hoses: J30R9, PTFE-C
 }
 
 // FilterData is what a filter's papers say.
@@ -104,7 +121,20 @@ type FilterData struct {
 	Media    string                 `json:"media,omitempty"`   // what filters: paper, steel mesh
 	Drop     Q[quantity.Difference] `json:"drop,omitzero"`     // pressure drop, clean
 	AtFlow   Q[quantity.Flow]       `json:"at_flow,omitzero"`  // flow at which it drops that
+	Stands   FilterPlace            `json:"stands,omitempty"`  // where it may stand
 }
+
+// FilterPlace is where a filter may stand, by its papers.
+type FilterPlace string
+
+// Places of a filter.
+const (
+	BeforePump FilterPlace = "before the pump"
+	AfterPump  FilterPlace = "after the pump"
+)
+
+// Values lists the words a FilterPlace may be, for the schema.
+func (FilterPlace) Values() []string { return []string{"before the pump", "after the pump"} }
 
 // ReceiptData records a delivery before the box is thrown away.
 type ReceiptData struct {

@@ -92,11 +92,20 @@ type FitData struct {
 	Count    int      `json:"count,omitempty"`          // how many of the part went in
 	Serials  []string `json:"serials,omitempty"`        // serial numbers of the pieces
 	Opens    Answer   `json:"opens,omitempty"`          // fitting it opened a fuel joint
+	Joins    []Join   `json:"joins,omitempty"`          // what its ends join
 	Note     string   `json:"note,omitempty"`           // in words
 }
 
 // EntryKind names the kind.
 func (FitData) EntryKind() string { return "fit" }
+
+// Join is an end of a part on an end of another part, or plugged.
+type Join struct {
+	End      string `json:"end"`                // name of the end of this part
+	Position string `json:"position,omitempty"` // where the other part is; none: the end is plugged
+	Of       string `json:"of,omitempty"`       // name of the other part's end
+	With     string `json:"with,omitempty"`     // clamp, washers or paste, in words
+}
 
 // RemoveData records a component coming out.
 type RemoveData struct {

@@ -222,3 +222,23 @@ func TubeOD(dash string) (float64, bool) {
 	n, err := strconv.Atoi(dash)
 	return float64(-n) / 16 * 25.4, err == nil && n < 0
 }
+
+// Electrical reports an end that carries current and no fuel.
+func (e End) Electrical() bool {
+	return slices.Contains([]string{"stud", "ring", "pin", "socket"}, e.Kind)
+}
+
+// CarriesSeal reports an end whose ring or gasket comes with it.
+func (e End) CarriesSeal() bool {
+	return slices.Contains([]string{"orb-m", "m6149-m", "oring-stem"}, e.Kind)
+}
+
+// BossRing is the ring of an O-ring boss of a dash size, by AS568.
+func BossRing(dash string) string {
+	for _, r := range table("orb") {
+		if r["dash"] == dash {
+			return r["oring_as568"]
+		}
+	}
+	return ""
+}

@@ -1,6 +1,7 @@
 package fittings
 
 import (
+	"math"
 	"regexp"
 	"slices"
 	"strconv"
@@ -199,4 +200,29 @@ func Efficiency(beta float64) quantity.Fraction { return quantity.Fraction(1 - 1
 // Squeeze of a ring of a section in a groove of a depth: 1 - depth/section.
 func Squeeze(section, depth quantity.Length) quantity.Fraction {
 	return quantity.Fraction(1 - depth/section)
+}
+
+// In is what the table says of the kind in the worst fuel up to that much
+// ethanol, and which fuel that is: yes, no, or who knows.
+func (h Hose) In(most quantity.Fraction) (word, fuel string) {
+	for _, f := range fuels {
+		if most < f.ethanol {
+			break
+		}
+		word, fuel = h.Fuels[f.column], f.column
+		if word != "yes" {
+			return word, fuel
+		}
+	}
+	return word, fuel
+}
+
+// Velocity of a flow through a bore: v = Q / A.
+func Velocity(q quantity.Flow, bore quantity.Length) quantity.Speed {
+	return quantity.Speed(float64(q) / (math.Pi / 4 * float64(bore*bore)))
+}
+
+// Head is one velocity head: half the density times the square of the speed.
+func Head(v quantity.Speed, density quantity.Density) quantity.Difference {
+	return quantity.Difference(0.5 * float64(density) * float64(v*v))
 }

@@ -93,7 +93,7 @@ func strangers(a, b End, ka, kb endKind) Joint {
 	case ok1 && ok2 && (Same(ta, tb) || Alike(ta, tb) && j.Rule != "FT01"):
 		return engaged(j, a, b, ta, tb)
 	case ka.never(b) || kb.never(a):
-		j.Verdict, j.Engages, j.Why = Blocked, "-", fmt.Sprintf("%s on %s goes together and does not hold", a, b)
+		j.Verdict, j.Engages, j.Rule, j.Why, j.Do = Blocked, "-", "FT04", fmt.Sprintf("%s on %s goes together and does not hold", a, b), "ends that are made for each other"
 	}
 	return j
 }

@@ -130,3 +130,5 @@ func fittedAt(c *state.Car, places ...string) []string {
 	}
 	return out
 }
+
+func sortedKeys[V any](m map[string]V) []string { return slices.Sorted(maps.Keys(m)) }

@@ -7,6 +7,7 @@ import (
 	"slices"
 	"strings"
 
+	"feedproof/checklist/fittings"
 	"feedproof/checklist/fuel"
 	"feedproof/checklist/planning"
 	"feedproof/checklist/state"
@@ -20,7 +21,7 @@ var hoseRatioScale = floorScale{{2.0, schema.Flag}, {1.5, schema.Hold}, {1.2, sc
 var _ = register(Rule{
 	ID: "L27", Title: "working pressure of the hoses",
 	What: "Working pressure of each hose that carries pump pressure over the highest pressure that the pump's outlet sees: at full load and at idle, at sea level and at the envelope's altitude, with cold and hot fuel. Fitted hoses by their papers, the feed line by the plan while no hose is fitted there. " +
-		"Return, vent, suction and reference hoses are not asked. A fitted hose of which nobody knows what it holds is not proven.",
+		"Return, vent, suction and reference hoses are not asked. Where only the kind of a hose is known its standard counts, and the finding says so; the print of the maker wins. A fitted hose of which nobody knows what it holds is not proven.",
 	Formula: "ratio = working pressure / highest gauge pressure at the pump; working pressure >= relief of the pump, which a shut line puts on it",
 	Limits:  "OK from 2.0, FLAG from 1.5, HOLD from 1.2 or under the relief, BLOCK below",
 	Source:  "common practice",
@@ -49,7 +50,10 @@ func judgeHoseRating(c *state.Car) []schema.Finding {
 			Limits: []schema.Bound{{Name: "ratio", AtLeast: figures(hoseRatioScale[0].above)}},
 		}
 		working, unread := h.working.SI()
-		if unread != nil {
+		if unread != nil && h.standard > 0 {
+			f = gradeHose(f, h.standard, highest)
+			f.Measured += ", by the standard of " + h.kind + " alone"
+		} else if unread != nil {
 			f.Severity, f.Code, f.Measured = schema.Unproven, code.Unknown, cmp.Or(h.working.String(), "not written")
 		} else {
 			f = gradeHose(f, working, highest)
@@ -74,6 +78,8 @@ type pressureHose struct {
 	position string
 	working  schema.Q[quantity.Gauge]
 	entry    schema.Entry
+	kind     string
+	standard quantity.Gauge // what the standard of its kind allows; 0: not known
 }
 
 // pressureHoses are those that are fitted, by position, and the feed line of a
@@ -85,9 +91,10 @@ func pressureHoses(c *state.Car) []pressureHose {
 		if f.Part == nil || f.Part.Hose == nil || withoutPressure(position) {
 			continue
 		}
-		out = append(out, pressureHose{position, f.Part.Hose.WorkingPressure, f.Entry})
+		kind, _ := fittings.FindHose(f.Part.Hose.Kind)
+		out = append(out, pressureHose{position, f.Part.Hose.WorkingPressure, f.Entry, kind.Kind, kind.WorkingAt(f.Part.Hose.Bore.Or(0))})
 	}
-	planned := pressureHose{"feed line", c.Plan.Feed.WorkingPressure, c.PlanBy}
+	planned := pressureHose{position: "feed line", working: c.Plan.Feed.WorkingPressure, entry: c.PlanBy}
 	if planned.working.IsZero() || slices.ContainsFunc(out, func(h pressureHose) bool { return h.position == planned.position }) {
 		return out
 	}

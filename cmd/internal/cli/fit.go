@@ -16,6 +16,7 @@ type fitOptions struct {
 	car, position string
 	data          schema.FitData // Part as it was typed
 	opens         bool
+	joins         []string
 	at            string
 }
 
@@ -36,6 +37,7 @@ func newFitCommand(run func(context.Context, fitOptions) error) *cobra.Command {
 	f.IntVar(&o.data.Count, "count", 0, "how many")
 	f.StringSliceVar(&o.data.Serials, "serial", nil, "serial numbers")
 	f.StringVar(&o.data.WhyNone, "no-part", "", `why there is no part record: "untraceable", "customer's", "kept from the car"`)
+	f.StringArrayVar(&o.joins, "join", nil, `what an end joins: in="post filter.out", d=plug, a="pump.b:ear clamp", as often as needed`)
 	f.BoolVar(&o.opens, "opens", false, "fitting it opened a fuel joint under pressure")
 	f.StringVar(&o.data.Note, "note", "", "in words")
 	f.StringVar(&o.at, "at", "", "when it was fitted")
@@ -49,6 +51,9 @@ func runFit(_ context.Context, d *desk.Desk, out *terminal.Screen, o fitOptions)
 	}
 	data := o.data
 	data.Position = spaced(o.position)
+	if data.Joins, err = joins(o.joins); err != nil {
+		return err
+	}
 	if o.opens {
 		data.Opens = schema.Yes
 	}

@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"feedproof/checklist"
+	"feedproof/checklist/audit"
 	"feedproof/checklist/past"
 	"feedproof/cmd/internal/desk"
 	"feedproof/cmd/internal/terminal"
@@ -36,6 +37,7 @@ func TestFieldsOfJSON(t *testing.T) {
 		{"history, the years", storyJSON{}, []string{"care_ended", "components", "envelopes", "facts", "findings", "id", "incidents", "sign_offs", "vehicle", "visits", "waivers"}},
 		{"board, of all", desk.Morning{}, []string{"at", "carriers", "cars", "instruments", "lots", "open", "rechecks", "releases", "waivers"}},
 		{"board, an open finding", desk.OpenFinding{}, []string{"car", "days", "entry", "finding", "severity"}},
+		{"board, a car with a lot on hold", audit.Carrier{}, []string{"car", "entry", "part", "plate", "position", "told"}},
 		{"board, an instrument", desk.ToolDue{}, []string{"gauge", "name", "state"}},
 		{"handover", checklist.Shift{}, []string{"band", "begun", "next", "physical", "unanswered", "waiting", "why"}},
 		{"ask", answerJSON{}, []string{"args", "at", "columns", "name", "notes", "question", "rows"}},

@@ -31,6 +31,8 @@ type partReceiveOptions struct {
 	curve    string
 	static   string
 	dead     []string
+	ends     []string
+	stud     schema.StudData
 }
 
 func newPartReceiveCommand(run func(context.Context, partReceiveOptions) error) *cobra.Command {
@@ -87,12 +89,18 @@ func partFlags(c *cobra.Command, o *partReceiveOptions) {
 	measure(f, &o.hose.WorkingPressure, "working", "hose: working pressure")
 	choice(f, &o.hose.Submersible, "submersible", "hose: may lie in fuel")
 	f.StringVar(&o.hose.DateCode, "date-code", "", "hose: date as printed")
+	f.StringArrayVar(&o.ends, "end", nil, `an end by its name, "in=flare37-m:-8", with its bore "out=orb-m:-8@9.9mm", as often as needed`)
+	f.StringVar(&o.data.Seal, "seal", "", "compound of its seals: FKM, FKM-70, FVMQ, HNBR, NBR ..")
+	f.StringVar(&o.stud.Metal, "stud-metal", "", "electrical studs: copper, brass, steel, stainless")
+	measure(f, &o.stud.Rating, "stud-rating", "electrical studs: current of one, as the maker says")
+	f.StringVar(&o.hose.Kind, "hose-kind", "", "hose: its kind, J30R9, J30R10, J2260, PTFE-C ..")
 	f.StringVar(&o.hose.Standard, "standard", "", "hose: standard as printed")
 
 	measure(f, &o.filter.Fineness, "fineness", "filter: fineness")
 	f.StringVar(&o.filter.Media, "media", "", "filter: media")
 	measure(f, &o.filter.Drop, "drop", "filter: pressure drop, clean")
 	measure(f, &o.filter.AtFlow, "at-flow", "filter: at this flow")
+	choice(f, &o.filter.Stands, "stands", "filter: where it may stand")
 }
 
 func runPartReceive(ctx context.Context, d *desk.Desk, out *terminal.Screen, in folder, o partReceiveOptions) error {
@@ -114,13 +122,22 @@ func runPartReceive(ctx context.Context, d *desk.Desk, out *terminal.Screen, in 
 // partOf is the part with the data that belongs to its kind.
 func partOf(in folder, o partReceiveOptions) (data schema.PartData, err error) {
 	data = o.data
+	if data.Ends, err = partEnds(o.ends); err != nil {
+		return data, err
+	}
+	if data.Seal, err = compound(o.data.Seal); err != nil {
+		return data, err
+	}
+	if o.stud != (schema.StudData{}) {
+		data.Stud = &o.stud
+	}
 	switch data.Part {
 	case schema.PartPump:
 		data.Pump, err = pumpData(in, o)
 	case schema.PartInjector:
 		data.Injector, err = injectorData(o)
 	case schema.PartHose:
-		data.Hose = &o.hose
+		data.Hose, err = hoseData(o)
 	case schema.PartFilter:
 		data.Filter = &o.filter
 	}
