@@ -35,9 +35,9 @@ func acknowledged(c *state.Car, f schema.Finding) string {
 }
 
 // AnswerTrouble says why a person's word does not answer a FLAG: nothing when it
-// does. Nobody answers for their own work where somebody else works too; for
-// what is never waived, and for a proof that was written after the act, a lead
-// answers who did not work on the car.
+// does. Where somebody else works too, a lead answers who did not do that work;
+// for what is never waived, and for a proof that was written after the act, one
+// who did not work on the car.
 func AnswerTrouble(c *state.Car, f schema.Finding, by string) string {
 	if Alone(c, by) {
 		return ""
@@ -49,7 +49,9 @@ func AnswerTrouble(c *state.Car, f schema.Finding, by string) string {
 			return "a lead who did not work on the car answers it"
 		}
 	case slices.ContainsFunc(f.Entries, func(id string) bool { e, there := c.Record.Entry(id); return there && e.By == by && IsWork(e) }):
-		return by + " did that work: somebody else answers it"
+		return by + " did that work: another lead answers it"
+	case !c.IsLead(by):
+		return by + " is not a lead: a lead who did not do that work answers it"
 	}
 	return ""
 }

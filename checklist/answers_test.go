@@ -104,3 +104,39 @@ func TestRewordingLapsesNothing(t *testing.T) {
 		t.Errorf("answered by %q, worded otherwise by %q", before.Answered, after.Answered)
 	}
 }
+
+// TestWhoAnswersAFlag: a lead who did not do the work, and nobody else. A lead
+// who closed HP0, planned or answered before has not worked on the car. Source:
+// common practice (nobody passes their own work).
+func TestWhoAnswersAFlag(t *testing.T) {
+	t.Parallel()
+	by := func(person string) []edit {
+		again := copied(dataOf(t, lossy(t), "seen")).(map[string]any)
+		return []edit{{Entry: "seen", Remove: true}, late("seen by another", "acknowledge", person, again)}
+	}
+	work := func(person string) edit {
+		return edit{Add: &compact{Name: "work", Kind: "step", By: person, At: "+1603m", Data: map[string]any{"step": "J8", "state": "done"}}}
+	}
+	for what, c := range map[string]struct {
+		edits []edit
+		want  bool
+	}{
+		"a lead who did not do the work":      {nil, true},
+		"the lead who closed HP0":             {by("lead-1"), true},
+		"a lead who did other work":           {[]edit{work("lead-2")}, true},
+		"another lead did some of it":         {[]edit{work("lead-1")}, true},
+		"the technician who did it":           {by("tech-1"), false},
+		"a tuner who did nothing and no lead": {by("tuner-1"), false},
+		"a stranger":                          {by("lead-9"), false},
+	} {
+		f := findingOf(t, lossy(t, c.edits...), "L10")
+		if got := f.Answered != ""; got != c.want || f.Severity != schema.Flag {
+			t.Errorf("%s: answered %v, want %v: %s", what, got, c.want, told([]schema.Finding{f}))
+		}
+	}
+	own := lossy(t)
+	own.entries[slices.IndexFunc(own.entries, func(c *compact) bool { return c.Name == "supply" })].By = "lead-2"
+	if f := findingOf(t, own, "L10"); f.Answered != "" {
+		t.Error("the lead who read it answered it")
+	}
+}

@@ -59,8 +59,8 @@ func TestHoldPointStates(t *testing.T) {
 		{"closed after the first start", moved("HP5", "idle"), "HP5", checklist.PointNotProven, "the engine ran before it was closed"},
 		{"recorded late", []edit{{Entry: "HP5", Set: map[string]any{"/late": "from memory"}}}, "HP5", checklist.PointNotProven, "recorded late"},
 		{"recorded late where that may be", []edit{{Entry: "HP4", Set: map[string]any{"/late": "from paper"}}}, "HP4", checklist.PointClosed, ""},
-		{"one person for two", []edit{{Entry: "HP5", Unset: []string{"/second"}}}, "HP5", checklist.PointNotProven, "one person"},
-		{"the same person twice", []edit{{Entry: "HP9", Set: map[string]any{"/second": "tech-1"}}}, "HP9", checklist.PointNotProven, "one person"},
+		{"one person for two", []edit{{Entry: "HP5", Unset: []string{"/second"}}, {Entry: "HP5 confirmed", Remove: true}}, "HP5", checklist.PointNotProven, "one person"},
+		{"the same person twice", []edit{{Entry: "HP9", Set: map[string]any{"/second": "tech-1"}}, {Entry: "HP9 confirmed", Remove: true}}, "HP9", checklist.PointNotProven, "one person"},
 		{"opened again", openedAgain(), "HP5", checklist.PointReopened, "feed at the rail was opened after it"},
 		{"opened again, HP9", openedAgain(), "HP9", checklist.PointReopened, "feed at the rail was opened after it"},
 		{"opened again, HP2 holds", openedAgain(), "HP2", checklist.PointClosed, ""},
@@ -136,8 +136,8 @@ func TestWhoMayClose(t *testing.T) {
 func TestWhoMaySign(t *testing.T) {
 	t.Parallel()
 	oneFlag := change("supply", "source", 13.95, "pump", 13.40)
-	acknowledged := late("seen", "acknowledge", "tech-1", map[string]any{"rule": "L10", "subject": "supply", "code": "outside", "values": lostVolts("0.55"), "why": "old loom, owner knows"})
-	other := late("seen", "acknowledge", "tech-1", map[string]any{"rule": "L10", "subject": "supply", "code": "outside", "values": lostVolts("0.5"), "why": "old loom, owner knows"})
+	acknowledged := late("seen", "acknowledge", "lead-2", map[string]any{"rule": "L10", "subject": "supply", "code": "outside", "values": lostVolts("0.55"), "why": "old loom, owner knows"})
+	other := late("seen", "acknowledge", "lead-2", map[string]any{"rule": "L10", "subject": "supply", "code": "outside", "values": lostVolts("0.5"), "why": "old loom, owner knows"})
 	for _, c := range []struct {
 		name   string
 		edits  []edit

@@ -17,9 +17,9 @@ type acknowledgeOptions struct{ car, finding, why string }
 func newAcknowledgeCommand(run func(context.Context, acknowledgeOptions) error) *cobra.Command {
 	var o acknowledgeOptions
 	c := &cobra.Command{
-		Use: "acknowledge CAR FINDING", Short: "answer a FLAG: say why it may stand", Args: asUsed,
-		Long:    "Answer a FLAG: say why it may stand. The answer holds for what was\nmeasured, and for parts and plan as they were: when one changes it lapses.",
-		Example: `  feedproof acknowledge kestrel L01 --why "track days only, level kept above a quarter"`,
+		Use: "acknowledge CAR FINDING", Short: "answer a FLAG: say why it may stand; a lead does this", Args: asUsed,
+		Long:    "Answer a FLAG: say why it may stand. A lead who did not do that work answers.\nThe answer holds for what was measured, and for parts and plan as they were:\nwhen one changes it lapses.",
+		Example: `  feedproof --as lead-1 acknowledge kestrel L01 --why "track days only, level kept above a quarter"`,
 		RunE: func(c *cobra.Command, args []string) error {
 			o.car, o.finding = args[0], args[1]
 			return run(c.Context(), o)
