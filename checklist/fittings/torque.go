@@ -17,7 +17,6 @@ type Window struct {
 	TargetLow, TargetHigh quantity.Torque
 	Low, High             quantity.Torque
 	Source, Class         string
-	named                 []string // words that name the joint
 }
 
 // Name is the joint with its size and material.
