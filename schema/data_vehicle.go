@@ -216,11 +216,23 @@ type CautionData struct {
 	Persons     []string     `json:"persons,omitempty"`               // who took part
 	Where       string       `json:"where,omitempty"`                 // the joint, for a leak
 	Inspected   string       `json:"inspected,omitempty" form:"date"` // last inspection of the extinguishers
+	Agent       Agent        `json:"agent,omitempty"`                 // what the extinguishers hold
 	Certificate *Certificate `json:"certificate,omitempty"`           // of a tank that was cleaned
 }
 
 // EntryKind names the kind.
 func (CautionData) EntryKind() string { return "caution" }
+
+// Agent is what an extinguisher holds.
+type Agent string
+
+// PlainFoam is foam that alcohol takes apart.
+const PlainFoam Agent = "foam"
+
+// Values lists the words an Agent may be, for the schema.
+func (Agent) Values() []string {
+	return []string{"powder", "foam", "alcohol-resistant foam", "carbon dioxide", "other"}
+}
 
 // Certificate is what the cleaner of a used tank says. A field that it leaves
 // open stays open.

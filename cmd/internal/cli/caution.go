@@ -39,6 +39,7 @@ func newCautionCommand(run func(context.Context, cautionOptions) error) *cobra.C
 	f.BoolVar(&o.seen, "seen", false, "the hazard itself was seen: a leak, a spill")
 	f.StringVar(&o.data.Where, "where", "", "the joint or place")
 	f.StringSliceVar(&o.data.Persons, "person", nil, "who else was there")
+	choice(f, &o.data.Agent, "agent", "extinguishers: what they hold")
 	f.StringVar(&o.data.Inspected, "inspected", "", "extinguishers: date of their last inspection, the older one")
 	f.StringVar(&o.certificate.By, "cleaned-by", "", "certificate of a cleaned tank: who cleaned it")
 	f.StringVar(&o.certificate.Method, "cleaned-how", "", "certificate: how")
