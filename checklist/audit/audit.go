@@ -1,5 +1,5 @@
 // Package audit answers the questions that an auditor asks of a whole shop,
-// Q01 to Q27, one of which finds records by words.
+// Q01 to Q28, one of which finds records by words.
 //
 // Start with [Find] and [Question.Ask]. Each question is one file that
 // registers its name, its arguments and its page: how it is answered. Answers

@@ -97,3 +97,24 @@ func TestRoster(t *testing.T) {
 		"[2026-03-13T08:00:00Z lead-1 lead-9 roles: technician to lead true finch closed HP0; closed HP2; signed off]",
 		"[2026-04-01T08:00:00Z lead-1 lead-9 key: revoke left false  ]")
 }
+
+// A closing of two that nobody confirmed is listed, also when it names somebody,
+// when its own author confirmed it, and when who confirmed had not seen it; one
+// that another person confirmed is not, nor a point of one person.
+func TestOnePair(t *testing.T) {
+	s := newShop(t)
+	closed := func(id string) *book {
+		return s.car(id, "").open("1", 1).add(schema.HoldPointData{Point: "HP5", Action: schema.ClosePoint, Second: "tech-2"})
+	}
+	c := closed("finch")
+	c.as("tech-2").add(schema.ConfirmData{Entry: c.last}).as("tech-1").add(schema.HoldPointData{Point: "HP2", Action: schema.ClosePoint})
+	closed("heron").signed("lead-1")
+	c = closed("kite")
+	c.add(schema.ConfirmData{Entry: c.last})
+	c = closed("swift")
+	c.as("tech-2").elsewhere("bay-3", 2, schema.ConfirmData{Entry: c.last})
+	same(t, s.ask(day, "one-pair"),
+		"heron||1|HP5|2026-03-02T08:00:00Z|tech-1|tech-2||2026-03-02",
+		"kite||1|HP5|2026-03-02T08:00:00Z|tech-1|tech-2",
+		"swift||1|HP5|2026-03-02T08:00:00Z|tech-1|tech-2")
+}

@@ -14,7 +14,7 @@ const newHand = 24 * time.Hour // after a change of the roster; source: common p
 
 var _ = register(Question{
 	ID: "Q27", Name: "roster", Title: "What changed in the roster, and what did that person answer for within a day?",
-	How: "Listed is every entry that added or changed a person or a key, also one that was taken back later. Beside it stands what that person closed, acknowledged, waived and signed off " +
+	How: "Listed is every entry that added or changed a person or a key, also one that was taken back later. Beside it stands what that person closed, confirmed, acknowledged, waived and signed off " +
 		"within 24 h after it, by when it is said to have happened or by when it was typed, whichever falls into that time.",
 	Needs: "What the person only read or did on cars is in `feedproof ask find`. A wrong clock moves an act out of the day.",
 }, askRoster)
@@ -129,6 +129,8 @@ func actFacts(s subject) []actFact {
 			if d, err := schema.Into[schema.HoldPointData](e); err == nil && d.Action == schema.ClosePoint {
 				what = "closed " + d.Point
 			}
+		case "confirm":
+			what = "confirmed"
 		case "acknowledge":
 			what = "acknowledged"
 		case "waive":
