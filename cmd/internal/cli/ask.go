@@ -2,7 +2,6 @@ package cli
 
 import (
 	"context"
-	"encoding/csv"
 	"errors"
 	"fmt"
 	"slices"
@@ -262,23 +261,17 @@ func answerOf(a audit.Answer) answerJSON {
 }
 
 func answerCSV(out *terminal.Screen, a audit.Answer) error {
-	w := csv.NewWriter(out.Out)
 	header := []string{"record_kind", "record"}
 	for _, c := range a.Columns {
 		header = append(header, c.Name)
 	}
-	if err := w.Write(append(header, "entries")); err != nil {
-		return err
-	}
+	rows := [][]string{append(header, "entries")}
 	for _, r := range a.Rows {
 		row := []string{string(r.Kind), r.Record}
 		for _, c := range r.Cells {
 			row = append(row, cell(c))
 		}
-		if err := w.Write(append(row, strings.Join(r.Entries, " "))); err != nil {
-			return err
-		}
+		rows = append(rows, append(row, strings.Join(r.Entries, " ")))
 	}
-	w.Flush()
-	return w.Error()
+	return out.CSV(rows)
 }

@@ -41,8 +41,8 @@ func Main(w World, args []string) int {
 	ownWords(root)
 	root.SetArgs(withNegatives(args))
 	root.SetIn(w.In)
-	root.SetOut(w.Out)
-	root.SetErr(w.Err)
+	root.SetOut(terminal.Outlet(w.Out))
+	root.SetErr(terminal.Outlet(w.Err))
 	err := readable(args)
 	if err == nil {
 		err = root.ExecuteContext(context.Background())

@@ -13,6 +13,7 @@ import (
 	"strconv"
 	"strings"
 
+	"feedproof/cmd/internal/visible"
 	"feedproof/schema"
 	"feedproof/schema/quantity"
 )
@@ -40,6 +41,9 @@ type file struct {
 	*os.File
 	csv *csv.Writer
 }
+
+// write writes a row, what people typed as text and never as a formula.
+func (f *file) write(row []string) error { return f.csv.Write(visible.Cells(row)) }
 
 const (
 	linesName    = "entries.jsonl"
@@ -89,7 +93,7 @@ func (w *Writer) open(name string, header []string) (*file, error) {
 	f.csv.UseCRLF = true // RFC 4180
 	w.files[name] = f
 	if header != nil {
-		err = f.csv.Write(header)
+		err = f.write(header)
 	}
 	return f, err
 }
@@ -167,7 +171,7 @@ func (w *Writer) takePersonal(t table, l *line) error {
 		}
 		f, err := w.open(personalName, heads(personalColumns))
 		if err == nil {
-			err = f.csv.Write([]string{string(l.RecordKind), l.Record, l.Entry, t.name, c.Column, text(v)})
+			err = f.write([]string{string(l.RecordKind), l.Record, l.Entry, t.name, c.Column, text(v)})
 		}
 		if err != nil {
 			return err
@@ -179,14 +183,14 @@ func (w *Writer) takePersonal(t table, l *line) error {
 // row writes an entry into the table of its kind, and its lists into theirs.
 func (w *Writer) row(t table, l line) error {
 	cells := []string{l.Record, l.Entry, fmt.Sprint(l.Counter), l.At, l.Entered, l.By, l.Device}
-	if err := w.write(t, cells, l.Data, false); err != nil {
+	if err := w.put(t, cells, l.Data, false); err != nil {
 		return err
 	}
 	for _, c := range t.children {
 		list, _ := at(l.Data, c.path).([]any)
 		for i, item := range list {
 			object, _ := item.(map[string]any)
-			if err := w.write(c.table, []string{l.Record, l.Entry, fmt.Sprint(i + 1)}, object, true); err != nil {
+			if err := w.put(c.table, []string{l.Record, l.Entry, fmt.Sprint(i + 1)}, object, true); err != nil {
 				return err
 			}
 		}
@@ -194,7 +198,7 @@ func (w *Writer) row(t table, l line) error {
 	return nil
 }
 
-func (w *Writer) write(t table, cells []string, data map[string]any, inList bool) error {
+func (w *Writer) put(t table, cells []string, data map[string]any, inList bool) error {
 	header := heads(t.first)
 	for _, c := range t.columns {
 		if !c.Personal {
@@ -210,7 +214,7 @@ func (w *Writer) write(t table, cells []string, data map[string]any, inList bool
 	if err != nil {
 		return err
 	}
-	return f.csv.Write(cells)
+	return f.write(cells)
 }
 
 // at follows a path into decoded JSON.
@@ -288,7 +292,7 @@ func (w *Writer) dictionary() error {
 		return err
 	}
 	for _, d := range fields {
-		if err := f.csv.Write([]string{d.Table, d.Column, d.Type, d.Values, yesNo(d.Required), yesNo(d.Personal), d.Means}); err != nil {
+		if err := f.write([]string{d.Table, d.Column, d.Type, d.Values, yesNo(d.Required), yesNo(d.Personal), d.Means}); err != nil {
 			return err
 		}
 	}
@@ -319,7 +323,7 @@ func (w *Writer) units() error {
 		return err
 	}
 	for _, u := range quantity.AllSpellings() {
-		if err := f.csv.Write([]string{string(u.Dimension), u.Text, u.SI, plain(u.Factor), plain(u.Offset)}); err != nil {
+		if err := f.write([]string{string(u.Dimension), u.Text, u.SI, plain(u.Factor), plain(u.Offset)}); err != nil {
 			return err
 		}
 	}
@@ -351,6 +355,7 @@ func (w *Writer) readme() string {
 	}
 	lines = append(append(lines, ""), w.contents()...)
 	lines = append(lines, "", "Entries are in order of (counter, id). A correction stands beside the entry that it corrects.",
+		"In csv/ a cell that a spreadsheet would compute has an apostrophe before it, and what cannot be seen is written as [U+202E]; entries.jsonl has it as it was typed.",
 		"What was typed in words, such as the proof of a caution, stands as it was typed and may name people.",
 		"These are facts as they were recorded. Nothing here says that a car or a job is legal or safe.")
 	return strings.Join(lines, "\n") + "\n"

@@ -6,6 +6,8 @@ import (
 	"html/template"
 	"strings"
 
+	"feedproof/cmd/internal/visible"
+
 	"github.com/yuin/goldmark"
 	"github.com/yuin/goldmark/extension"
 )
@@ -50,7 +52,7 @@ func (d *Document) HTML() ([]byte, error) {
 	}
 	var out bytes.Buffer
 	err := frame.Execute(&out, page)
-	return out.Bytes(), err
+	return []byte(visible.Text(out.String())), err
 }
 
 // html is a piece of the document. It is our own: text comes through goldmark,

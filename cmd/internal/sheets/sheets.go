@@ -17,6 +17,7 @@ import (
 
 	"feedproof/cmd/internal/facts/chart"
 	"feedproof/cmd/internal/language"
+	"feedproof/cmd/internal/visible"
 )
 
 // Document is a sheet.
@@ -221,5 +222,5 @@ func (d *Document) Markdown() string {
 			b.WriteString("```text\n" + strings.Join(block.Chart.Text(textColumns), "\n") + "\n```\n\n")
 		}
 	}
-	return strings.TrimRight(b.String(), "\n") + "\n"
+	return visible.Text(strings.TrimRight(b.String(), "\n") + "\n")
 }

@@ -35,14 +35,14 @@ func (s *Screen) Progress(what string) func(done, total int) {
 	return func(done, total int) {
 		switch {
 		case done == total && shown:
-			fmt.Fprint(s.Err, "\r\x1b[K")
+			fmt.Fprint(s.raw.err, "\r\x1b[K")
 		case done == total || time.Since(last) < progressEvery:
 		case total == 0:
 			last, shown = time.Now(), true
-			fmt.Fprintf(s.Err, "\r\x1b[K%s %d", what, done)
+			fmt.Fprintf(s.raw.err, "\r\x1b[K%s %d", tame(what), done)
 		default:
 			last, shown = time.Now(), true
-			fmt.Fprintf(s.Err, "\r\x1b[K%s %d of %d", what, done, total)
+			fmt.Fprintf(s.raw.err, "\r\x1b[K%s %d of %d", tame(what), done, total)
 		}
 	}
 }

@@ -61,7 +61,7 @@ func (s *Screen) paint(m mark, text string) string {
 	if !s.color {
 		return text
 	}
-	return "\x1b[" + m.color + "m" + text + "\x1b[0m"
+	return colored(m.color, text)
 }
 
 // Findings writes each finding: the mark, what was measured, its limit, what

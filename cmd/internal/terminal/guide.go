@@ -9,6 +9,7 @@ import (
 	"time"
 
 	"feedproof/cmd/internal/guide"
+	"feedproof/cmd/internal/visible"
 
 	tea "charm.land/bubbletea/v2"
 )
@@ -33,7 +34,7 @@ func (s *Screen) Interactive(in io.Reader) bool { return s.terminal && isTermina
 
 // Run shows the guide full screen until the person leaves.
 func (s *Screen) Run(in io.Reader, g Guide) error {
-	_, err := tea.NewProgram(&full{screen: s, guide: g, width: s.width, height: defaultHeight}, tea.WithInput(in), tea.WithOutput(s.Out)).Run()
+	_, err := tea.NewProgram(&full{screen: s, guide: g, width: s.width, height: defaultHeight}, tea.WithInput(in), tea.WithOutput(s.raw.out)).Run()
 	return err
 }
 
@@ -91,7 +92,7 @@ func (f *full) key(k tea.Key) {
 
 func (f *full) typed(text string) {
 	for _, r := range text {
-		if !steers(r) {
+		if !visible.Hidden(r) && r != '\n' && r != '\t' {
 			f.guide.Key(string(r))
 		}
 	}

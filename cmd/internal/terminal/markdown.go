@@ -38,7 +38,7 @@ func render(text string, style glamour.TermRendererOption, width int) (string, e
 		return "", err
 	}
 	drawn, err := r.Render(beforeWords.ReplaceAllStringFunc(tame(text), unbroken.Replace))
-	return hyphens.Replace(drawn), err
+	return drawnByUs(hyphens.Replace(drawn)), err
 }
 
 // beforeWords are hyphens that belong to a word. Those of lists and rules have

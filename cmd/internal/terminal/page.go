@@ -38,7 +38,7 @@ func (s *Screen) draw(p guide.Page, width, height int) (text string, furthest in
 		middle[room-1] = s.inked(s.ascii(" ▼ "+p.More), guide.Faint)
 	}
 	all := append(append(top, middle...), bottom...)
-	return strings.Join(all[:min(len(all), max(height, 1))], "\n"), furthest
+	return leaving(strings.Join(all[:min(len(all), max(height, 1))], "\n")), furthest
 }
 
 // roomy is how many rows a terminal needs for a high banner.
@@ -115,5 +115,5 @@ func (s *Screen) inked(text string, tone guide.Tone) string {
 	if !ok || !s.color || text == "" {
 		return text
 	}
-	return "\x1b[" + ink + "m" + text + "\x1b[0m"
+	return colored(ink, text)
 }

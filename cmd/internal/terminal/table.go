@@ -1,9 +1,12 @@
 package terminal
 
 import (
+	"encoding/csv"
 	"fmt"
 	"io"
 	"strings"
+
+	"feedproof/cmd/internal/visible"
 
 	"github.com/charmbracelet/x/ansi"
 )
@@ -27,6 +30,18 @@ func (s *Screen) Table(header []string, rows [][]string) {
 	}
 }
 
+// CSV writes rows as CSV, what people typed as text and never as a formula.
+func (s *Screen) CSV(rows [][]string) error {
+	w := csv.NewWriter(s.raw.out)
+	for _, row := range rows {
+		if err := w.Write(visible.Cells(row)); err != nil {
+			return err
+		}
+	}
+	w.Flush()
+	return w.Error()
+}
+
 func (s *Screen) row(cells []string) {
 	clean := make([]string, len(cells))
 	for i, c := range cells {
@@ -48,7 +63,7 @@ func columnWidths(header []string, rows [][]string) []int {
 	for _, row := range append([][]string{header}, rows...) {
 		for i, cell := range row {
 			if i < len(widths) {
-				widths[i] = max(widths[i], ansi.StringWidth(cell))
+				widths[i] = max(widths[i], ansi.StringWidth(tame(cell)))
 			}
 		}
 	}
@@ -64,6 +79,7 @@ func (s *Screen) columns(w io.Writer, widths []int, row []string, head bool) {
 	var line strings.Builder
 	last := len(row) - 1
 	for i, cell := range row[:last] {
+		cell = tame(cell)
 		pad := widths[i] - ansi.StringWidth(cell) + columnGap
 		if head {
 			cell = s.bold(cell)

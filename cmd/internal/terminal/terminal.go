@@ -32,7 +32,8 @@ type Options struct {
 // everything else. Asked for facts as JSON it says nothing in words, and gives
 // one document at the end.
 type Screen struct {
-	Out, Err io.Writer
+	Out, Err io.Writer // tame what is written
+	raw      struct{ out, err io.Writer }
 	terminal bool
 	laid     bool // laid out for a person, not for a program
 	color    bool
@@ -50,7 +51,8 @@ const (
 
 // New looks at the streams: a terminal gets its width and colours.
 func New(out, err io.Writer, o Options) *Screen {
-	s := &Screen{Out: out, Err: err, plain: o.Plain, json: o.JSON, width: defaultWidth}
+	s := &Screen{Out: Outlet(out), Err: Outlet(err), plain: o.Plain, json: o.JSON, width: defaultWidth}
+	s.raw.out, s.raw.err = out, err
 	if f, ok := out.(*os.File); ok && term.IsTerminal(int(f.Fd())) {
 		s.terminal = true
 		if w, _, err := term.GetSize(int(f.Fd())); err == nil && w > 0 {
@@ -138,7 +140,7 @@ func (s *Screen) JSON(v any) error {
 
 // Answer writes the answer that a command gave as JSON, if it gave one.
 func (s *Screen) Answer() error {
-	_, err := s.Out.Write(s.answer)
+	_, err := s.raw.out.Write(s.answer)
 	return err
 }
 
@@ -155,7 +157,7 @@ func (s *Screen) bold(text string) string {
 	if !s.color {
 		return text
 	}
-	return "\x1b[1m" + text + "\x1b[0m"
+	return colored("1", text)
 }
 
 // plainText is what stands for the symbols of our own texts in ASCII.

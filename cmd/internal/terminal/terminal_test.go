@@ -163,14 +163,14 @@ func TestWidth(t *testing.T) {
 // A note from another machine must not steer the terminal.
 func TestTame(t *testing.T) {
 	for text, want := range map[string]string{
-		"plain":                    "plain",
-		"two\nlines":               "two\nlines",
-		"bell\a":                   "bell\uFFFD",
-		"\x1b[2Jgone":              "\uFFFD[2Jgone",
-		"\x1b]0;title\a":           "\uFFFD]0;title\uFFFD",
-		"\x1b[31mred\x1b[0m":       "\x1b[31mred\x1b[0m",
-		"\u009b2J c1":              "\uFFFD2J c1",
-		"\x1b[1mbold\x1b[0m \x1b7": "\x1b[1mbold\x1b[0m \uFFFD7",
+		"plain":                         "plain",
+		"two\nlines":                    "two\nlines",
+		"bell\a":                        "bell[U+0007]",
+		"\x1b[2Jgone":                   "[U+001B][2Jgone",
+		"\x1b]0;title\a":                "[U+001B]]0;title[U+0007]",
+		"\x1b[31mred\x1b[0m":            "[U+001B][31mred[U+001B][0m",
+		"\u009b2J c1":                   "[U+009B]2J c1",
+		colored("1", "bold") + " \x1b7": colored("1", "bold") + " [U+001B]7",
 	} {
 		if got := tame(text); got != want {
 			t.Errorf("tame(%q) = %q, want %q", text, got, want)

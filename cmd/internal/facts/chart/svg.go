@@ -8,6 +8,8 @@ import (
 	"math"
 	"slices"
 	"strings"
+
+	"feedproof/cmd/internal/visible"
 )
 
 // Measures of the drawing, px.
@@ -56,7 +58,7 @@ func (c Chart) SVG() []byte {
 	}
 	d.axis()
 	d.printf("</svg>\n")
-	return d.Bytes()
+	return []byte(visible.Text(d.String()))
 }
 
 // drawing is a chart being drawn.
