@@ -14,6 +14,7 @@ import (
 var withoutJSON = map[string]string{
 	"feedproof demo":         "plays commands, each with its own words",
 	"feedproof merge-driver": "is called by git, and writes the file that git names",
+	"feedproof serve":        "talks to a browser",
 	"feedproof work":         "is a talk on a screen",
 }
 

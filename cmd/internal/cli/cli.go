@@ -185,6 +185,7 @@ func (a *app) addCommands(root *cobra.Command) {
 		}},
 		{"work", "The work:", []*cobra.Command{
 			newWorkCommand(on(a, beyond(a, runWork))),
+			newServeCommand(on(a, beyond(a, runServe))),
 			newHandoverCommand(on(a, runHandover)),
 			newFitCommand(on(a, runFit)),
 			newRemoveCommand(on(a, runRemove)),

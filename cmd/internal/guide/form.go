@@ -207,7 +207,7 @@ func (w *Work) asking(f *form, a ask) []Line {
 	case askSeen:
 		lines := []Line{Toned("   "+a.name, Strong)}
 		for i, word := range a.value.Seen {
-			lines = append(lines, Text(fmt.Sprintf("      %d  %s", i+1, w.say("seen."+word))))
+			lines = append(lines, Line{Spans: []Span{{Text: fmt.Sprintf("      %d  %s", i+1, w.say("seen."+word))}}, Pick: true})
 		}
 		return lines
 	case askJoint:
@@ -215,7 +215,7 @@ func (w *Work) asking(f *form, a ask) []Line {
 	case askPerson:
 		lines := []Line{Toned("   "+w.say("who.saw"), Strong)}
 		for i, p := range w.otherPeople() {
-			lines = append(lines, Text(fmt.Sprintf("      %d  %s  %s", i+1, p.ID, p.Name)))
+			lines = append(lines, Line{Spans: []Span{{Text: fmt.Sprintf("      %d  %s", i+1, named(p))}}, Pick: true})
 		}
 		return lines
 	}

@@ -78,6 +78,8 @@ type Work struct {
 type mode interface {
 	middle(*Work) []Line
 	keys(*Work) []Line
+	choices(*Work) []Choice
+	wanted(*Work) *Asks
 	instant(*Work) bool // a digit is a whole answer
 	take(*Work, string) // an answer
 }
@@ -119,6 +121,9 @@ func (w *Work) arrive() error {
 	}
 	return nil
 }
+
+// Look judges the car anew: others may have written.
+func (w *Work) Look() error { return w.look() }
 
 // look judges the car anew.
 func (w *Work) look() error {
@@ -289,6 +294,7 @@ func (w *Work) Show() Page {
 		Middle: w.mode.middle(w),
 		Bottom: slices.Concat([]Line{{Rule: true}}, w.mode.keys(w)),
 		Scroll: w.scroll, More: w.say("more.below"),
+		Choices: w.mode.choices(w), Asks: w.mode.wanted(w),
 	}
 	if p, ok := w.mode.(reader); ok {
 		s.Markdown = p.text

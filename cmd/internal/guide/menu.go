@@ -66,7 +66,7 @@ func (m menu) middle(w *Work) []Line {
 
 func choice(key, text string) Line {
 	key = "  " + key + "  "
-	return Line{Spans: []Span{{Text: key, Tone: Strong}, {Text: text}}, Hang: len(key)}
+	return Line{Spans: []Span{{Text: key, Tone: Strong}, {Text: text}}, Hang: len(key), Pick: true}
 }
 
 func (m menu) keys(w *Work) []Line {

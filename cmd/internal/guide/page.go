@@ -31,6 +31,7 @@ type Line struct {
 	Hang  int
 	Bar   Tone // fills the line to its end
 	Rule  bool // a line drawn across
+	Pick  bool // stands for one of the page's Choices
 }
 
 // Text is a line of one piece.
@@ -49,6 +50,8 @@ type Page struct {
 	Scroll              int
 	More                string // said where the middle goes on below
 	Title               string // of the window
+	Choices             []Choice
+	Asks                *Asks // what is typed; nil where there are choices alone
 }
 
 // ToneOf is the safety colour of a severity.

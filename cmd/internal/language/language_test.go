@@ -51,7 +51,7 @@ var whole = map[string]func(string) bool{
 // for.
 func TestTextsAreUsed(t *testing.T) {
 	asked := map[string]bool{}
-	for _, folder := range []string{"../guide", "../sheets", "../desk", "../cli"} {
+	for _, folder := range []string{"../guide", "../sheets", "../desk", "../cli", "../page"} {
 		for _, key := range askedIn(t, folder) {
 			asked[key] = true
 		}
