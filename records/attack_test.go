@@ -60,6 +60,11 @@ func (w *world) blob(text string) plumbing.Hash {
 	return h
 }
 
+// raised is a record as a file of the next version.
+func raised(r schema.Record) []byte {
+	return bytes.Replace(r.Encode(), []byte(`"version":1`), []byte(`"version":2`), 1)
+}
+
 // attacks are what somebody may try who can write to the remote, and has a key of the shop or none. Each gives the commit that they push.
 var attacks = []struct {
 	name  string
@@ -270,6 +275,25 @@ var attacks = []struct {
 			return bytes.ReplaceAll(r.Encode(), []byte("\n"), []byte("\r\n"))
 		})
 	}, "is not in the form", false},
+	{"the shop's own file of a version that nobody knows", func(w *world) string {
+		return w.rewrite("audit-1", w.keys["audit-1"], schema.ShopRecord, "", raised)
+	}, "is of version 2", false},
+	{"a car of a version that nobody knows", func(w *world) string {
+		return w.rewrite("tech-1", w.keys["tech-1"], schema.VehicleRecord, "car-1", raised)
+	}, "is of version 2", false},
+	{"a new car of a version that nobody knows", func(w *world) string {
+		r := schema.NewRecord(schema.VehicleRecord, "car-2").With(w.entry("lead-1", schema.VehicleRecord, "car-2", schema.NoteData{Text: "x"}))
+		p, err := recordPath(schema.VehicleRecord, "car-2")
+		must(w.t, err)
+		return w.forge("lead-1", w.keys["lead-1"], func(root plumbing.Hash) plumbing.Hash {
+			root, err := w.shop.writeText(root, p, raised(r))
+			must(w.t, err)
+			return root
+		})
+	}, "is of version 2", false},
+	{"a counter beyond what can be counted", func(w *world) string {
+		return w.with("lead-1", schema.ShopRecord, "", w.forged(schema.ShopRecord, "", Fact{By: "lead-1", Key: w.keys["lead-1"], Entered: moment, Data: schema.BayData{Bay: "1"}}, func(o *schema.Origin) { o.Counter = schema.MaxCounter - 1 }))
+	}, "is not one more than the highest", false},
 	{"one id in two records", func(w *world) string {
 		w.vehicle("car-2")
 		r, err := w.shop.Record(schema.VehicleRecord, "car-1")

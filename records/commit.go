@@ -151,6 +151,9 @@ func (s *Shop) apply(c change) (CommitResult, error) {
 	if err := checkRecord(before, after, added); err != nil {
 		return CommitResult{}, err
 	}
+	if err := c.checkRoom(snap, after, added); err != nil {
+		return CommitResult{}, err
+	}
 	if err := c.checkSawAll(after, added); err != nil {
 		return CommitResult{}, err
 	}

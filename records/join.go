@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"io/fs"
 	"os"
 
 	"feedproof/records/internal/gitfs"
@@ -61,7 +62,8 @@ func Beginnings(ctx context.Context, remoteName string, reach SyncOptions) (Begi
 // Join makes a shop in a folder out of what a remote holds. The whole history is checked first; it must begin with the key of the given
 // fingerprint, or the error is a *WrongKeyError and nothing is made. One that was cut off is taken up again by the next.
 func Join(ctx context.Context, remoteName, dir string, o JoinOptions) (*Shop, SyncReport, error) {
-	if err := os.MkdirAll(dir, 0o755); err != nil {
+	_, missing := os.Stat(dir)
+	if err := os.MkdirAll(dir, 0o700); err != nil {
 		return nil, SyncReport{}, err
 	}
 	s, err := attach(dir, gitfs.Folder(dir))
@@ -73,6 +75,9 @@ func Join(ctx context.Context, remoteName, dir string, o JoinOptions) (*Shop, Sy
 	}
 	x := exchange{Shop: s, SyncOptions: o.Reach, report: SyncReport{Remote: remoteName}}
 	err = x.join(ctx, o)
+	if wrong := (*WrongKeyError)(nil); errors.As(err, &wrong) && errors.Is(missing, fs.ErrNotExist) {
+		err = errors.Join(err, os.RemoveAll(dir)) // only what this made is in it
+	}
 	return s, x.report, err
 }
 

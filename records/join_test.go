@@ -3,8 +3,10 @@ package records
 import (
 	"context"
 	"errors"
+	"io/fs"
 	"os"
 	"path/filepath"
+	"runtime"
 	"testing"
 
 	"feedproof/schema"
@@ -25,6 +27,9 @@ func TestAMachineJoins(t *testing.T) {
 	must(t, err)
 	if report.Came.Records != 2 {
 		t.Errorf("the report says %+v", report)
+	}
+	if info, err := os.Stat(dir); err != nil || runtime.GOOS != "windows" && info.Mode().Perm() != 0o700 {
+		t.Errorf("the folder is %v, %v: others may read it", info.Mode(), err)
 	}
 	three := &world{t: t, dir: dir, shop: shop, keys: one.keys}
 	three.add("car-1", "hose is wet")
@@ -49,8 +54,14 @@ func TestJoiningRefusesAnotherKey(t *testing.T) {
 	if !errors.As(err, &wrong) || wrong.Begins.Fingerprint != one.shop.Device().Pinned {
 		t.Errorf("join says %v", err)
 	}
-	if left, _ := os.ReadDir(filepath.Join(dir, gitDir)); len(left) > 0 {
-		t.Error("something was made")
+	if _, err := os.Stat(dir); !errors.Is(err, fs.ErrNotExist) {
+		t.Errorf("something was made: %v", err)
+	}
+	own := t.TempDir()
+	must(t, os.WriteFile(filepath.Join(own, "letter"), nil, 0o600))
+	_, _, _ = Join(context.Background(), stick, own, JoinOptions{Fingerprint: "SHA256:other", Device: Device{Name: "office"}})
+	if _, err := os.Stat(filepath.Join(own, "letter")); err != nil {
+		t.Errorf("what lay there is gone: %v", err)
 	}
 }
 

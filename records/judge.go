@@ -197,10 +197,10 @@ func (v *verifier) checkName(root plumbing.Hash, f *changed) error {
 }
 
 // checkForm holds what comes in to what this program writes: a record of a known version stands as it is encoded, and each new entry fits
-// its schema. A newer version's is carried along as it is.
+// its schema. A file of a newer version would make the shop unreadable to every machine that does not know it, so none comes in.
 func (v *verifier) checkForm(f *changed, before, after schema.Record) error {
 	if after.Version > schema.MaxVersion {
-		return nil
+		return fmt.Errorf("is of version %d, and this program knows %d: renew the program, or let whoever wrote it write it in version %[2]d", after.Version, schema.MaxVersion)
 	}
 	content, err := readBlob(v.store, f.after.Hash)
 	if err != nil {

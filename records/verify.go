@@ -418,6 +418,11 @@ func (v *verifier) checkNew(p string, before, after schema.Record, roster signat
 	if err := v.checkArrival(p, after, fresh, fault); err != nil {
 		return err
 	}
+	if v.strict {
+		if err := checkRoom(after, fresh, roster, fault.Person); err != nil {
+			return err
+		}
+	}
 	for _, e := range fresh {
 		fault.Entry = e.ID
 		if err := checkEntry(roster, fault.Person, after, e); err != nil {

@@ -1,9 +1,13 @@
 package cli
 
 import (
+	"bytes"
 	"context"
+	"io"
+	"net/http"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"time"
 
@@ -125,9 +129,46 @@ func attachFile(d *desk.Desk, in folder, car string, at time.Time, f desk.File) 
 		return desk.Recorded{}, unreadable(f.Name, err)
 	}
 	defer content.Close()
+	if err := attachable(f.Name, content); err != nil {
+		return desk.Recorded{}, err
+	}
 	f.Content, f.Type = content, mediaType(f.Name)
 	return d.Attach(c, at, f)
 }
+
+// largestAttached is how many bytes one file may have: history keeps it for good, and every machine and stick gets it.
+const largestAttached = 32 << 20
+
+// secretMarks stand in files that hold a private key: RFC 7468, section 10 and 11, of which OpenSSH's form is one; and what that holds, unarmoured.
+var secretMarks = [][]byte{[]byte("PRIVATE KEY-----"), []byte("openssh-key-v1\x00")}
+
+// attachable looks at the content of a file before it goes into history for good: no private key, nothing too large, and a photo is one.
+func attachable(name string, file *os.File) error {
+	info, err := file.Stat()
+	if err != nil {
+		return unreadable(name, err)
+	}
+	if info.Size() > largestAttached {
+		return failed("attach the part of it that shows the matter, or a smaller copy", "%s: is %d MB, more than %d: every machine and stick would carry it for good", name, info.Size()>>20, largestAttached>>20)
+	}
+	content, err := io.ReadAll(io.LimitReader(file, largestAttached))
+	if err != nil {
+		return unreadable(name, err)
+	}
+	for _, mark := range secretMarks {
+		if bytes.Contains(content, mark) {
+			return &desk.Error{Kind: desk.Refused, Wrong: name + ": holds a private key, which would stand in history for good", Mend: "attach the public half, NAME.pub"}
+		}
+	}
+	if says, is := mediaType(name), http.DetectContentType(content); slices.Contains(recognised, says) && says != is {
+		return failed("file "+desk.Quoted(name), "%s: is no %s, by its first bytes", name, says)
+	}
+	_, err = file.Seek(0, io.SeekStart)
+	return err
+}
+
+// recognised are the types whose first bytes are told apart by the WHATWG's MIME sniffing, as net/http does it.
+var recognised = []string{"image/jpeg", "image/png", "image/webp", "application/pdf", "application/zip"}
 
 // mediaTypes of the files that come from phones, loggers and suppliers.
 var mediaTypes = map[string]string{

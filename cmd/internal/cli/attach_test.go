@@ -56,5 +56,17 @@ func TestRunAttach(t *testing.T) {
 	refuses(t, dir, "tech-1", run, attachOptions{car: "kestrel", files: []string{"photos/hose.jpg"}, step: "Z99"}, desk.Usage, "step Z99: ")
 	write(t, filepath.Join(away, "cut.jpg"), []byte("\xff\xd8\xff and no more of it"))
 	refuses(t, dir, "tech-1", run, attachOptions{car: "kestrel", files: []string{"cut.jpg"}}, desk.Failed, "cut.jpg: photo: cannot be read")
+	write(t, filepath.Join(away, "three.jpg"), []byte("abc"))
+	refuses(t, dir, "tech-1", run, attachOptions{car: "kestrel", files: []string{"three.jpg"}}, desk.Failed, "three.jpg: is no image/jpeg")
+	for _, name := range []string{"tech-1", "notes.txt"} {
+		key, err := os.ReadFile(filepath.Join(dir, "keys", "tech-1"))
+		if err != nil {
+			t.Fatal(err)
+		}
+		write(t, filepath.Join(away, name), append([]byte("as it lay here\n"), key...))
+		refuses(t, dir, "tech-1", run, attachOptions{car: "kestrel", files: []string{name}}, desk.Refused, name+": holds a private key")
+	}
+	write(t, filepath.Join(away, "film.mp4"), make([]byte, 60<<20))
+	refuses(t, dir, "tech-1", run, attachOptions{car: "kestrel", files: []string{"film.mp4"}}, desk.Failed, "film.mp4: is 60 MB, more than 32")
 	refuses(t, dir, "tech-1", run, attachOptions{car: "osprey", files: []string{"photos/hose.jpg"}}, desk.Usage, "car osprey: is not in this shop")
 }

@@ -38,8 +38,8 @@ func newSyncCommand(run func(context.Context, syncOptions) error) *cobra.Command
 		Use: "sync [REMOTE]", Short: "exchange records with a stick, a folder or a server", Args: asUsed,
 		Long: `Exchange records with another place: a folder or USB stick (no git program is
 needed), ssh://, host:path, https:// or http://. What comes in is checked commit
-by commit; what is right is merged, what is not is set aside with its reason. It
-may be broken off at any moment and run again.
+by commit; what is right is merged, what is not is set aside with its reason, and
+the exit code is 4. It may be broken off at any moment and run again.
 
 For https with a user in the address, FEEDPROOF_PASSWORD is their password or
 token. The first remote is remembered; --remember changes it.`,
@@ -101,13 +101,29 @@ func exchange(ctx context.Context, d *desk.Desk, out *terminal.Screen, world out
 		}
 	}
 	if out.AsJSON() {
-		return out.JSON(report)
+		if err := out.JSON(report); err != nil {
+			return err
+		}
 	}
 	out.Say("%s", syncLine(report))
 	if report.Stayed != "" {
 		out.Warn("drafts stay on this machine: %s", report.Stayed)
 	}
-	return nil
+	if o.replace { // the lead has seen it, and the next exchange says what is left
+		return nil
+	}
+	return notTaken(report.Aside)
+}
+
+// notTaken is the failure of an exchange of which a part was set aside: all else is done.
+func notTaken(aside []records.Aside) error {
+	if len(aside) == 0 {
+		return nil
+	}
+	return &desk.Error{
+		Kind: desk.NotProven, Wrong: fmt.Sprintf("sync: %s set aside: %s; all else was exchanged", desk.Plural(len(aside), "line"), aside[0].Reason),
+		Mend: "feedproof sync --set-aside, and show it to a lead",
+	}
 }
 
 // withoutPassword is what may be kept of an address.
