@@ -8,6 +8,7 @@ import (
 	"feedproof/checklist/rules"
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/places"
 )
 
 // Shift is what the next person at the car must know before touching it.
@@ -70,15 +71,14 @@ func (s Shift) Note(from, to string) string {
 	return fmt.Sprintf("handed over from %s to %s: %s", from, to, strings.Join(parts, "; "))
 }
 
-// openJoints lists the joints opened since the last leak test of the visit.
+// openJoints lists the joints that were opened in the visit and that no leak
+// test has shown dry since.
 func openJoints(c *state.Car) []string {
-	test, tested := c.Last("leak")
 	var out []string
-	for _, o := range c.VisitOpenings() {
-		if tested && schema.Order(o.Entry, test.Entry) < 0 || slices.Contains(out, o.Joint) {
-			continue
+	for _, o := range c.Untested() {
+		if joint := places.Joint(o.Joint); c.InVisit(o.Entry) && !slices.Contains(out, joint) {
+			out = append(out, joint)
 		}
-		out = append(out, o.Joint)
 	}
 	return out
 }

@@ -43,7 +43,7 @@ var _ = register(Rule{
 
 func judgeGas(c *state.Car) []schema.Finding {
 	var found []schema.Finding
-	openings := c.VisitOpenings()
+	openings := c.ToProve()
 	for i, o := range openings {
 		f, proven := gasBefore(c, o)
 		if late, ok := secondClass(c, o, gasBefore); !proven && ok {

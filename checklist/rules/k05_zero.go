@@ -26,7 +26,7 @@ var _ = register(Rule{
 
 func judgeZero(c *state.Car) []schema.Finding {
 	var found []schema.Finding
-	openings := c.VisitOpenings()
+	openings := c.ToProve()
 	for i, o := range openings {
 		if !o.Pressured {
 			continue

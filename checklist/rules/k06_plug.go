@@ -25,7 +25,7 @@ var _ = register(Rule{
 
 func judgePlug(c *state.Car) []schema.Finding {
 	var found []schema.Finding
-	openings := c.VisitOpenings()
+	openings := c.ToProve()
 	for i, o := range openings {
 		if !opensTank(o) {
 			continue

@@ -32,7 +32,7 @@ var _ = register(Rule{
 const coolFirst = "wait, read the hottest surface, then open"
 
 func judgeSurface(c *state.Car) []schema.Finding {
-	openings := slices.DeleteFunc(c.VisitOpenings(), func(o state.Opening) bool { return o.HotOrCut }) // a tank is cut away from the car
+	openings := slices.DeleteFunc(c.ToProve(), func(o state.Opening) bool { return o.HotOrCut }) // a tank is cut away from the car
 	for i, o := range slices.Backward(openings) {
 		f := surfaceBefore(c, o)
 		if f.Severity == schema.OK {

@@ -94,8 +94,7 @@ func leakWord(seen string) bool {
 // driedLater finds the joint dry in a later test with pressure behind it.
 func driedLater(c *state.Car, l leak) bool {
 	return slices.ContainsFunc(c.Readings, func(r state.Reading) bool {
-		return testsLeak(r) && schema.Order(r.Entry, l.entry) > 0 &&
-			slices.ContainsFunc(r.Data.Values, func(v schema.Value) bool { return v.Name == l.joint && v.Seen == "dry" })
+		return testsLeak(r) && schema.Order(r.Entry, l.entry) > 0 && r.Shows(l.joint)
 	})
 }
 

@@ -8,12 +8,13 @@ import (
 	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/code"
+	"feedproof/schema/places"
 	"feedproof/schema/quantity"
 )
 
 var _ = register(Rule{
-	ID: "V-06", Title: "leak test after the last opened joint", Never: true, OpensFuel: true,
-	What:   "The last joint that was opened, by a step or by a part that went in or out, in this visit or an earlier one, must be followed by a leak test of every joint, under the highest rail pressure of the plan.",
+	ID: "V-06", Title: "leak test of every opened joint", Never: true, OpensFuel: true,
+	What:   "Every joint that was opened, by a step or by a part that went in or out, in this visit or an earlier one, must be named dry by a later leak test, under the highest rail pressure of the plan. A place stands for all its joints; what lies in the tank is shown by the joint of the hanger.",
 	Limits: "a leak test later than the last opening, at the plan's highest rail pressure or more, by more than the gauge's uncertainty",
 	Source: "common practice",
 	Means:  "A joint that was loosened after the test is an untested joint, whatever the test said.",
@@ -26,29 +27,28 @@ var _ = register(Rule{
 })
 
 func judgeLastJoint(c *state.Car) []schema.Finding {
-	last, joint, ok := lastOpen(c)
-	if !ok {
-		return nil
+	var found []schema.Finding
+	said := map[string]bool{}
+	for _, o := range slices.Backward(c.Untested()) {
+		joint := places.Joint(o.Joint)
+		if said[joint] {
+			continue
+		}
+		said[joint] = true
+		found = append(found, schema.Finding{
+			Rule: "V-06", Subject: joint, Severity: schema.Block, Code: code.Untested, Values: []schema.Amount{called("joint", o.Joint)},
+			About: "leak test after opening " + o.Joint, Measured: "no leak test of it since", Limit: "tested after it", Entries: ids(o.Entry),
+		})
 	}
-	f := schema.Finding{
-		Rule: "V-06", Subject: joint, Severity: schema.Block, Code: code.Untested, Values: []schema.Amount{called("joint", joint)},
-		About: "leak test after opening " + joint, Measured: "no leak test since", Limit: "tested after it", Entries: ids(last),
+	last, opened := last(c.Openings)
+	if len(found) > 0 || !opened {
+		return found
 	}
-	tests := leakTestsAfter(c, last)
-	switch {
-	case len(tests) == 0:
-		return []schema.Finding{f}
-	case !c.InVisit(tests[0].Entry): // that visit judged its pressure
+	tests := leakTestsAfter(c, last.Entry)
+	if len(tests) == 0 || !c.InVisit(tests[0].Entry) { // that visit judged its pressure
 		return nil
 	}
 	return leakPressure(c, tests[len(tests)-1])
-}
-
-// wetPositions hold fuel: whatever goes in or out there has its joints open,
-// said or not.
-var wetPositions = []string{
-	"pump", "lift pump", "filter", "regulator", "injectors", "rail", "feed line", "return line", "suction line",
-	"carburettor", "module", "tank", "surge tank", "damper", "check valve",
 }
 
 // leakTestsAfter are those of all visits.
@@ -56,16 +56,6 @@ func leakTestsAfter(c *state.Car, e schema.Entry) []state.Reading {
 	return slices.DeleteFunc(slices.Clone(c.Readings), func(r state.Reading) bool {
 		return r.Data.Test != "leak" || schema.Order(r.Entry, e) < 0
 	})
-}
-
-// lastOpen is the last opening, or the last change of what holds fuel when that
-// came later: a joint that an earlier visit left untested stays untested.
-func lastOpen(c *state.Car) (entry schema.Entry, joint string, ok bool) {
-	o, opened := last(c.Openings)
-	if ch, changed := c.ChangedAfter(o.Entry, wetPositions...); changed {
-		return ch.Entry, ch.Position, true
-	}
-	return o.Entry, o.Joint, opened
 }
 
 // leakPressure asks that the test was done at the highest rail pressure.

@@ -7,6 +7,7 @@ import (
 
 	"feedproof/checklist/procedures"
 	"feedproof/schema"
+	"feedproof/schema/places"
 	"feedproof/schema/quantity"
 )
 
@@ -146,16 +147,60 @@ func (c *Car) VisitOpenings() []Opening {
 	return out
 }
 
-// FuelOpen reports that a joint was opened and no leak test came after it: the
-// screens say FUEL OPEN until one does.
+// FuelOpen reports that a joint was opened in this visit and that no leak test
+// has shown it dry since: the screens say FUEL OPEN until one does.
 func (c *Car) FuelOpen() bool {
-	openings := c.VisitOpenings()
-	if len(openings) == 0 {
-		return false
+	return slices.ContainsFunc(c.Untested(), func(o Opening) bool { return c.InVisit(o.Entry) })
+}
+
+// Untested are the openings, of any visit, whose joint no later leak test has
+// shown dry.
+func (c *Car) Untested() []Opening {
+	return slices.DeleteFunc(slices.Clone(c.Openings), func(o Opening) bool { return c.ShownDry(o.Joint, o.Entry) })
+}
+
+// ShownDry reports that a leak test later than an entry found a joint dry, or
+// what stands for it. An opening that names no joint is shown by any leak test.
+func (c *Car) ShownDry(joint string, since schema.Entry) bool {
+	return slices.ContainsFunc(c.Readings, func(r Reading) bool {
+		return r.TestsJoints() && schema.Order(r.Entry, since) > 0 && (r.Shows(joint) || strings.HasPrefix(joint, unnamedJoint))
+	})
+}
+
+// TestsJoints reports a leak test, or for a bowl the needle test: no other looks
+// at joints.
+func (r Reading) TestsJoints() bool { return r.Data.Test == "leak" || r.Data.Test == "needle" }
+
+// Shows reports that the reading found a joint dry, or what stands for it.
+func (r Reading) Shows(joint string) bool { return places.Shows(r.dry(), places.Joint(joint)) }
+
+// dry are the joints that a reading found dry.
+func (r Reading) dry() []string {
+	var out []string
+	for _, v := range r.Data.Values {
+		if v.Seen == "dry" {
+			out = append(out, places.Joint(v.Name))
+		}
 	}
-	last := openings[len(openings)-1]
-	test, ok := c.Last("leak")
-	return !ok || schema.Order(test.Entry, last.Entry) < 0
+	return out
+}
+
+// ToProve are the openings of this visit that ask for their proofs: each that
+// was typed, and a part that went in or out with nothing typed as opened since
+// the last leak test.
+func (c *Car) ToProve() []Opening {
+	var out []Opening
+	var typed *Opening
+	for _, o := range c.VisitOpenings() {
+		if typed != nil && slices.ContainsFunc(c.All("leak"), func(r Reading) bool { return c.Between(r.Entry, typed.Entry, o.Entry) }) {
+			typed = nil
+		}
+		if o.ByPart && typed != nil {
+			continue
+		}
+		out, typed = append(out, o), &o
+	}
+	return out
 }
 
 // Confirmed is the first confirmation of an entry by somebody else who works on

@@ -13,6 +13,7 @@ import (
 
 	"feedproof/checklist/procedures"
 	"feedproof/schema"
+	"feedproof/schema/places"
 )
 
 // Car is a vehicle record, folded at a moment.
@@ -119,6 +120,7 @@ type Opening struct {
 	Joint     string
 	Pressured bool
 	HotOrCut  bool
+	ByPart    bool // a part went in or out: its joints were open, said or not
 }
 
 // Caution is a caution entry.
@@ -214,7 +216,7 @@ func (c *Car) apply(e schema.Entry) {
 	case "remove":
 		with(e, func(d schema.RemoveData) {
 			delete(c.Fitted, d.Position)
-			c.Changes = append(c.Changes, Change{e, d.Position})
+			c.moved(e, d.Position, false)
 		})
 	case "step":
 		with(e, func(d schema.StepData) { c.step(e, d) })
@@ -279,9 +281,15 @@ func (c *Car) visit(e schema.Entry, d schema.VisitData) {
 
 func (c *Car) fit(e schema.Entry, d schema.FitData) {
 	c.Fitted[d.Position] = Fitted{Entry: e, Data: d}
-	c.Changes = append(c.Changes, Change{e, d.Position})
-	if d.Opens == schema.Yes {
-		c.Openings = append(c.Openings, Opening{Entry: e, Joint: d.Position, Pressured: true})
+	c.moved(e, d.Position, d.Opens == schema.Yes)
+}
+
+// moved notes that a part went in or out. What fuel wets had its joints open;
+// of a place that no table has, nobody knows better than who says so.
+func (c *Car) moved(e schema.Entry, position string, said bool) {
+	c.Changes = append(c.Changes, Change{e, position})
+	if p, known := places.Of(position); said || known && p.Wet() {
+		c.Openings = append(c.Openings, Opening{Entry: e, Joint: position, Pressured: said || p.Side == places.Feed, ByPart: true})
 	}
 }
 
@@ -293,7 +301,7 @@ func (c *Car) step(e schema.Entry, d schema.StepData) {
 	}
 	joint := d.Joint
 	if joint == "" {
-		joint = "step " + d.Step
+		joint = unnamedJoint + d.Step
 	}
 	c.Openings = append(c.Openings, Opening{
 		Entry: e, Joint: joint,
@@ -301,6 +309,9 @@ func (c *Car) step(e schema.Entry, d schema.StepData) {
 		HotOrCut:  template.Opens == procedures.OpensTankCut,
 	})
 }
+
+// unnamedJoint begins the joint of a step that opened one and does not say which.
+const unnamedJoint = "step "
 
 // PartData is the latest description of a part record; nil without one.
 func (c *Car) PartData(id string) *schema.PartData {
