@@ -183,7 +183,7 @@ func closings(c *state.Car, id string) []state.PointEntry {
 func reopened(c *state.Car, p procedures.Point, closing state.PointEntry) string {
 	if slices.Contains(p.Reopens, "opening") {
 		if o, ok := c.OpenedAfter(closing.Entry); ok {
-			return o.Joint + " was opened after it"
+			return o.Joint + " " + o.What() + " after it"
 		}
 	}
 	if ch, ok := c.ChangedAfter(closing.Entry, p.Reopens...); ok {

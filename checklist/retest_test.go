@@ -35,7 +35,7 @@ var retestChain = []changedPart{
 	{"module", "L30 V-06"},
 	{"tank", "L30 V-06 K23"},
 	{"vent", "L30"},
-	{"sensor", ""},
+	{"rail sensor", "V-06"},
 }
 
 // carburettorChain is the same on a carburettor car.

@@ -139,5 +139,5 @@ var cautionVerdicts = []verdict{
 	{"K33", "answered, none seen", ok, []edit{put("no spill", "caution", "+1606m", "", map[string]any{"caution": "K33", "state": "met", "proof": "nothing spilled, floor dry, photo 7"})}, nil, ""},
 	{"K33", "seen and aired, then one measured and not aired", stop, []edit{sawCaution("K33", "+130m", "base"), spillOf("+1606m", ""), incidentOf("+1607m", "")}, nil, ""},
 	{"K33", "measured and aired, then one seen and not aired", stop, []edit{spillOf("+130m", "base"), incidentOf("+131m", "spill"), sawCaution("K33", "+1606m", "")}, nil, ""},
-	{"V-06", "a part of another place lets the test stand", ok, []edit{changed("sensor")}, nil, ""},
+	{"V-06", "a part of another place lets the test stand", ok, []edit{changed("reference line")}, nil, ""},
 }

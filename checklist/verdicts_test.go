@@ -2,6 +2,7 @@ package checklist_test
 
 import (
 	"cmp"
+	"slices"
 	"strings"
 	"testing"
 
@@ -37,6 +38,9 @@ func TestVerdicts(t *testing.T) {
 			b := s.build(t)
 			if err := b.validate(s); err != nil {
 				t.Fatal(err)
+			}
+			if slices.ContainsFunc(v.edits, func(e edit) bool { return e.Add != nil && (e.Add.Kind == "fit" || e.Add.Kind == "remove") }) {
+				v.also = slices.Concat(v.also, ofOpening, []string{"V-06"}) // its joints were open
 			}
 			judgedAs(t, v.rule, v.want, v.also, checklist.Evaluate(b.record, b.shop, b.moment))
 		})

@@ -7,6 +7,7 @@ import (
 	"time"
 
 	"feedproof/schema"
+	"feedproof/schema/places"
 )
 
 const hoseYears = 10 // common practice: fuel hose is changed by then
@@ -47,7 +48,12 @@ func askHoses(a *asking) error {
 }
 
 func isHose(f fitFact, p partFact) bool {
-	return p.Kind == schema.PartHose || p.Kind == "" && (strings.Contains(f.Position, "hose") || strings.Contains(f.Position, "line"))
+	return p.Kind == schema.PartHose || p.Kind == "" && holdsHose(f.Position)
+}
+
+func holdsHose(position string) bool {
+	p, known := places.Of(position)
+	return known && p.Holds(schema.PartHose)
 }
 
 func (a *asking) hoseRow(record string, f fitFact, p partFact, known bool, years float64) error {

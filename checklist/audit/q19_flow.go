@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strings"
 
 	"feedproof/checklist/fuel"
 	"feedproof/checklist/past"
@@ -139,7 +138,7 @@ func flowFacts(s subject) []flowFact {
 		f := flowFact{stamp: *stampOf(r.Entry), Visit: v.Number, Flow: float64(flow), Pressure: float64(p), Volts: float64(u)}
 		for _, k := range s.components {
 			there := schema.Order(k.In, r.Entry) < 0 && (k.Out == nil || schema.Order(*k.Out, r.Entry) > 0)
-			if there && (k.Data.Position == "pump" || strings.HasPrefix(k.Data.Position, "pump ")) {
+			if there && state.Unnumbered(k.Data.Position) == "pump" {
 				f.Pumps++
 			}
 			if there && k.Data.Position == "pump" {

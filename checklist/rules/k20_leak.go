@@ -94,7 +94,7 @@ func leakWord(seen string) bool {
 // driedLater finds the joint dry in a later test with pressure behind it.
 func driedLater(c *state.Car, l leak) bool {
 	return slices.ContainsFunc(c.Readings, func(r state.Reading) bool {
-		return testsLeak(r) && schema.Order(r.Entry, l.entry) > 0 && r.Shows(l.joint)
+		return testsLeak(r) && schema.Order(r.Entry, l.entry) > 0 && r.Names(l.joint)
 	})
 }
 

@@ -8,6 +8,7 @@ import (
 	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/code"
+	"feedproof/schema/places"
 )
 
 var _ = register(Rule{
@@ -57,7 +58,7 @@ func material(position string, fit state.Fitted) schema.Finding {
 		part = &schema.PartData{}
 	}
 	switch {
-	case slices.Contains(dryParts, part.Part) || position == "wiring":
+	case slices.Contains(dryParts, part.Part) || dry(position):
 	case part.Filter != nil && paper(part.Filter.Media):
 		f.Severity, f.Code, f.Measured = schema.Block, code.Unfit, part.Filter.Media+" filter"
 	case part.Ethanol == schema.No:
@@ -78,8 +79,17 @@ func paper(media string) bool {
 	return strings.Contains(media, "paper") || strings.Contains(media, "cellulose")
 }
 
-// vital parts are never accepted unknown: hoses, pumps and diaphragms.
+// vital parts are never accepted unknown: hoses, pumps and diaphragms, and what
+// goes where one is.
 func vital(position string, kind schema.PartKind) bool {
-	return slices.Contains([]schema.PartKind{schema.PartHose, schema.PartPump, schema.PartRegulator}, kind) ||
-		slices.ContainsFunc([]string{"hose", "pump", "line", "regulator", "damper"}, func(w string) bool { return strings.Contains(position, w) })
+	p, known := places.Of(position)
+	return slices.ContainsFunc([]schema.PartKind{schema.PartHose, schema.PartPump, schema.PartRegulator}, func(k schema.PartKind) bool {
+		return kind == k || known && p.Holds(k)
+	}) || known && p.Name == "damper"
+}
+
+// dry reports a place that no fuel wets.
+func dry(position string) bool {
+	p, known := places.Of(position)
+	return known && !p.Wet()
 }

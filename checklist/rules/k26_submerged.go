@@ -3,11 +3,11 @@ package rules
 import (
 	"maps"
 	"slices"
-	"strings"
 
 	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/code"
+	"feedproof/schema/places"
 )
 
 var _ = register(Rule{
@@ -51,7 +51,7 @@ func hosesInTank(c *state.Car) []state.Fitted {
 	var hoses []state.Fitted
 	for _, position := range slices.Sorted(maps.Keys(c.Fitted)) {
 		h := c.Fitted[position]
-		if strings.HasPrefix(position, "in-tank") && (strings.Contains(position, "hose") || h.Part != nil && h.Part.Hose != nil) {
+		if p, known := places.Of(position); known && p.Within != "" && (p.Holds(schema.PartHose) || h.Part != nil && h.Part.Hose != nil) {
 			hoses = append(hoses, h)
 		}
 	}

@@ -5,7 +5,6 @@ import (
 	"fmt"
 	"maps"
 	"slices"
-	"strings"
 
 	"feedproof/checklist/fittings"
 	"feedproof/checklist/fuel"
@@ -13,6 +12,7 @@ import (
 	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/code"
+	"feedproof/schema/places"
 	"feedproof/schema/quantity"
 )
 
@@ -101,8 +101,9 @@ func pressureHoses(c *state.Car) []pressureHose {
 	return append(out, planned)
 }
 
+// withoutPressure reports a position that stands under no pump's pressure; one
+// that no table has may.
 func withoutPressure(position string) bool {
-	return slices.ContainsFunc([]string{"return", "vent", "suction", "reference", "overflow", "filler"}, func(word string) bool {
-		return strings.Contains(position, word)
-	})
+	p, known := places.Of(position)
+	return known && p.Side != places.Feed && p.Side != places.Lift
 }

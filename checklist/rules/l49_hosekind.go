@@ -14,6 +14,7 @@ import (
 	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/code"
+	"feedproof/schema/places"
 	"feedproof/schema/quantity"
 )
 
@@ -82,7 +83,8 @@ func unfitHose(c *state.Car, position string, f state.Fitted, h fittings.Hose) [
 }
 
 func inTank(position string) bool {
-	return strings.HasPrefix(position, "in tank") || strings.HasPrefix(position, "in-tank")
+	p, known := places.Of(position)
+	return known && p.Within != ""
 }
 
 var (

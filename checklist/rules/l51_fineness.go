@@ -2,11 +2,11 @@ package rules
 
 import (
 	"fmt"
-	"strings"
 
 	"feedproof/checklist/state"
 	"feedproof/schema"
 	"feedproof/schema/code"
+	"feedproof/schema/places"
 	"feedproof/schema/quantity"
 )
 
@@ -72,10 +72,6 @@ func judgeFineness(c *state.Car) []schema.Finding {
 
 // beforePump reports a filter that stands on the suction side.
 func beforePump(position string) bool {
-	for _, word := range []string{"strainer", "sock", "pre filter", "pre-filter", "suction"} {
-		if strings.Contains(position, word) {
-			return true
-		}
-	}
-	return false
+	p, known := places.Of(position)
+	return known && p.Side == places.Suction
 }

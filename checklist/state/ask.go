@@ -174,6 +174,9 @@ func (r Reading) TestsJoints() bool { return r.Data.Test == "leak" || r.Data.Tes
 // Shows reports that the reading found a joint dry, or what stands for it.
 func (r Reading) Shows(joint string) bool { return places.Shows(r.dry(), places.Joint(joint)) }
 
+// Names reports that the reading found just this joint dry, or its place.
+func (r Reading) Names(joint string) bool { return places.Names(r.dry(), places.Joint(joint)) }
+
 // dry are the joints that a reading found dry.
 func (r Reading) dry() []string {
 	var out []string
@@ -183,6 +186,14 @@ func (r Reading) dry() []string {
 		}
 	}
 	return out
+}
+
+// What says what became of the joint.
+func (o Opening) What() string {
+	if o.ByPart {
+		return "changed"
+	}
+	return "was opened"
 }
 
 // ToProve are the openings of this visit that ask for their proofs: each that
@@ -265,8 +276,14 @@ func (c *Car) Pumps() []Fitted {
 	return pumps
 }
 
-// Unnumbered is a position without its number: "pump" of "pump 2".
-func Unnumbered(position string) string { return strings.TrimRight(position, " 0123456789") }
+// Unnumbered is the place of a position, whichever of several it is: "pump" of
+// "pump 2" and of "pump left". Of a position that no table has it is the words.
+func Unnumbered(position string) string {
+	if p, known := places.Of(position); known {
+		return p.Name
+	}
+	return strings.TrimRight(position, " 0123456789")
+}
 
 // Base is the base pressure of the plan.
 func (c *Car) Base() (quantity.Difference, bool) {

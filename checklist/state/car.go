@@ -288,7 +288,7 @@ func (c *Car) fit(e schema.Entry, d schema.FitData) {
 // of a place that no table has, nobody knows better than who says so.
 func (c *Car) moved(e schema.Entry, position string, said bool) {
 	c.Changes = append(c.Changes, Change{e, position})
-	if p, known := places.Of(position); said || known && p.Wet() {
+	if p, known := places.Of(position); said || known && p.Liquid() {
 		c.Openings = append(c.Openings, Opening{Entry: e, Joint: position, Pressured: said || p.Side == places.Feed, ByPart: true})
 	}
 }

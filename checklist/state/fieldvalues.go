@@ -24,7 +24,7 @@ func (ch Change) of(position string) bool {
 	if position == "wiring" && (ch.of("relay") || ch.of("fuse")) {
 		return true
 	}
-	return ch.Position == position || strings.HasPrefix(ch.Position, position+" ")
+	return ch.Position == position || Unnumbered(ch.Position) == position
 }
 
 func (c *Car) hasReading(tests ...string) bool {

@@ -39,11 +39,14 @@ type Place struct {
 	Side   Side
 	Joints []string // that fitting or removing it opens; none: the place itself
 	Within string   // the joint behind which it lies in the tank
-	Many   bool     // a car may have several: pump, pump 2, pump 3
 }
 
 // Wet reports that fuel or its vapour stands in it.
 func (p Place) Wet() bool { return p.Side != Dry }
+
+// Liquid reports that liquid fuel stands in it, so that a joint of it leaks under
+// pressure; of a vent only vapour comes.
+func (p Place) Liquid() bool { return p.Wet() && p.Side != Vent }
 
 // Flange is the joint of what hangs in the tank.
 const flange = "hanger flange"
@@ -57,40 +60,40 @@ var Table = []Place{
 	{Name: "tank", Words: []string{"fuel tank", "fuel cell", "cell", "tank shell", "kraftstofftank"}, Kinds: []schema.PartKind{"tank"}, Side: Tank, Joints: []string{flange, "filler"}},
 	{Name: "filler hose", Words: []string{"filler neck", "filler pipe", "einfüllschlauch", "einfüllstutzen"}, Kinds: []schema.PartKind{schema.PartHose, fitting}, Side: Tank, Joints: []string{"filler"}},
 	{Name: "module", Words: []string{"hanger", "pump module", "pump hanger", "in-tank module", "sender unit", "modul", "tankmodul", "halter"}, Kinds: []schema.PartKind{"module"}, Side: Feed, Joints: []string{flange, "module outlet"}},
-	{Name: "strainer", Words: []string{"sock", "pump sock", "inlet sock", "pickup sock", "siebfilter", "ansaugsieb"}, Kinds: []schema.PartKind{schema.PartFilter}, Side: Suction, Within: flange, Many: true},
-	{Name: "pump", Words: []string{"fuel pump", "main pump", "in-tank pump", "primary pump", "pumps", "benzinpumpe", "kraftstoffpumpe", "pumpe"}, Kinds: []schema.PartKind{schema.PartPump}, Side: Feed, Joints: []string{"pump inlet", "pump outlet"}, Within: flange, Many: true},
-	{Name: "lift pump", Words: []string{"feeder pump", "transfer pump", "low pressure pump", "förderpumpe", "vorförderpumpe"}, Kinds: []schema.PartKind{schema.PartPump}, Side: Lift, Joints: []string{"lift pump inlet", "lift pump outlet"}, Within: flange, Many: true},
-	{Name: "in-tank hose", Words: []string{"submerged hose", "immersed hose", "hose in the tank", "tank hose", "schlauch im tank", "tankschlauch"}, Kinds: []schema.PartKind{schema.PartHose}, Side: Feed, Within: flange, Many: true},
-	{Name: "check valve", Words: []string{"non-return valve", "rückschlagventil"}, Kinds: []schema.PartKind{fitting, "other"}, Side: Feed, Many: true},
-	{Name: "pre-filter", Words: []string{"suction filter", "coarse filter", "vorfilter"}, Kinds: []schema.PartKind{schema.PartFilter}, Side: Suction, Many: true},
-	{Name: "suction line", Words: []string{"suction hose", "saugleitung", "saugschlauch"}, Kinds: []schema.PartKind{schema.PartHose, fitting}, Side: Suction, Many: true},
-	{Name: "filter", Words: []string{"fuel filter", "post-filter", "fine filter", "main filter", "filters", "kraftstofffilter", "feinfilter", "benzinfilter"}, Kinds: []schema.PartKind{schema.PartFilter}, Side: Feed, Joints: []string{"filter inlet", "filter outlet"}, Many: true},
-	{Name: "feed line", Words: []string{"feed hose", "feed", "supply line", "supply hose", "pressure line", "vorlauf", "vorlaufleitung", "druckleitung"}, Kinds: []schema.PartKind{schema.PartHose, fitting}, Side: Feed, Many: true},
-	{Name: "hard line", Words: []string{"hardline", "tube", "steel line", "rigid line", "rohrleitung"}, Kinds: []schema.PartKind{"hose", fitting, "other"}, Side: Feed, Many: true},
-	{Name: "bulkhead", Words: []string{"bulkhead fitting", "bulkhead union", "schottverschraubung"}, Kinds: []schema.PartKind{fitting}, Side: Feed, Many: true},
-	{Name: "y-block", Words: []string{"y", "tee", "t-piece", "y-piece", "splitter", "distribution block", "verteiler", "t-stück", "y-stück"}, Kinds: []schema.PartKind{fitting}, Side: Feed, Many: true},
-	{Name: "rail", Words: []string{"rails", "fuel rail", "fuel rails", "injector rail", "verteilerrohr", "einspritzleiste", "kraftstoffleiste"}, Kinds: []schema.PartKind{schema.PartRail}, Side: Feed, Joints: []string{"rail inlet"}, Many: true},
-	{Name: "crossover", Words: []string{"crossover line", "crossover hose", "rail link", "verbindungsleitung"}, Kinds: []schema.PartKind{schema.PartHose, fitting}, Side: Feed, Many: true},
-	{Name: "injectors", Words: []string{"injector", "fuel injectors", "injector set", "einspritzventile", "einspritzventil", "einspritzdüsen"}, Kinds: []schema.PartKind{schema.PartInjector}, Side: Feed, Many: true},
-	{Name: "injector seals", Words: []string{"o-ring", "o-rings", "injector o-rings", "injector o-ring", "o-ringe"}, Kinds: []schema.PartKind{"seal"}, Side: Feed, Many: true},
-	{Name: "damper", Words: []string{"pulse damper", "pulsation damper", "dämpfer", "druckdämpfer"}, Kinds: []schema.PartKind{fitting, "other"}, Side: Feed, Many: true},
-	{Name: "ethanol sensor", Words: []string{"flex sensor", "fuel composition sensor", "ethanolsensor"}, Kinds: []schema.PartKind{"sensor"}, Side: Feed, Many: true},
-	{Name: "rail sensor", Words: []string{"pressure sensor", "fuel pressure sensor", "sensor", "temperature sensor", "drucksensor"}, Kinds: []schema.PartKind{"sensor"}, Side: Feed, Many: true},
-	{Name: "gauge port", Words: []string{"service port", "test port", "schrader valve", "messanschluss", "prüfanschluss"}, Kinds: []schema.PartKind{fitting, "other"}, Side: Feed, Many: true},
-	{Name: "regulator", Words: []string{"pressure regulator", "fuel pressure regulator", "fpr", "druckregler", "regler"}, Kinds: []schema.PartKind{schema.PartRegulator}, Side: Feed, Joints: []string{"regulator inlet", "regulator return"}, Many: true},
-	{Name: "regulator seal", Words: []string{"regulator o-ring", "regler o-ring"}, Kinds: []schema.PartKind{"seal"}, Side: Feed, Joints: []string{"regulator inlet"}, Many: true},
-	{Name: "return line", Words: []string{"return hose", "return", "rücklauf", "rücklaufleitung"}, Kinds: []schema.PartKind{schema.PartHose, fitting}, Side: Return, Many: true},
-	{Name: "carburettor", Words: []string{"carburetor", "carb", "carbs", "vergaser"}, Side: Feed, Joints: []string{"carburettor inlet"}, Many: true},
+	{Name: "strainer", Words: []string{"sock", "pump sock", "inlet sock", "pickup sock", "siebfilter", "ansaugsieb"}, Kinds: []schema.PartKind{schema.PartFilter}, Side: Suction, Within: flange},
+	{Name: "pump", Words: []string{"fuel pump", "main pump", "in-tank pump", "primary pump", "pumps", "benzinpumpe", "kraftstoffpumpe", "pumpe"}, Kinds: []schema.PartKind{schema.PartPump}, Side: Feed, Joints: []string{"pump inlet", "pump outlet"}, Within: flange},
+	{Name: "lift pump", Words: []string{"feeder pump", "transfer pump", "low pressure pump", "förderpumpe", "vorförderpumpe"}, Kinds: []schema.PartKind{schema.PartPump}, Side: Lift, Joints: []string{"lift pump inlet", "lift pump outlet"}, Within: flange},
+	{Name: "in-tank hose", Words: []string{"submerged hose", "immersed hose", "hose in the tank", "in-tank line", "line in the tank", "tank hose", "schlauch im tank", "tankschlauch"}, Kinds: []schema.PartKind{schema.PartHose}, Side: Feed, Within: flange},
+	{Name: "check valve", Words: []string{"non-return valve", "rückschlagventil"}, Kinds: []schema.PartKind{fitting, "other"}, Side: Feed},
+	{Name: "pre-filter", Words: []string{"suction filter", "coarse filter", "vorfilter"}, Kinds: []schema.PartKind{schema.PartFilter}, Side: Suction},
+	{Name: "suction line", Words: []string{"suction hose", "saugleitung", "saugschlauch"}, Kinds: []schema.PartKind{schema.PartHose, fitting}, Side: Suction},
+	{Name: "filter", Words: []string{"fuel filter", "post-filter", "fine filter", "main filter", "filters", "kraftstofffilter", "feinfilter", "benzinfilter"}, Kinds: []schema.PartKind{schema.PartFilter}, Side: Feed, Joints: []string{"filter inlet", "filter outlet"}},
+	{Name: "feed line", Words: []string{"feed hose", "feed", "supply line", "supply hose", "pressure line", "vorlauf", "vorlaufleitung", "druckleitung"}, Kinds: []schema.PartKind{schema.PartHose, fitting}, Side: Feed},
+	{Name: "hard line", Words: []string{"hardline", "tube", "steel line", "rigid line", "rohrleitung"}, Kinds: []schema.PartKind{"hose", fitting, "other"}, Side: Feed},
+	{Name: "bulkhead", Words: []string{"bulkhead fitting", "bulkhead union", "schottverschraubung"}, Kinds: []schema.PartKind{fitting}, Side: Feed},
+	{Name: "y-block", Words: []string{"y", "tee", "t-piece", "y-piece", "splitter", "distribution block", "verteiler", "t-stück", "y-stück"}, Kinds: []schema.PartKind{fitting}, Side: Feed},
+	{Name: "rail", Words: []string{"rails", "fuel rail", "fuel rails", "injector rail", "verteilerrohr", "einspritzleiste", "kraftstoffleiste"}, Kinds: []schema.PartKind{schema.PartRail}, Side: Feed, Joints: []string{"rail inlet", "rail outlet"}},
+	{Name: "crossover", Words: []string{"crossover line", "crossover hose", "rail link", "verbindungsleitung"}, Kinds: []schema.PartKind{schema.PartHose, fitting}, Side: Feed},
+	{Name: "injectors", Words: []string{"injector", "fuel injectors", "injector set", "einspritzventile", "einspritzventil", "einspritzdüsen"}, Kinds: []schema.PartKind{schema.PartInjector}, Side: Feed},
+	{Name: "injector seals", Words: []string{"o-ring", "o-rings", "injector o-rings", "injector o-ring", "o-ringe"}, Kinds: []schema.PartKind{"seal"}, Side: Feed},
+	{Name: "damper", Words: []string{"pulse damper", "pulsation damper", "dämpfer", "druckdämpfer"}, Kinds: []schema.PartKind{fitting, "other"}, Side: Feed},
+	{Name: "ethanol sensor", Words: []string{"flex sensor", "fuel composition sensor", "ethanolsensor"}, Kinds: []schema.PartKind{"sensor"}, Side: Feed},
+	{Name: "rail sensor", Words: []string{"pressure sensor", "fuel pressure sensor", "sensor", "temperature sensor", "drucksensor"}, Kinds: []schema.PartKind{"sensor"}, Side: Feed},
+	{Name: "gauge port", Words: []string{"service port", "test port", "schrader valve", "messanschluss", "prüfanschluss"}, Kinds: []schema.PartKind{fitting, "other"}, Side: Feed},
+	{Name: "regulator", Words: []string{"pressure regulator", "fuel pressure regulator", "fpr", "druckregler", "regler"}, Kinds: []schema.PartKind{schema.PartRegulator}, Side: Feed, Joints: []string{"regulator inlet", "regulator return"}},
+	{Name: "regulator seal", Words: []string{"regulator o-ring", "regler o-ring"}, Kinds: []schema.PartKind{"seal"}, Side: Feed, Joints: []string{"regulator inlet"}},
+	{Name: "return line", Words: []string{"return hose", "return", "rücklauf", "rücklaufleitung"}, Kinds: []schema.PartKind{schema.PartHose, fitting}, Side: Return},
+	{Name: "carburettor", Words: []string{"carburetor", "carb", "carbs", "vergaser"}, Side: Feed, Joints: []string{"carburettor inlet"}},
 	{Name: "surge tank", Words: []string{"swirl pot", "swirl tank", "catch tank for fuel", "beruhigungstank"}, Kinds: []schema.PartKind{"tank"}, Side: Lift, Joints: []string{"surge tank outlet", "surge tank inlet"}},
-	{Name: "lift line", Words: []string{"lift hose", "förderleitung"}, Kinds: []schema.PartKind{schema.PartHose, fitting}, Side: Lift, Many: true},
-	{Name: "overflow line", Words: []string{"overflow hose", "überlaufleitung"}, Kinds: []schema.PartKind{schema.PartHose, fitting}, Side: Return, Many: true},
-	{Name: "vent", Words: []string{"vent line", "vent hose", "breather", "entlüftung", "entlüftungsleitung"}, Kinds: []schema.PartKind{schema.PartHose, fitting, "other"}, Side: Vent, Many: true},
-	{Name: "rollover valve", Words: []string{"roll-over valve", "überschlagventil", "überrollventil"}, Kinds: []schema.PartKind{fitting, "other"}, Side: Vent, Many: true},
-	{Name: "reference line", Words: []string{"vacuum line", "vacuum hose", "reference hose", "boost reference", "unterdruckschlauch"}, Kinds: []schema.PartKind{schema.PartHose}, Side: Dry, Many: true},
-	{Name: "wiring", Words: []string{"harness", "loom", "wire", "cable", "kabelbaum", "kabel"}, Kinds: []schema.PartKind{"wire", "other"}, Side: Dry, Many: true},
-	{Name: "relay", Words: []string{"pump relay", "relais"}, Kinds: []schema.PartKind{"relay"}, Side: Dry, Many: true},
-	{Name: "fuse", Words: []string{"pump fuse", "sicherung"}, Kinds: []schema.PartKind{"fuse"}, Side: Dry, Many: true},
-	{Name: "cabin line", Words: []string{"line through the cabin", "leitung im innenraum"}, Kinds: []schema.PartKind{schema.PartHose, fitting}, Side: Feed, Many: true},
+	{Name: "lift line", Words: []string{"lift hose", "förderleitung"}, Kinds: []schema.PartKind{schema.PartHose, fitting}, Side: Lift},
+	{Name: "overflow line", Words: []string{"overflow hose", "überlaufleitung"}, Kinds: []schema.PartKind{schema.PartHose, fitting}, Side: Return},
+	{Name: "vent", Words: []string{"vent line", "vent hose", "breather", "entlüftung", "entlüftungsleitung"}, Kinds: []schema.PartKind{schema.PartHose, fitting, "other"}, Side: Vent},
+	{Name: "rollover valve", Words: []string{"roll-over valve", "überschlagventil", "überrollventil"}, Kinds: []schema.PartKind{fitting, "other"}, Side: Vent},
+	{Name: "reference line", Words: []string{"vacuum line", "vacuum hose", "reference hose", "boost reference", "unterdruckschlauch"}, Kinds: []schema.PartKind{schema.PartHose}, Side: Dry},
+	{Name: "wiring", Words: []string{"harness", "loom", "wire", "cable", "kabelbaum", "kabel"}, Kinds: []schema.PartKind{"wire", "other"}, Side: Dry},
+	{Name: "relay", Words: []string{"pump relay", "relais"}, Kinds: []schema.PartKind{"relay"}, Side: Dry},
+	{Name: "fuse", Words: []string{"pump fuse", "sicherung"}, Kinds: []schema.PartKind{"fuse"}, Side: Dry},
+	{Name: "cabin line", Words: []string{"line through the cabin", "leitung im innenraum"}, Kinds: []schema.PartKind{schema.PartHose, fitting}, Side: Feed},
 }
 
 // Joint is a joint that is opened or tested by itself.
@@ -127,16 +130,36 @@ func (e *UnknownError) Error() string {
 }
 
 // Find is the place that somebody typed, in any of its words, and its name with
-// its number: "fuel pump 2" is pump, "pump 2". The first has none.
+// its number: "fuel pump 2" is pump, "pump 2". The first has none, and there
+// may be any number: a saddle tank has two modules. "rail left" is a rail, "rail left".
 //
 // Errors: *[UnknownError].
 func Find(typed string) (Place, string, error) {
-	word, number := split(fold(typed))
-	i := slices.IndexFunc(Table, func(p Place) bool { return p.called(word) })
-	if i < 0 || number > 1 && !Table[i].Many {
+	words, number := split(fold(typed))
+	word, side := sided(words)
+	i := slices.IndexFunc(Table, func(p Place) bool { return p.called(words) })
+	if i >= 0 {
+		side = ""
+	} else {
+		i = slices.IndexFunc(Table, func(p Place) bool { return p.called(word) })
+	}
+	if i < 0 {
 		return Place{}, "", &UnknownError{"place", typed, nearest(typed, placeWords())}
 	}
-	return Table[i], numbered(Table[i].Name, number), nil
+	return Table[i], numbered(strings.TrimSpace(Table[i].Name+" "+side), number), nil
+}
+
+// sides are the words by which one of several is told from another.
+var sides = strings.Fields("left right front rear upper lower inner outer near far driver passenger bank side a b links rechts vorn hinten oben unten")
+
+// sided takes the words off the end that say which of several.
+func sided(word string) (place, side string) {
+	fields := strings.Fields(word)
+	n := len(fields)
+	for n > 1 && slices.Contains(sides, fields[n-1]) {
+		n--
+	}
+	return strings.Join(fields[:n], " "), strings.Join(fields[n:], " ")
 }
 
 // Of is the place of a name that a record holds; none for one that is no place.
@@ -188,13 +211,28 @@ func Shows(dry []string, opened string) bool {
 	return slices.ContainsFunc(Table, func(p Place) bool { return slices.Contains(p.Joints, opened) && there(p.Name) })
 }
 
+// Names reports that a joint is among some, itself or as a joint of its place: a
+// leak that was seen is ended by nothing less.
+func Names(joints []string, seen string) bool {
+	if slices.Contains(joints, seen) {
+		return true
+	}
+	return slices.ContainsFunc(Table, func(p Place) bool { return slices.Contains(p.Joints, seen) && slices.Contains(joints, p.Name) })
+}
+
 func (p Place) called(word string) bool {
 	return fold(p.Name) == word || slices.ContainsFunc(p.Words, func(w string) bool { return fold(w) == word })
 }
 
+// Holds reports that the place is made for a kind of part.
+func (p Place) Holds(kind schema.PartKind) bool { return slices.Contains(p.Kinds, kind) }
+
+// anywhere are the kinds of part that belong to what they hold, seal or feed.
+var anywhere = []schema.PartKind{fitting, "seal", "wire", "other"}
+
 // Takes reports that a kind of part may go into the place.
 func (p Place) Takes(kind schema.PartKind) bool {
-	return kind == "" || kind == "other" || len(p.Kinds) == 0 || slices.Contains(p.Kinds, kind)
+	return kind == "" || slices.Contains(anywhere, kind) || len(p.Kinds) == 0 || slices.Contains(p.Kinds, kind)
 }
 
 // Taking are the names of the places that a kind of part goes into.

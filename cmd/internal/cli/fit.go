@@ -50,7 +50,7 @@ func runFit(_ context.Context, d *desk.Desk, out *terminal.Screen, o fitOptions)
 		return err
 	}
 	data := o.data
-	data.Position = spaced(o.position)
+	data.Position = o.position
 	if data.Joins, err = joins(o.joins); err != nil {
 		return err
 	}

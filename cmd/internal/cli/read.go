@@ -67,7 +67,7 @@ const readExamples = `  feedproof read kestrel base 43.5 psi --hose off
 // readLong lists the tests and their values, from the table that defines them.
 func readLong() string {
 	var b strings.Builder
-	b.WriteString("Record a reading: each value with its unit, its gauge and the conditions.\nA value may be unknown, not-measured:WHY or na:WHY.\n\nTests and their values (in brackets: if there is one):\n")
+	b.WriteString("Record a reading: each value with its unit, its gauge and the conditions.\nA value may be unknown, not-measured:WHY or na:WHY. In a leak test all=dry\nstands for each joint that was opened.\n\nTests and their values (in brackets: if there is one):\n")
 	for _, t := range schema.Readings {
 		fmt.Fprintf(&b, "  %-16s %s\n", t.Name, valueNames(t))
 	}

@@ -43,7 +43,7 @@ func runRemove(_ context.Context, d *desk.Desk, out *terminal.Screen, o removeOp
 	if err != nil {
 		return err
 	}
-	done, err := d.Remove(c, at, schema.RemoveData{Position: spaced(o.position), Why: o.why, Condition: o.condition})
+	done, err := d.Remove(c, at, schema.RemoveData{Position: o.position, Why: o.why, Condition: o.condition})
 	if err != nil {
 		return err
 	}

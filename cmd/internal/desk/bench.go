@@ -108,6 +108,13 @@ func (b *Bench) recordOn(car string, at time.Time, data schema.Data) (schema.Ent
 	if err != nil {
 		return schema.Entry{}, mended(err)
 	}
+	c, err := b.desk.CarOf(car)
+	if err != nil {
+		return schema.Entry{}, mended(err)
+	}
+	if data, err = b.desk.placed(c, data); err != nil {
+		return schema.Entry{}, mended(err)
+	}
 	e, err := b.desk.draw(car, b.who.Person, at, data)
 	return e, mended(err)
 }

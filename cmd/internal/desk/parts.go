@@ -5,6 +5,7 @@ import (
 
 	"feedproof/checklist/state"
 	"feedproof/schema"
+	"feedproof/schema/places"
 )
 
 // Lot is a part record as it stands.
@@ -75,6 +76,9 @@ func (d *Desk) Remove(c Car, at time.Time, r schema.RemoveData) (Recorded, error
 	a, err := d.Assess(c)
 	if err != nil {
 		return Recorded{}, err
+	}
+	if _, name, err := places.Find(r.Position); err == nil {
+		r.Position = name
 	}
 	if fitted, ok := a.Car.Fitted[r.Position]; ok {
 		r.Part = fitted.Data.Part

@@ -35,6 +35,9 @@ func (d *Desk) Record(c Car, at time.Time, data schema.Data) (Recorded, error) {
 	if err != nil {
 		return Recorded{}, err
 	}
+	if data, err = d.placed(c, data); err != nil {
+		return Recorded{}, err
+	}
 	e, err := d.draw(c.ID, me.Person, at, data)
 	if err != nil {
 		return Recorded{}, err
