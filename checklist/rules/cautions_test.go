@@ -198,7 +198,7 @@ func TestHosesInTheTank(t *testing.T) {
 		want string
 	}{
 		"in-tank hose": {nil, "unknown"}, "in-tank hose 2": {&schema.PartData{}, "unknown"}, "in-tank hose 3": {hose, "yes"}, "in-tank line": {hose, "yes"},
-		"in-tank line 2": {&schema.PartData{Filter: &schema.FilterData{}}, ""}, "in-tank pump": {nil, ""}, "feed hose": {hose, ""},
+		"strainer": {&schema.PartData{Filter: &schema.FilterData{}}, ""}, "in-tank pump": {nil, ""}, "feed hose": {hose, ""},
 	} {
 		fit := state.Fitted{Data: schema.FitData{Position: position}, Part: c.part}
 		got := ""
