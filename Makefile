@@ -1,4 +1,4 @@
-# make demo | test | ci | durable | bench | bench-datalog | confusion | lint | fuzz | crosscheck
+# make demo | test | ci | release | try-deb | durable | bench | bench-datalog | confusion | lint | fuzz | crosscheck
 
 include .ci/versions.mk
 
@@ -12,10 +12,15 @@ SHOP      ?= $(or $(TMPDIR),/tmp)/invented-shop-$(CARS)
 PLATFORMS := linux/amd64 linux/arm64 windows/amd64 windows/arm64 darwin/amd64 darwin/arm64
 
 CACHE     ?= $(or $(XDG_CACHE_HOME),$(HOME)/.cache)/feedproof
+NFPM      := $(CACHE)/nfpm-$(NFPM_VERSION)/nfpm
+SBOM      := $(CACHE)/cyclonedx-gomod-$(CYCLONEDX_GOMOD_VERSION)/cyclonedx-gomod
+RELEASE   ?= build/release
+ONLY      ?= # one platform of a release, such as linux-amd64
+KEY       ?= # SSH key that signs a release
 LINT      := $(CACHE)/golangci-lint-$(GOLANGCI_LINT_VERSION)/golangci-lint
 
 .NOTPARALLEL:
-.PHONY: programs demo test ci durable bench growth shop questions bench-datalog confusion lint fuzz crosscheck gofmt tidy vet generated platforms fuzz-short formats
+.PHONY: programs demo test ci release try-deb twice durable bench growth shop questions bench-datalog confusion lint fuzz crosscheck gofmt tidy vet generated platforms fuzz-short formats
 
 demo: ## an invented shop, one car from intake to sign-off
 	$(GO) run ./cmd/feedproof demo
@@ -31,6 +36,15 @@ ci: programs gofmt tidy vet lint generated platforms formats fuzz-short test
 
 durable: ## kill, cut off and fill up the store, 1,000 times each
 	FEEDPROOF_LONG=1 $(GO) test -count=1 -timeout 4h -v -run 'Killed|Breaking|PowerCut|Lock|Clock|Full|ReadOnly|AtOnce|Beside' ./records/...
+
+release: $(NFPM) $(SBOM) ## what people install, of the commit: archives, packages, SHA256SUMS, in the folder RELEASE; KEY signs
+	$(GO) run ./cmd/dev release -out "$(RELEASE)" -only "$(strip $(ONLY))" -key "$(strip $(KEY))" -nfpm $(NFPM) -sbom $(SBOM)
+
+twice: $(NFPM) $(SBOM) ## two clones in folders of their own make the same bytes
+	.ci/twice.sh $(NFPM) $(SBOM) $(strip $(ONLY))
+
+try-deb: ## the package of RELEASE installs, runs and goes again on a bare Debian
+	.ci/try-deb.sh $(RELEASE)
 
 bench: ## every benchmark, with ratios, and start-up
 	$(GO) run ./cmd/dev bench
@@ -56,6 +70,12 @@ lint: $(LINT)
 
 $(LINT):
 	GOFLAGS= GOBIN=$(@D) $(GO) install github.com/golangci/golangci-lint/v2/cmd/golangci-lint@$(GOLANGCI_LINT_VERSION)
+
+$(NFPM):
+	GOFLAGS= GOBIN=$(@D) $(GO) install github.com/goreleaser/nfpm/v2/cmd/nfpm@$(NFPM_VERSION)
+
+$(SBOM):
+	GOFLAGS= GOBIN=$(@D) $(GO) install github.com/CycloneDX/cyclonedx-gomod/cmd/cyclonedx-gomod@$(CYCLONEDX_GOMOD_VERSION)
 
 fuzz: ## each fuzz target for FUZZTIME
 	.ci/fuzz.sh $(FUZZTIME)

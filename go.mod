@@ -16,6 +16,7 @@ require (
 	github.com/go-json-experiment/json v1.27.2
 	github.com/gofrs/flock v0.13.2
 	github.com/google/go-cmp v0.7.0
+	github.com/google/licensecheck v0.3.1
 	github.com/gowebpki/jcs v1.0.2
 	github.com/hiddeco/sshsig v0.2.0
 	github.com/klauspost/compress v1.20.4

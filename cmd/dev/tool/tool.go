@@ -17,6 +17,7 @@ import (
 	"feedproof/cmd/dev/invent"
 	"feedproof/cmd/dev/manual"
 	"feedproof/cmd/dev/mutate"
+	"feedproof/cmd/dev/release"
 	"feedproof/cmd/dev/schemas"
 )
 
@@ -34,6 +35,7 @@ var tools = []tool{
 	{"invent", "make an invented shop", invent.Run},
 	{"manual", "write manual pages and reference.md", manual.Run},
 	{"mutate", "break the rules and see what the tests notice", mutate.Run},
+	{"release", "make archives, packages and checksums of the commit", release.Run},
 	{"schemas", "write the JSON Schemas from the types", schemas.Run},
 }
 
