@@ -111,12 +111,12 @@ func (r *release) completion() ([]file, error) {
 		return nil, err
 	}
 	var files []file
-	for _, shell := range []string{"bash", "zsh", "fish", "powershell"} {
+	for shell, ending := range map[string]string{"bash": "bash", "zsh": "zsh", "fish": "fish", "powershell": "ps1"} {
 		text, err := command(r.source, nil, path, "completion", shell)
 		if err != nil {
 			return nil, err
 		}
-		files = append(files, file{"completion/feedproof." + shell, 0o644, []byte(text)})
+		files = append(files, file{"completion/feedproof." + ending, 0o644, []byte(text)})
 	}
 	return files, nil
 }

@@ -20,9 +20,10 @@ import (
 // All ask for their text with every copy, which NOTICES is, and no source.
 var allowed = []string{"Apache-2.0", "BSD-2-Clause", "BSD-3-Clause", "ISC", "MIT"}
 
-// apart are licence files of packages that a module holds and that are not
-// linked: module and file, and the packages that must stay out.
+// apart are files about the licences of packages that a module holds and that
+// are not linked: module and file, and the packages that must stay out.
 var apart = map[[2]string]string{
+	{"github.com/cyphar/filepath-securejoin", "COPYING.md"}:      "github.com/cyphar/filepath-securejoin/pathrs-lite",
 	{"github.com/cyphar/filepath-securejoin", "LICENSE.MPL-2.0"}: "github.com/cyphar/filepath-securejoin/pathrs-lite",
 }
 
