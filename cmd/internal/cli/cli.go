@@ -12,7 +12,6 @@ import (
 	"io"
 	"os"
 	"regexp"
-	"runtime/debug"
 	"slices"
 	"strings"
 	"time"
@@ -115,7 +114,8 @@ func (a *app) root() *cobra.Command {
 			return on(a, runBoard)(c.Context(), boardOptions{brief: true})
 		},
 	}
-	c.SetVersionTemplate("feedproof {{.Version}}\n")
+	cobra.AddTemplateFunc("build", func(version string) string { return thisBuild(version).lines() })
+	c.SetVersionTemplate("{{build .Version}}\n")
 	c.SetUsageTemplate(strings.ReplaceAll(c.UsageTemplate(), ".FlagUsages", ".FlagUsagesWrapped 80") + exitHelp)
 	c.SetFlagErrorFunc(flagError)
 	f := c.PersistentFlags()
@@ -288,13 +288,4 @@ func System() World {
 		dir = "."
 	}
 	return World{In: os.Stdin, Out: os.Stdout, Err: os.Stderr, Dir: dir, Getenv: os.Getenv, Now: time.Now, Version: version()}
-}
-
-// version is what the build says about itself.
-func version() string {
-	info, ok := debug.ReadBuildInfo()
-	if !ok || info.Main.Version == "" {
-		return "(built without version)"
-	}
-	return info.Main.Version
 }
