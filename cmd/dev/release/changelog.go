@@ -7,7 +7,7 @@ import (
 )
 
 // changelog is kept by hand: a heading for each version, the newest first.
-const changelog = ".github/CHANGELOG.md"
+const changelog = "cmd/feedproof/docs/CHANGELOG.md"
 
 // unreleased heads what no tag has yet.
 const unreleased = "Unreleased"
