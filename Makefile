@@ -1,4 +1,4 @@
-# make demo | test | ci | release | try-deb | durable | bench | bench-datalog | confusion | lint | fuzz | crosscheck
+# make demo | test | race | ci | release | try-deb | durable | bench | bench-datalog | confusion | lint | fuzz | crosscheck
 
 include .ci/versions.mk
 
@@ -13,6 +13,8 @@ PLATFORMS := linux/amd64 linux/arm64 windows/amd64 windows/arm64 darwin/amd64 da
 
 CACHE     ?= $(or $(XDG_CACHE_HOME),$(HOME)/.cache)/feedproof
 NFPM      := $(CACHE)/nfpm-$(NFPM_VERSION)/nfpm
+GOTESTSUM := $(CACHE)/gotestsum-$(GOTESTSUM_VERSION)/gotestsum
+VULNCHECK := $(CACHE)/govulncheck-$(GOVULNCHECK_VERSION)/govulncheck
 SBOM      := $(CACHE)/cyclonedx-gomod-$(CYCLONEDX_GOMOD_VERSION)/cyclonedx-gomod
 RELEASE   ?= build/release
 ONLY      ?= # one platform of a release, such as linux-amd64
@@ -20,19 +22,22 @@ KEY       ?= # SSH key that signs a release
 LINT      := $(CACHE)/golangci-lint-$(GOLANGCI_LINT_VERSION)/golangci-lint
 
 .NOTPARALLEL:
-.PHONY: programs demo test ci release try-deb twice durable bench growth shop questions bench-datalog confusion lint fuzz crosscheck gofmt tidy vet generated platforms fuzz-short formats
+.PHONY: programs demo test race vulnerable ci release try-deb twice durable bench growth shop questions bench-datalog confusion lint fuzz crosscheck gofmt tidy vet generated platforms fuzz-short formats
 
 demo: ## an invented shop, one car from intake to sign-off
 	$(GO) run ./cmd/feedproof demo
 
-test: programs ## everything, with the race detector
-	$(GO) test -race -timeout 30m ./...
+test: programs $(GOTESTSUM) ## every test, a package a line as it ends; processes are killed 30 times each
+	$(GOTESTSUM) --format pkgname-and-test-fails -- -timeout 30m ./...
+
+race: programs ## every test with the race detector; processes are killed 100 times each
+	FEEDPROOF_WHOLE=1 $(GO) test -race -timeout 45m ./...
 
 programs: ## what the tests hold ours against: git, OpenSSH, Chromium ...
 	@.ci/programs.sh
 
 # Cheap checks first; the tests last, so that their summary ends the output.
-ci: programs gofmt tidy vet lint generated platforms formats fuzz-short test
+ci: programs gofmt tidy vet lint generated platforms formats vulnerable fuzz-short race
 
 durable: ## kill, cut off and fill up the store, 1,000 times each
 	FEEDPROOF_LONG=1 $(GO) test -count=1 -timeout 4h -v -run 'Killed|Breaking|PowerCut|Lock|Clock|Full|ReadOnly|AtOnce|Beside' ./records/...
@@ -76,6 +81,15 @@ $(NFPM):
 
 $(SBOM):
 	GOFLAGS= GOBIN=$(@D) $(GO) install github.com/CycloneDX/cyclonedx-gomod/cmd/cyclonedx-gomod@$(CYCLONEDX_GOMOD_VERSION)
+
+$(GOTESTSUM):
+	GOFLAGS= GOBIN=$(@D) $(GO) install gotest.tools/gotestsum@$(GOTESTSUM_VERSION)
+
+$(VULNCHECK):
+	GOFLAGS= GOBIN=$(@D) $(GO) install golang.org/x/vuln/cmd/govulncheck@$(GOVULNCHECK_VERSION)
+
+vulnerable: $(VULNCHECK) ## no module that is linked has a known fault that the program reaches
+	.ci/vulnerable.sh $(VULNCHECK)
 
 fuzz: ## each fuzz target for FUZZTIME
 	.ci/fuzz.sh $(FUZZTIME)

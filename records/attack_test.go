@@ -394,6 +394,7 @@ func writeLoose(t *testing.T, remote string, name plumbing.Hash, header string, 
 }
 
 func TestARemoteThatLies(t *testing.T) {
+	t.Parallel()
 	nowhere := plumbing.NewHash("1234567890123456789012345678901234567890")
 	for _, lie := range []struct {
 		name string

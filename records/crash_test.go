@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io/fs"
 	"math/rand/v2"
+	"os"
 	"path/filepath"
 	"slices"
 	"syscall"
@@ -99,12 +100,23 @@ func (s *story) workOn(after *Shop, export func(dir string) error) error {
 	if _, err := after.Verify(context.Background(), nil); err != nil {
 		return err
 	}
-	dir := s.t.TempDir()
+	dir, gone := inMemory(s.t)
+	defer gone()
 	if err := export(dir); err != nil {
 		return err
 	}
 	fsck(s.t, filepath.Join(dir, gitDir))
 	return nil
+}
+
+// inMemory is a folder to unpack a disk in memory into, for git to read, and what takes it away: in memory too, where the system has such
+// a place. What is killed or torn on a real disk stays on one.
+func inMemory(t testing.TB) (dir string, gone func()) {
+	dir, err := os.MkdirTemp("/dev/shm", "feedproof-test-")
+	if err != nil {
+		dir = t.TempDir()
+	}
+	return dir, func() { _ = os.RemoveAll(dir) }
 }
 
 // base is a shop with one car on a disk in memory, to be copied for each run.

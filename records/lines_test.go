@@ -144,6 +144,7 @@ func (c *counting) EncodedObject(kind plumbing.ObjectType, hash plumbing.Hash) (
 
 // What a merge reads follows the records that changed, and not how many there are.
 func TestMergeReadsWhatChanged(t *testing.T) {
+	t.Parallel()
 	reads := func(cars int) int {
 		store := &counting{EncodedObjectStorer: memory.NewStorage()}
 		var root plumbing.Hash

@@ -20,6 +20,7 @@ import (
 // A Python program that shares nothing with ours says who saw what in a shop of three bays that were apart and met again, from the fields that
 // an export has, and agrees pair by pair.
 func TestSawFromOutside(t *testing.T) {
+	t.Parallel()
 	start := newBase(t)
 	rapid.Check(t, func(rt *rapid.T) {
 		machines := []*world{start.copy(), start.copy(), start.copy()}

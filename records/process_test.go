@@ -182,15 +182,17 @@ func (w *world) texts(vehicle string) (inRecord, inDraft []string) {
 	return notes(w.t, r.Entries), notes(w.t, draft)
 }
 
-// kills is how often a process is killed.
+// kills is how often a process is killed: often enough in make test to hit every kind of moment, and more in make ci.
 func kills() int {
 	switch {
 	case long():
 		return 1000
 	case testing.Short():
 		return 20
+	case os.Getenv("FEEDPROOF_WHOLE") != "":
+		return 100
 	}
-	return 100
+	return 30
 }
 
 // long is asked for with FEEDPROOF_LONG=1, as make durable does.

@@ -91,7 +91,8 @@ func (m *meeting) check(t *testing.T, bay, stick *gitfstest.Memory) error {
 		return err
 	}
 	for name, disk := range map[string]*gitfstest.Memory{"bay": bay, "stick": stick} {
-		dir := t.TempDir()
+		dir, gone := inMemory(t)
+		defer gone()
 		must(t, disk.Export(dir))
 		fsck(t, filepath.Join(dir, gitDir))
 		if got := git(t, filepath.Join(dir, gitDir), "rev-parse", "main"); got != head.String()+"\n" {

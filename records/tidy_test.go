@@ -153,8 +153,12 @@ func TestTidyPacksTighter(t *testing.T) {
 // Cars that are worked on in turn: each record is packed as what it has more than its last version, as git does that knows the names of files
 // (git-pack-objects, --window=10 and --depth=50 as here). Their texts are by chance, so that no car's is like another's.
 func TestTidyFindsVersions(t *testing.T) {
+	t.Parallel()
 	for name, shop := range map[string]struct{ cars, visits int }{"versions of records": {30, 8}, "versions of folders": {400, 1}} {
-		t.Run(name, func(t *testing.T) { tidiedBesideGit(t, shop.cars, shop.visits) })
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			tidiedBesideGit(t, shop.cars, shop.visits)
+		})
 	}
 }
 
@@ -251,6 +255,7 @@ func TestTidyDoesNotTrustADamagedPack(t *testing.T) {
 }
 
 func TestUntidy(t *testing.T) {
+	t.Parallel()
 	w := newShop(t)
 	if w.shop.Untidy() {
 		t.Error("a new shop is untidy")
@@ -364,7 +369,8 @@ func (w *world) checkTidied(d *gitfstest.Memory, all []plumbing.Hash) error {
 			return err
 		}
 	}
-	dir := w.t.TempDir()
+	dir, gone := inMemory(w.t)
+	defer gone()
 	if err := d.Export(dir); err != nil {
 		return err
 	}
