@@ -27,16 +27,13 @@ func jointWords() []string {
 }
 
 // nearest are the names that take the fewest slips of the finger.
-func nearest(typed string, words []string) []string {
+func nearest(typed string, words []string, named func(string) string) []string {
 	word := fold(typed)
 	words = slices.Clone(words)
 	slices.SortStableFunc(words, func(a, b string) int { return cmp.Compare(slips(word, fold(a)), slips(word, fold(b))) })
 	var out []string
 	for _, w := range words {
-		name := w
-		if _, own, err := Find(w); err == nil {
-			name = own
-		}
+		name := named(w)
 		if !slices.Contains(out, name) {
 			out = append(out, name)
 		}

@@ -144,7 +144,7 @@ func Find(typed string) (Place, string, error) {
 		i = slices.IndexFunc(Table, func(p Place) bool { return p.called(word) })
 	}
 	if i < 0 {
-		return Place{}, "", &UnknownError{"place", typed, nearest(typed, placeWords())}
+		return Place{}, "", &UnknownError{"place", typed, nearest(typed, placeWords(), func(w string) string { _, name, _ := Find(w); return name })}
 	}
 	return Table[i], numbered(strings.TrimSpace(Table[i].Name+" "+side), number), nil
 }
@@ -185,7 +185,7 @@ func FindJoint(typed string) (string, error) {
 	if own, rest, ok := begun(word); ok {
 		return own + " " + rest, nil
 	}
-	return "", &UnknownError{"joint", typed, nearest(typed, append(jointWords(), placeWords()...))}
+	return "", &UnknownError{"joint", typed, nearest(typed, append(jointWords(), placeWords()...), Joint)}
 }
 
 // Joint is the name of a joint as a record holds it; the words themselves where

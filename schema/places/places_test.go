@@ -128,6 +128,9 @@ func TestWhatWasTypedOutsideEveryRule(t *testing.T) {
 	if _, _, err := Find("pmp"); !errors.As(err, &unknown) || !slices.Contains(unknown.Nearest, "pump") {
 		t.Errorf("pmp: %v", err)
 	}
+	if _, err := FindJoint("hangr"); !errors.As(err, &unknown) || !slices.Contains(unknown.Nearest, "hanger flange") {
+		t.Errorf("hangr: %v", err)
+	}
 	pump, _ := Of("pump")
 	if pump.Takes(schema.PartInjector) || !pump.Takes(schema.PartPump) || !slices.Contains(Taking(schema.PartInjector), "injectors") {
 		t.Error("an injector goes in as a pump")
