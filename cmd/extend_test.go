@@ -54,8 +54,8 @@ var additions = map[string][]edit{
 		{path: "testdata/scenarios/X90.json", text: namedScenario, says: []string{"rule X90: stands in testdata/scenarios: false"}},
 	},
 	"a question": {
-		{path: "checklist/audit/q25_plates.go", text: platesQuestion},
-		{path: "checklist/audit/q25_plates_test.go", text: platesTest, says: []string{"Q25: plates: no test of checklist/audit asks it and gets a row"}},
+		{path: "checklist/audit/q29_plates.go", text: platesQuestion},
+		{path: "checklist/audit/q29_plates_test.go", text: platesTest, says: []string{"Q29: plates: no test of checklist/audit asks it and gets a row"}},
 	},
 	"a command": {
 		{path: "cmd/internal/cli/marks.go", text: marksCommand("marks"), forgot: marksCommand("marks"), says: []string{"go generate ./cmd/dev/manual writes"}},
@@ -96,7 +96,7 @@ const namedScenario = `{"id": "X90", "note": "Nobody described the car.", "sourc
 const platesQuestion = `package audit
 
 var _ = register(Question{
-	ID: "Q25", Name: "plates", Title: "Which cars have a plate?",
+	ID: "Q29", Name: "plates", Title: "Which cars have a plate?",
 	How: "The plate that stands in the car's description.",
 }, func(a *asking) error {
 	a.carColumns("since: date")

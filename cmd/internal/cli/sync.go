@@ -38,8 +38,8 @@ func newSyncCommand(run func(context.Context, syncOptions) error) *cobra.Command
 		Use: "sync [REMOTE]", Short: "exchange records with a stick, a folder or a server", Args: asUsed,
 		Long: `Exchange records with another place: a folder or USB stick (no git program is
 needed), ssh://, host:path, https:// or http://. What comes in is checked commit
-by commit; what is right is merged, what is not is set aside with its reason, and
-the exit code is 4. It may be broken off at any moment and run again.
+by commit; what is right is merged, what is not is set aside with its reason,
+and the exit code is 4. It may be broken off at any moment and run again.
 
 For https with a user in the address, FEEDPROOF_PASSWORD is their password or
 token. The first remote is remembered; --remember changes it.`,
