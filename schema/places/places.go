@@ -13,6 +13,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"sync"
 
 	"feedproof/schema"
 )
@@ -135,7 +136,14 @@ func (e *UnknownError) Error() string {
 //
 // Errors: *[UnknownError].
 func Find(typed string) (Place, string, error) {
-	words, number := split(fold(typed))
+	if p, name, ok := look(fold(typed)); ok {
+		return p, name, nil
+	}
+	return Place{}, "", &UnknownError{"place", typed, nearest(typed, placeWords(), func(w string) string { _, name, _ := look(fold(w)); return name })}
+}
+
+func look(folded string) (Place, string, bool) {
+	words, number := split(folded)
 	word, side := sided(words)
 	i := slices.IndexFunc(Table, func(p Place) bool { return p.called(words) })
 	if i >= 0 {
@@ -144,9 +152,9 @@ func Find(typed string) (Place, string, error) {
 		i = slices.IndexFunc(Table, func(p Place) bool { return p.called(word) })
 	}
 	if i < 0 {
-		return Place{}, "", &UnknownError{"place", typed, nearest(typed, placeWords(), func(w string) string { _, name, _ := Find(w); return name })}
+		return Place{}, "", false
 	}
-	return Table[i], numbered(strings.TrimSpace(Table[i].Name+" "+side), number), nil
+	return Table[i], numbered(strings.TrimSpace(Table[i].Name+" "+side), number), true
 }
 
 // sides are the words by which one of several is told from another.
@@ -164,8 +172,8 @@ func sided(word string) (place, side string) {
 
 // Of is the place of a name that a record holds; none for one that is no place.
 func Of(name string) (Place, bool) {
-	p, _, err := Find(name)
-	return p, err == nil
+	p, _, ok := look(fold(name))
+	return p, ok
 }
 
 // FindJoint is the name of a joint that somebody typed: one of the table, a
@@ -173,25 +181,43 @@ func Of(name string) (Place, bool) {
 //
 // Errors: *[UnknownError].
 func FindJoint(typed string) (string, error) {
-	word := fold(typed)
-	for _, j := range joints {
-		if fold(j.name) == word || slices.ContainsFunc(j.words, func(w string) bool { return fold(w) == word }) {
-			return j.name, nil
-		}
-	}
-	if _, name, err := Find(typed); err == nil {
+	if name, ok := lookJoint(fold(typed)); ok {
 		return name, nil
 	}
-	if own, rest, ok := begun(word); ok {
-		return own + " " + rest, nil
-	}
 	return "", &UnknownError{"joint", typed, nearest(typed, append(jointWords(), placeWords()...), Joint)}
+}
+
+// known keeps what was looked up: a record names the same joints again and again.
+var known sync.Map // folded word -> name, empty for one that is none
+
+func lookJoint(word string) (string, bool) {
+	if name, ok := known.Load(word); ok {
+		return name.(string), name != ""
+	}
+	name := seekJoint(word)
+	known.Store(word, name)
+	return name, name != ""
+}
+
+func seekJoint(word string) string {
+	for _, j := range joints {
+		if fold(j.name) == word || slices.ContainsFunc(j.words, func(w string) bool { return fold(w) == word }) {
+			return j.name
+		}
+	}
+	if _, name, ok := look(word); ok {
+		return name
+	}
+	if own, rest, ok := begun(word); ok {
+		return own + " " + rest
+	}
+	return ""
 }
 
 // Joint is the name of a joint as a record holds it; the words themselves where
 // the table does not have them.
 func Joint(name string) string {
-	if found, err := FindJoint(name); err == nil {
+	if found, ok := lookJoint(fold(name)); ok {
 		return found
 	}
 	return fold(name)
@@ -251,7 +277,7 @@ func begun(word string) (known, rest string, ok bool) {
 	fields := strings.Fields(word)
 	for n := len(fields) - 1; n > 0; n-- {
 		head, tail := strings.Join(fields[:n], " "), strings.Join(fields[n:], " ")
-		if name, err := FindJoint(head); err == nil {
+		if name, ok := lookJoint(head); ok {
 			return name, tail, true
 		}
 	}
