@@ -142,7 +142,25 @@ func Find(typed string) (Place, string, error) {
 	return Place{}, "", &UnknownError{"place", typed, nearest(typed, placeWords(), func(w string) string { _, name, _ := look(fold(w)); return name })}
 }
 
+var foundPlaces sync.Map // folded word -> found
+
+type found struct {
+	place Place
+	name  string
+	ok    bool
+}
+
 func look(folded string) (Place, string, bool) {
+	f, there := foundPlaces.Load(folded)
+	if !there {
+		place, name, ok := seek(folded)
+		f, _ = foundPlaces.LoadOrStore(folded, found{place, name, ok})
+	}
+	is := f.(found)
+	return is.place, is.name, is.ok
+}
+
+func seek(folded string) (Place, string, bool) {
 	words, number := split(folded)
 	word, side := sided(words)
 	i := slices.IndexFunc(Table, func(p Place) bool { return p.called(words) })
