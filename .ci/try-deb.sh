@@ -22,10 +22,10 @@ files() { (cd "$root" && find . -xdev \( -path ./proc -o -path ./sys -o -path ./
 before=$(files)
 inside dpkg -i /feedproof.deb
 inside feedproof --version
-inside man feedproof | grep -q 'inspection checklist' || { echo "try-deb: no manual page" >&2; exit 1; }
+inside man feedproof | grep "inspection checklist" >/dev/null || { echo "try-deb: no manual page" >&2; exit 1; }
 inside bash -c '. /usr/share/bash-completion/bash_completion; _comp_load feedproof 2>/dev/null || __load_completion feedproof; complete -p feedproof'
 inside feedproof demo --dir /tmp/shop >/dev/null
-inside feedproof --shop /tmp/shop verify | head -1
+inside feedproof --shop /tmp/shop verify | sed -n 1p
 wrong=$(inside dpkg -V feedproof)
 [ -z "$wrong" ] || { echo "try-deb: not as it was packed: $wrong" >&2; exit 1; }
 inside dpkg -i /feedproof.deb >/dev/null # over itself, as an upgrade
