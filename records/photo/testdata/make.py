@@ -16,7 +16,7 @@ held = {
     1: None, 2: Image.FLIP_LEFT_RIGHT, 3: Image.ROTATE_180, 4: Image.FLIP_TOP_BOTTOM,
     5: Image.TRANSPOSE, 6: Image.ROTATE_90, 7: Image.TRANSVERSE, 8: Image.ROTATE_270,
 }
-located = ["-GPSLatitude=10.5", "-GPSLatitudeRef=N", "-GPSLongitude=20.25", "-GPSLongitudeRef=E", "-XMP:City=Nowhere", "-Comment=invented",
+located = ["-GPSLatitude=10.5", "-GPSLatitudeRef=N", "-GPSLongitude=20.25", "-GPSLongitudeRef=E", "-XMP-iptcCore:Location=Nowhere", "-XMP-x:XMPToolkit=", "-Comment=invented",
            "-SerialNumber=INVENTED-1", "-DateTimeOriginal=2026:03:02 09:10:00"]
 for n, how in held.items():
     for kind in ("jpg", "png"):
