@@ -216,7 +216,7 @@ func actBefore(c *state.Car, p procedures.Point, closing state.PointEntry, close
 // start after it: what opened the point again since can be tested again.
 func closedSinceOpening(c *state.Car, id string, start schema.Entry) bool {
 	return slices.ContainsFunc(c.Points, func(e state.PointEntry) bool {
-		_, opened := c.OpenedAfter(e.Entry)
+		opened := slices.ContainsFunc(typedOpenings(c), func(o state.Opening) bool { return schema.Order(o.Entry, e.Entry) > 0 })
 		return e.Data.Point == id && e.Data.Action == schema.ClosePoint && e.Data.Late == "" && !opened && schema.Order(e.Entry, start) < 0
 	})
 }
@@ -266,8 +266,19 @@ func firstOfLastRun(c *state.Car, act procedures.Act, between func(e, from, to s
 	return first, true
 }
 
+// typedOpenings are those of the visit that somebody typed as such, if any: a
+// part that goes in later does not make an engine's start before it unseen.
+func typedOpenings(c *state.Car) []state.Opening {
+	all := c.VisitOpenings()
+	typed := slices.DeleteFunc(slices.Clone(all), func(o state.Opening) bool { return o.ByPart })
+	if len(typed) == 0 {
+		return all
+	}
+	return typed
+}
+
 func firstStart(c *state.Car) (schema.Entry, bool) {
-	openings := c.VisitOpenings()
+	openings := typedOpenings(c)
 	if len(openings) == 0 {
 		return schema.Entry{}, false
 	}
