@@ -30,7 +30,7 @@ func jointWords() []string {
 func nearest(typed string, words []string, named func(string) string) []string {
 	word := fold(typed)
 	words = slices.Clone(words)
-	slices.SortStableFunc(words, func(a, b string) int { return cmp.Compare(slips(word, fold(a)), slips(word, fold(b))) })
+	slices.SortStableFunc(words, func(a, b string) int { return cmp.Compare(Slips(word, fold(a)), Slips(word, fold(b))) })
 	var out []string
 	for _, w := range words {
 		name := named(w)
@@ -44,8 +44,8 @@ func nearest(typed string, words []string, named func(string) string) []string {
 	return out
 }
 
-// slips is the edit distance of two words: letters put in, left out or changed.
-func slips(a, b string) int {
+// Slips is the edit distance of two words: letters put in, left out or changed.
+func Slips(a, b string) int {
 	x, y := []rune(a), []rune(b)
 	row := make([]int, len(y)+1)
 	for j := range row {

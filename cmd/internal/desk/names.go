@@ -5,6 +5,8 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+
+	"feedproof/schema/places"
 )
 
 // Pick finds the one of a list that a typed name means: exactly, else by a
@@ -86,7 +88,7 @@ func Nearest[T any](typed string, list []T, names func(T) []string) string {
 	for _, item := range list {
 		best := near{slips: 1 << 30}
 		for _, n := range names(item) {
-			if d := slips(Fold(typed), Fold(n)); n != "" && d < best.slips {
+			if d := places.Slips(Fold(typed), Fold(n)); n != "" && d < best.slips {
 				best = near{n, d}
 			}
 		}
@@ -101,28 +103,6 @@ func Nearest[T any](typed string, list []T, names func(T) []string) string {
 		return ""
 	}
 	return "one of these: " + strings.Join(out, ", ")
-}
-
-// slips is the edit distance of two names.
-func slips(a, b string) int {
-	x, y := []rune(a), []rune(b)
-	row := make([]int, len(y)+1)
-	for j := range row {
-		row[j] = j
-	}
-	for i := range x {
-		diagonal := row[0]
-		row[0] = i + 1
-		for j := range y {
-			cost := diagonal
-			if x[i] != y[j] {
-				cost++
-			}
-			diagonal = row[j+1]
-			row[j+1] = min(cost, row[j]+1, row[j+1]+1)
-		}
-	}
-	return row[len(y)]
 }
 
 // PickExact finds the one of a list that a typed id means: to the letter, else

@@ -3,8 +3,6 @@ package desk
 import (
 	"strings"
 	"testing"
-
-	"pgregory.net/rapid"
 )
 
 type thing struct{ name, plate string }
@@ -46,28 +44,4 @@ func TestPickExact(t *testing.T) {
 	if _, err := PickExact("step", "A-5", ids, func(s string) string { return s }); err == nil || !strings.Contains(err.Error(), "A5 or a5") {
 		t.Errorf("A-5: %v", err)
 	}
-}
-
-// Edit distances worked by hand; kitten, sitting is the usual example (from
-// memory, V. I. Levenshtein 1966).
-func TestSlips(t *testing.T) {
-	for _, c := range []struct {
-		a, b string
-		want int
-	}{{"kitten", "sitting", 3}, {"", "abc", 3}, {"abc", "abc", 0}, {"bsae", "base", 2}, {"µm", "um", 1}} {
-		if got := slips(c.a, c.b); got != c.want {
-			t.Errorf("%s, %s: %d, want %d", c.a, c.b, got, c.want)
-		}
-	}
-}
-
-func TestSlipsAreADistance(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		word := rapid.StringMatching(`[a-d]{0,8}`)
-		a, b, c := word.Draw(t, "a"), word.Draw(t, "b"), word.Draw(t, "c")
-		ab, ba := slips(a, b), slips(b, a)
-		if ab != ba || (ab == 0) != (a == b) || slips(a, c) > ab+slips(b, c) {
-			t.Fatalf("%q %q %q: %d %d %d %d", a, b, c, ab, ba, slips(a, c), slips(b, c))
-		}
-	})
 }
