@@ -48,17 +48,12 @@ func AnswerTrouble(c *state.Car, f schema.Finding, by string) string {
 		if !c.IsLead(by) || worked(c, by) {
 			return "a lead who did not work on the car answers it"
 		}
-	case slices.ContainsFunc(f.Entries, func(id string) bool { e, there := c.Record.Entry(id); return there && e.By == by && IsWork(e) }):
+	case slices.ContainsFunc(f.Entries, func(id string) bool { e, there := c.Record.Entry(id); return there && e.By == by && state.IsWork(e) }):
 		return by + " did that work: another lead answers it"
 	case !c.IsLead(by):
 		return by + " is not a lead: a lead who did not do that work answers it"
 	}
 	return ""
-}
-
-// IsWork reports what was done to a car, or read on it.
-func IsWork(e schema.Entry) bool {
-	return slices.Contains([]string{"step", "fit", "remove", "reading", "datalog"}, e.Kind)
 }
 
 func waived(c *state.Car, f schema.Finding) string {

@@ -14,7 +14,7 @@ var _ = register(Question{
 	ID: "Q25", Name: "signed-again", Title: "Which sign-offs were repeated or widened, and what was new between?",
 	How: "Each sign-off is put beside the one before it of the same car. It is listed as repeated when nothing but notes and the coming and going of the car was written between, " +
 		"as widened when a limit lies further out than before, or was left out, and as apart when it did not know of the one before: then the narrower limits hold. " +
-		"Work is how many steps, fittings, removals and readings were written between.",
+		"Work is how many steps, fittings, removals, readings, logs and confirmations were written between.",
 	Needs: "A wider limit may be right: a stronger pump was fitted and tested. Whether the tests carry it is for `feedproof check CAR`.",
 }, askSignedAgain)
 
@@ -74,7 +74,7 @@ func newBetween(c *state.Car, was, now schema.Entry) (work int, fresh bool) {
 		if schema.Order(e, was) <= 0 || schema.Order(e, now) >= 0 {
 			continue
 		}
-		if past.IsWork(e) {
+		if state.IsWork(e) {
 			work++
 		}
 		fresh = fresh || !slices.Contains([]string{"note", "visit", "signoff"}, e.Kind)

@@ -98,21 +98,12 @@ type Fact[T schema.Data] struct {
 	Data  T
 }
 
-// workKinds are the entries that are work on the car.
-var workKinds = []string{
-	(schema.StepData{}).EntryKind(), (schema.FitData{}).EntryKind(), (schema.RemoveData{}).EntryKind(), (schema.ReadingData{}).EntryKind(),
-}
-
-// IsWork reports that an entry is work on the car: a step, a fitting, a
-// removal or a reading.
-func IsWork(e schema.Entry) bool { return slices.Contains(workKinds, e.Kind) }
-
 // Workers lists who did work on the car in the visit up to an entry, as the
-// rule of one's own work counts them: steps, fittings, removals and readings.
+// rule of one's own work counts them.
 func (v Visit) Workers(before schema.Entry) []string {
 	var out []string
 	for _, e := range v.Entries {
-		if IsWork(e) && schema.Order(e, before) < 0 && !slices.Contains(out, e.By) {
+		if state.IsWork(e) && schema.Order(e, before) < 0 && !slices.Contains(out, e.By) {
 			out = append(out, e.By)
 		}
 	}

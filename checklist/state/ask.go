@@ -227,6 +227,12 @@ func (c *Car) Confirmed(e schema.Entry) (Confirmation, bool) {
 	return c.Confirmations[i], true
 }
 
+// IsWork reports an entry of what was done to a car, read on it, or confirmed as
+// the second person.
+func IsWork(e schema.Entry) bool {
+	return slices.Contains([]string{"step", "fit", "remove", "reading", "datalog", "confirm"}, e.Kind)
+}
+
 // Workers lists who did work on the car in this visit: who wrote steps,
 // fittings, removals, readings and logs, who was the second person or confirmed,
 // and who put them into the record.
@@ -241,7 +247,7 @@ func (c *Car) Workers() []string {
 		if !c.InVisit(e) {
 			continue
 		}
-		if slices.Contains([]string{"step", "fit", "remove", "reading", "datalog", "confirm"}, e.Kind) {
+		if IsWork(e) {
 			add(e.By)
 		}
 		add(second(e))

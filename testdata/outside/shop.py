@@ -65,7 +65,7 @@ class Visit:
         for e in self.entries:
             if e is self.release:
                 break
-            if e["kind"] in ("step", "fit", "remove", "reading") and e["by"] not in who:
+            if e["kind"] in ("step", "fit", "remove", "reading", "datalog", "confirm") and e["by"] not in who:
                 who.append(e["by"])
         return who
 

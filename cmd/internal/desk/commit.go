@@ -148,7 +148,7 @@ func (d *Desk) committers(ctx context.Context, c Car, car *state.Car) ([]string,
 	}
 	committers := []string{}
 	for _, change := range changes {
-		if change.By != "" && slices.ContainsFunc(change.Entries, func(e schema.Entry) bool { return car.InVisit(e) && checklist.IsWork(e) }) {
+		if change.By != "" && slices.ContainsFunc(change.Entries, func(e schema.Entry) bool { return car.InVisit(e) && state.IsWork(e) }) {
 			committers = append(committers, change.By)
 		}
 	}
